@@ -1,0 +1,66 @@
+"""Every way halfsplit says no.
+
+A mistake is data: a code, a place, what is so, what should be so, and what to do.  Readers of
+files return *all* their mistakes in a list; anything that cannot go on raises an
+``InputError`` that carries them.  The sentence is made here and nowhere else.
+
+Codes are ``HS`` and three digits; the first digit names the room that says no:
+1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 9 the command line.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, order=True)
+class Mistake:
+    """One thing that is not as it should be.
+
+    Args:
+        place: where it is: ``file:line:col``, a field, or an option.
+        code: ``HS`` and three digits; documented in ``docs/errors.md``.
+        so: what is so, as half a sentence ("the patterns add up to 0.95").
+        should: what should be so ("they must add up to 1").
+        do: what to do about it, imperative ("Change one of them by +0.05").
+    """
+
+    place: str
+    code: str
+    so: str
+    should: str
+    do: str
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.place}: {self.so}; {self.should}. {self.do}."
+
+
+class InputError(Exception):
+    """Somebody's input is not as it should be; ``mistakes`` has every one of them."""
+
+    def __init__(self, mistakes: Iterable[Mistake]) -> None:
+        self.mistakes: tuple[Mistake, ...] = tuple(sorted(mistakes))
+        super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
+
+
+class JobFileError(InputError):
+    """A job file cannot be read as a job."""
+
+
+class ModelError(InputError):
+    """A noun of the model was asked to be something that it cannot be."""
+
+
+class BookError(InputError):
+    """The fault book has mistakes that keep it from being used."""
+
+
+class ImpossibleReadingsError(InputError):
+    """The readings of a job cannot all be true under the fault book."""
+
+
+class MeasurementError(InputError):
+    """A meter, a limit or a number from an instrument makes no sense."""
+
+
+class UsageError(InputError):
+    """A command was called with something it cannot use."""
