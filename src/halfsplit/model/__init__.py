@@ -1,0 +1,1 @@
+"""The nouns, frozen: machine, ladder, faults, bench, book, job, and the evidence that the engine weighs."""

@@ -1,0 +1,146 @@
+"""The machine: kinds of part, slots, joints, outputs, hosts, units, and the setup of one moment."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+
+@dataclass(frozen=True)
+class PartKind:
+    """A kind of part, which is also the slot that it sits in ("supply", "memory", "monitor").
+
+    Args:
+        id: as written in job files; several of a kind are ``memory.1``, ``memory.2``.
+        title: as the trade says it.
+        many: whether a machine may have several.
+        outside: whether it is outside the case (lead, strip, monitor, keyboard).
+        default: how many a machine has when nobody said (0 = none).
+        fields: further facts that a job file may give of it ("watts"), each with one line of help.
+        worth: what a used good one is worth, in cents.
+        price: what a new one costs, in cents.
+    """
+
+    id: str
+    title: str
+    many: bool = False
+    outside: bool = False
+    default: int = 1
+    fields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    worth_cents: int = 0
+    price_cents: int = 0
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Where two parts meet: a plug, a seat, a cable end, a screw that may touch.
+
+    Args:
+        between: the kinds of part that meet; for a kind that occurs several times there is one joint for
+            each (``memory_seat.1``), and the fault belongs to the pair of that part and that slot.
+    """
+
+    id: str
+    title: str
+    between: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Fact:
+    """Something about the machine that changes the model ("cooling": air or liquid).
+
+    Args:
+        values: each value with its share among machines; the share is used while it is unknown.
+            Empty for a plain number (age in years).
+    """
+
+    id: str
+    title: str
+    values: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True)
+class Host:
+    """What a run happens on.
+
+    Args:
+        own: the kinds of part that this host brings itself; the others must be lent.
+        p_good: the chance that all that it brings is good.
+    """
+
+    id: str
+    title: str
+    own: tuple[str, ...] = ()
+    p_good: float = 1.0
+
+
+@dataclass(frozen=True)
+class Grade:
+    """A grade of shelf part ("known_good") with the chance that a part of that grade is good."""
+
+    id: str
+    title: str
+    p_good: float
+    basis: str
+
+
+@dataclass(frozen=True)
+class ShelfPart:
+    """One of the bench's own parts."""
+
+    id: str
+    kind: str
+    grade: str
+    title: str = ""
+
+
+@dataclass(frozen=True)
+class Output:
+    """A socket for a monitor: "card" or "board"; ``part`` is the kind of part that it is on."""
+
+    id: str
+    title: str
+    part: str
+
+
+@dataclass(frozen=True)
+class Setup:
+    """At one moment, for one host: which unit, or nothing, is in each slot, and how it stands.
+
+    A unit is one physical part: ``owner.supply``, ``owner.memory.2``, ``shelf.supply_a``,
+    ``bench.board``, ``new.supply.1``.
+
+    Args:
+        host: the host's id.
+        slots: slot -> unit; a slot that is not named is empty.
+        output: the output that the monitor is on, or "".
+        in_case: whether the board is in the case.
+    """
+
+    host: str
+    slots: Mapping[str, str]
+    output: str = ""
+    in_case: bool = True
+
+    def has(self, kind_or_slot: str) -> bool:
+        """Return whether any slot of that kind, or that very slot, is filled."""
+        return any(
+            unit and (slot == kind_or_slot or slot.split(".")[0] == kind_or_slot) for slot, unit in self.slots.items()
+        )
+
+    def slot_of(self, unit: str) -> str:
+        """Return the slot that a unit sits in, or "" when it is not on this host."""
+        return next((slot for slot, sitting in self.slots.items() if sitting == unit), "")
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """The conditions of one run; None or "" is "not said"."""
+
+    cold: bool | None = None
+    load: str = "idle"
+    minutes: float | None = None
+    lead_out_minutes: float | None = None
+    position: str = ""
+    touched: str = ""
+    started_by: str = ""
+    first_after: str = ""
