@@ -1,0 +1,147 @@
+"""Whether a book makes sense as a whole: what no single field can tell."""
+
+from collections.abc import Iterator
+
+from halfsplit.book.desk import Desk
+from halfsplit.book.kin import check_kin
+from halfsplit.book.moves import check_moves
+from halfsplit.model.book import Book
+from halfsplit.model.faults import ALWAYS, Fault, Pattern
+
+MOST_STATES = 8
+"""The most states that one root may have: absent, its patterns, and one more for each that does harm."""
+
+
+def check_sense(desk: Desk, book: Book) -> None:
+    """Note all that does not make sense in a book that was read.
+
+    Mistakes: HS320 to HS326, HS329 to HS333, HS335.
+    """
+    _check_signs(desk, book)
+    _check_openings(desk, book)
+    _check_unlisted(desk, book)
+    for fault in book.faults.values():
+        _check_fault(desk, book, fault)
+    check_kin(desk, book)
+    check_moves(desk, book)
+
+
+def _check_signs(desk: Desk, book: Book) -> None:
+    for sign in book.signs.values():
+        if sign.needs and sign.proves and book.ladder.place(sign.proves) > book.ladder.place(sign.needs):
+            desk.say(
+                desk.place_in("signs", sign.id, "proves"),
+                "HS332",
+                f"sign '{sign.id}' proves '{sign.proves}', which is above '{sign.needs}' that it needs",
+                "a sign cannot prove more than it needs",
+                "Lower 'proves' or raise 'needs'",
+            )
+
+
+def _check_openings(desk: Desk, book: Book) -> None:
+    reported: set[str] = set()
+    for opening in book.openings:
+        path = [opening]
+        while (inside := book.openings[path[-1]].inside) in book.openings and inside not in path:
+            path.append(inside)
+        if inside not in path:
+            continue
+        circle = path[path.index(inside) :]
+        if reported.isdisjoint(circle):
+            desk.say(
+                desk.place_in("openings", circle[0], "inside"),
+                "HS331",
+                f"the openings go in a circle: {' inside '.join((*circle, circle[0]))}",
+                "an opening is inside another one or 'none'",
+                "Correct one 'inside'",
+            )
+        reported.update(circle)
+
+
+def _check_unlisted(desk: Desk, book: Book) -> None:
+    covered = {foothold for fault in book.faults.values() if fault.is_unlisted for foothold in fault.at}
+    for kind in book.kinds:
+        if kind not in covered:
+            desk.say(
+                desk.place_in("parts", kind),
+                "HS326",
+                f"part '{kind}' has no unlisted fault",
+                "a book does not know everything of any part",
+                f"Add a fault at '{kind}' with 'unlisted: yes'",
+            )
+
+
+def _check_fault(desk: Desk, book: Book, fault: Fault) -> None:
+    if not (fault.cures or fault.is_normal or fault.is_unlisted):
+        desk.say(
+            desk.place_in("faults", fault.id, "cures"),
+            "HS320",
+            f"nothing cures fault '{fault.id}'",
+            "each fault has a repair, if only to watch it, to refer it or to leave the part off",
+            "Write 'cures: {repair: usually}', or 'normal: yes' if it is none",
+        )
+    if not fault.owner_says:
+        desk.say(
+            desk.place_in("faults", fault.id),
+            "HS321",
+            f"fault '{fault.id}' has no sentence for the owner",
+            "whatever may be found can be told to the owner",
+            "Write 'owner_says: ...'",
+        )
+    if fault.together and len(fault.at) == 1:
+        desk.say(
+            desk.place_in("faults", fault.id, "together"),
+            "HS333",
+            f"fault '{fault.id}' needs things together but has one foothold",
+            "'together' means several footholds",
+            "Add the others to 'at'",
+        )
+    states = 1 + len(fault.patterns) + sum(pattern.harm is not None for pattern in fault.patterns)
+    if states > MOST_STATES:
+        desk.say(
+            desk.place_in("faults", fault.id, "patterns"),
+            "HS323",
+            f"fault '{fault.id}' has {states} states: absent, its patterns, and one more for each that does harm",
+            f"a fault has at most {MOST_STATES}",
+            "Join patterns, or make two faults of it",
+        )
+    for pattern in fault.patterns:
+        _check_pattern(desk, book, fault, pattern)
+
+
+def _check_pattern(desk: Desk, book: Book, fault: Fault, pattern: Pattern) -> None:
+    place = desk.place_in("faults", fault.id, "patterns", pattern.id)
+    if not (pattern.acts or pattern.looks or pattern.reads):
+        desk.say(
+            place,
+            "HS322",
+            f"pattern '{pattern.id}' of fault '{fault.id}' shows in nothing",
+            "a pattern acts in runs, looks like something, or reads as something",
+            "Add 'acts', 'looks' or 'reads'",
+        )
+    for number in _never_drawn(pattern):
+        desk.say(
+            desk.place_in("faults", fault.id, "patterns", pattern.id, "acts"),
+            "HS335",
+            f"act {number} of pattern '{pattern.id}' of fault '{fault.id}' is never drawn",
+            "the first act whose 'when' holds is drawn",
+            "Move the act without 'when' to the end",
+        )
+    if pattern.harm is None or pattern.harm.as_fault not in book.faults:
+        return
+    harmed = book.faults[pattern.harm.as_fault]
+    if pattern.harm.part and pattern.harm.part not in harmed.at:
+        desk.say(
+            desk.place_in("faults", fault.id, "patterns", pattern.id, "harm"),
+            "HS333",
+            f"the harm hits '{pattern.harm.part}', but fault '{harmed.id}' has no foothold there",
+            f"its footholds are {', '.join(harmed.at)}",
+            "Correct 'part' or 'as'",
+        )
+
+
+def _never_drawn(pattern: Pattern) -> Iterator[int]:
+    """Yield the numbers, from 1, of acts that come after one that always holds."""
+    always = next((n for n, act in enumerate(pattern.acts) if act.when == ALWAYS and not act.of), None)
+    if always is not None:
+        yield from range(always + 2, len(pattern.acts) + 1)
