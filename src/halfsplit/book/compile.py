@@ -4,19 +4,10 @@ import dataclasses
 from types import MappingProxyType
 
 from halfsplit.book.acts import read_forced
-from halfsplit.book.bench_sections import (
-    read_checks,
-    read_events,
-    read_hazards,
-    read_inspections,
-    read_measurements,
-    read_openings,
-    read_repairs,
-    read_signs,
-    read_tools,
-)
 from halfsplit.book.desk import Desk
+from halfsplit.book.done_sections import read_checks, read_hazards, read_openings, read_repairs
 from halfsplit.book.fault_section import read_faults
+from halfsplit.book.form import prose_of
 from halfsplit.book.machine_sections import (
     read_complaints,
     read_facts,
@@ -32,6 +23,13 @@ from halfsplit.book.machine_sections import (
     read_words,
 )
 from halfsplit.book.plain import hash_of
+from halfsplit.book.seen_sections import (
+    read_events,
+    read_inspections,
+    read_measurements,
+    read_signs,
+    read_tools,
+)
 from halfsplit.book.sense import check_sense
 from halfsplit.book.strength import read_grounds, read_strength_words
 from halfsplit.model.book import Book
@@ -45,8 +43,8 @@ def compile_book(desk: Desk) -> Book | None:
     """
     read_grounds(desk)
     read_strength_words(desk)
-    for slot in desk.pages.sections["sources"].values():
-        desk.text_of(slot.node, "the source")
+    for _, node in desk.pages.sections["sources"].values():
+        prose_of(desk, node, "the source")
     facts = read_facts(desk)
     inspections = read_inspections(desk)
     book = Book(

@@ -1,26 +1,34 @@
-"""The desk on which one book is read: which ids there are, what its numbers rest on, what is wrong with it."""
+"""The desk on which one book is read: its ids, what its numbers rest on, and what is wrong with it."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from halfsplit.book.layers import Pages
-from halfsplit.book.tree import Items, Map, Node, Place, Text
-from halfsplit.book.words import is_nothing, parse_number, write_one_of
+from halfsplit.book.layers import Pages, file_of
+from halfsplit.book.words import write_one_of
 from halfsplit.errors import Mistake
 from halfsplit.model.faults import Strength
+from halfsplit.yamltext import Node
+
+SUM_TOLERANCE = 1e-9
+"""How far from 1 a sum of shares may be: rounding only."""
+
+COIN = Strength(0.5, 0.7)
+"""Stands for a strength that could not be read, so that the rest can be checked."""
 
 
 class Number(NamedTuple):
     """One number of a book.
 
     Args:
+        place: where it stands.
         unit: "probability", "seconds", "minutes", ..., or "" for a bare ratio.
         spread: standard deviation of its log odds if it is a probability, else of its logarithm.
         basis: ``source: id``, ``common practice`` or ``estimate``.
     """
 
-    place: Place
+    place: str
     value: float
     unit: str
     spread: float
@@ -30,18 +38,34 @@ class Number(NamedTuple):
 class Ground(NamedTuple):
     """What the bare numbers of one file rest on; None is "not said"."""
 
-    basis: str | None
-    spread: float | None
+    basis: str | None = None
+    spread: float | None = None
 
 
-COIN = Strength(0.5, 0.7)
-"""Stands for a strength that could not be read, so that the rest can be checked."""
+@dataclass(frozen=True)
+class Range:
+    """The numbers that a field may hold: from ``low`` (itself left out if ``is_open``) to ``high``."""
 
-_UNSAID = Ground(None, None)
+    low: float = -math.inf
+    high: float = math.inf
+    is_open: bool = False
+
+    def __contains__(self, number: float) -> bool:
+        return self.low <= number <= self.high and not (self.is_open and number == self.low)
+
+    def __str__(self) -> str:
+        low = f"above {self.low:g}" if self.is_open else f"at least {self.low:g}"
+        return low if math.isinf(self.high) else f"{low} and at most {self.high:g}"
+
+
+ANY = Range()
+AT_LEAST_0 = Range(0.0)
+ABOVE_0 = Range(0.0, is_open=True)
+UNIT = Range(0.0, 1.0)
 
 
 class Desk:
-    """Collects the mistakes and the numbers while the pages of one book are read."""
+    """Collects the mistakes, the numbers and the fields while the pages of one book are read."""
 
     def __init__(self, pages: Pages) -> None:
         self.pages = pages
@@ -52,33 +76,36 @@ class Desk:
         self._known: dict[tuple[str, ...], frozenset[str]] = {}
         self._grounds: dict[str, Ground] = {}
         self._kept: dict[Strength, Strength] = {}
-        self._ungrounded: dict[str, list[Place]] = {}
+        self._ungrounded: dict[str, list[str]] = {}
 
-    def first_place(self) -> Place:
-        """Return where the book begins."""
-        return Place(next(iter(self.pages.file_slots), "book"), 1, 1)
-
-    def place_in(self, section: str, entry_id: str, *keys: str) -> Place:
-        """Return where a field of an entry stands, or the nearest map around it."""
-        slot = self.pages.sections[section][entry_id]
-        for key in keys:
-            if not isinstance(slot.node, Map) or key not in slot.node.slots:
-                break
-            slot = slot.node.slots[key]
-        return slot.place
-
-    def say(self, place: Place, code: str, so: str, should: str, do: str) -> None:
+    def say(self, place: str, code: str, so: str, should: str, do: str) -> None:
         """Note one mistake."""
-        self.mistakes.append(Mistake(str(place), code, so, should, do))
+        self.mistakes.append(Mistake(place, code, so, should, do))
 
     def say_wrong_kind(self, node: Node, what: str, should: str) -> None:
         """Note that a value is not of the kind that its field needs (HS304)."""
-        so = f"{what} is a list" if isinstance(node, Items) else f"{what} is a map"
-        if isinstance(node, Text):
-            so = f"{what} is {repr(node.text) if node.text else 'empty'}"
-        self.say(node.place, "HS304", so, f"it must be {should}", "Correct it")
+        shape = "a map" if node.is_map else "a list" if node.is_list else f"'{node.text}'"
+        shape = shape if node.text or node.value else "empty"
+        self.say(node.place, "HS304", f"{what} is {shape}", f"it is {should}", "Correct it")
 
-    def ids(self, sections: tuple[str, ...]) -> frozenset[str]:
+    # Places
+
+    def first_place(self) -> str:
+        """Return where the book begins."""
+        return f"{next(iter(self.pages.files), 'book')}:1:1"
+
+    def place_in(self, section: str, entry_id: str, *keys: str) -> str:
+        """Return where a field of an entry stands, or the nearest field around it."""
+        key, node = self.pages.sections[section][entry_id]
+        for name in keys:
+            if name not in node.entries():
+                break
+            key, node = node.entries()[name]
+        return key.place
+
+    # Ids and words
+
+    def ids(self, *sections: str) -> frozenset[str]:
         """Return all ids of some sections."""
         known = self._known.get(sections)
         if known is None:
@@ -86,15 +113,9 @@ class Desk:
             self._known[sections] = known
         return known
 
-    def retired_at(self, sections: tuple[str, ...], word: str) -> Place | None:
-        """Return where an id was retired, or None."""
-        return next(
-            (self.pages.retired[name][word] for name in sections if word in self.pages.retired[name]), None
-        )
-
     def id_at(
         self,
-        place: Place,
+        place: str,
         word: str,
         sections: tuple[str, ...],
         *,
@@ -108,154 +129,101 @@ class Desk:
             word: as it is written.
             sections: where it must be.
             also: further words that may stand there.
-            drops: an id that was retired is left out without a word.
+            drops: whether an id that a layer retired is left out without a mistake.
         """
-        if word in self.ids(sections) or word in also:
+        if word in self.ids(*sections) or word in also:
             return word
-        retired_at = self.retired_at(sections, word)
-        if retired_at is not None and drops:
+        retired_at = next(
+            (self.pages.retired[name][word] for name in sections if word in self.pages.retired[name]), ""
+        )
+        if retired_at and drops:
             return None
         named = " or ".join(f"'{name}'" for name in sections)
-        self.say(
-            place,
-            "HS307",
-            f"'{word}' is not in {named}" + (f"; it was retired at {retired_at}" if retired_at else ""),
-            f"an id of {named} must stand here",
-            write_one_of(word, (*sorted(self.ids(sections)), *also)),
-        )
+        so = f"'{word}' is not in {named}" + (f", it was retired at {retired_at}" if retired_at else "")
+        do = write_one_of(word, (*sorted(self.ids(*sections)), *also))
+        self.say(place, "HS307", so, f"an id of {named} stands here", do)
         return None
 
-    def word_at(self, place: Place, word: str, choices: Iterable[str]) -> bool:
+    def is_word(self, place: str, word: str, choices: Iterable[str]) -> bool:
         """Return whether a word is one of a fixed few; another one is HS308."""
         options = tuple(choices)
         if word in options:
             return True
-        self.say(
-            place,
-            "HS308",
-            f"'{word}' is not a word for this",
-            "the words are fixed",
-            write_one_of(word, options),
-        )
+        so = f"'{word}' is none of the words for this"
+        self.say(place, "HS308", so, "they are fixed", write_one_of(word, options))
         return False
 
     def text_of(self, node: Node, what: str) -> str | None:
         """Return the text of a scalar, or None with HS304."""
-        if isinstance(node, Text) and not (node.is_plain and is_nothing(node.text)):
+        if node.is_scalar and node.value is not None and node.text:
             return node.text
         self.say_wrong_kind(node, what, "a word")
         return None
 
-    def number_of(
-        self,
-        node: Node,
-        what: str,
-        *,
-        unit: str,
-        low: float = -math.inf,
-        high: float = math.inf,
-        above: float | None = None,
-    ) -> float | None:
-        """Return a bare number within its range and note what it rests on, or None with HS304 or HS309."""
-        value = self.bare_number_of(node, what)
-        if value is None or not self.is_within(node.place, value, what, low, high, above):
+    # Numbers
+
+    def number_of(self, node: Node, what: str, within: Range) -> float | None:
+        """Return what a plain scalar is as a number, or None with HS304 or HS309."""
+        value = node.value
+        if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
+            self.say_wrong_kind(node, what, "a number, without quotes, with a point")
             return None
-        self.note(node.place, value, unit)
-        return value
-
-    def note(self, place: Place, value: float, unit: str) -> None:
-        """Note a bare number and what it rests on."""
-        ground = self.ground_of(place)
-        self.numbers.append(Number(place, value, unit, ground.spread or 0.0, ground.basis or ""))
-
-    def bare_number_of(self, node: Node, what: str) -> float | None:
-        """Return what a plain scalar is as a number, or None with HS304."""
-        if isinstance(node, Text) and node.is_plain:
-            value = parse_number(node.text)
-            if value is not None:
-                return value
-        self.say_wrong_kind(node, what, "a number, without quotes, with a point and no leading zeros")
+        if value in within:
+            return float(value)
+        self.say(node.place, "HS309", f"{what} is {node.text}", f"it is {within}", "Correct it")
         return None
 
-    def is_within(
-        self, place: Place, value: float, what: str, low: float, high: float, above: float | None = None
-    ) -> bool:
-        """Return whether a number is in its range; another one is HS309."""
-        if low <= value <= high and (above is None or value > above):
-            return True
-        if above is not None:
-            should = f"it must be above {above:g}" + (f" and at most {high:g}" if math.isfinite(high) else "")
-        elif math.isfinite(high):
-            should = f"it must lie in {low:g} to {high:g}"
-        else:
-            should = f"it must be at least {low:g}"
-        self.say(place, "HS309", f"{what} is {value:g}", should, "Correct it")
-        return False
-
-    def ground_of(self, place: Place) -> Ground:
-        """Return what bare numbers in the file of a place rest on, and note it when that is not said."""
-        ground = self._grounds.get(place.file, _UNSAID)
-        if ground.basis is None or ground.spread is None:
-            self._ungrounded.setdefault(place.file, []).append(place)
-        return ground
+    def note(self, place: str, value: float, unit: str) -> None:
+        """Note a bare number and what it rests on."""
+        ground = self.ground_at(place)
+        self.numbers.append(Number(place, value, unit, ground.spread or 0.0, ground.basis or ""))
 
     def set_ground(self, file: str, ground: Ground) -> None:
         """Set what the bare numbers of a file rest on."""
         self._grounds[file] = ground
 
-    def keep(self, strength: Strength) -> Strength:
-        """Return the one object for equal strengths."""
-        return self._kept.setdefault(strength, strength)
+    def ground_at(self, place: str) -> Ground:
+        """Return what bare numbers in the file of a place rest on, and note it when that is not said."""
+        file = file_of(place)
+        ground = self._grounds.get(file, Ground())
+        if ground.basis is None or ground.spread is None:
+            self._ungrounded.setdefault(file, []).append(place)
+        return ground
 
     def say_ungrounded(self) -> None:
         """Note once for each file that its bare numbers rest on nothing (HS310)."""
         for file, places in self._ungrounded.items():
-            ground = self._grounds.get(file, _UNSAID)
-            lacking = [name for name, said in zip(Ground._fields, ground, strict=True) if said is None]
-            more = f", as have {len(places) - 1} more in this file" if len(places) > 1 else ""
-            self.say(
-                min(places),
-                "HS310",
-                f"this number has no {' and no '.join(lacking)}{more}",
-                "every number has a basis and a spread",
-                f"Begin the file with {' and '.join(repr(name + ': ...') for name in lacking)}, "
-                "or write {p: ..., spread: ..., basis: ...}",
+            ground = self._grounds.get(file, Ground())
+            lacks = [name for name, said in zip(Ground._fields, ground, strict=True) if said is None]
+            first = min(places, key=_order)
+            more = len(set(places)) - 1
+            so = f"this number has no {' and no '.join(lacks)}" + (
+                f", nor have {more} more here" if more else ""
             )
+            do = (
+                f"Begin the file with {' and '.join(f'{name!r}' for name in lacks)}, "
+                "or write {p: ..., spread: ..., basis: ...}"
+            )
+            self.say(first, "HS310", so, "every number has a basis and a spread", do)
 
-    def say_sum(self, place: Place, shares: Mapping[str, float], what: str) -> None:
+    def say_sum(self, place: str, shares: Iterable[float], what: str) -> None:
         """Note that shares do not add up to 1 (HS312)."""
-        total = math.fsum(shares.values())
-        if shares and abs(total - 1.0) > SUM_TOLERANCE:
-            self.say(
-                place,
-                "HS312",
-                f"{what} add up to {total:.6g}",
-                "they must add up to 1",
-                f"Change one of them by {1.0 - total:+.6g}",
-            )
+        parts = tuple(shares)
+        total = math.fsum(parts)
+        if parts and abs(total - 1.0) > SUM_TOLERANCE:
+            do = f"Change one of them by {1.0 - total:+.6g}"
+            self.say(place, "HS312", f"{what} add up to {total:.6g}", "they must add up to 1", do)
 
-
-SUM_TOLERANCE = 1e-9
-"""How far from 1 a sum of shares may be: rounding only."""
+    def keep(self, strength: Strength) -> Strength:
+        """Return the one object for equal strengths."""
+        return self._kept.setdefault(strength, strength)
 
 
 def sort_mistakes(mistakes: Iterable[Mistake]) -> tuple[Mistake, ...]:
-    """Return mistakes in the order of files, lines and columns."""
-
-    def order(mistake: Mistake) -> tuple[str, int, int, str, str]:
-        file, line, col = (*mistake.place.rsplit(":", 2), "0", "0")[:3]
-        return (
-            (file, int(line), int(col), mistake.code, mistake.so)
-            if line.isdigit() and col.isdigit()
-            else (mistake.place, 0, 0, mistake.code, mistake.so)
-        )
-
-    return tuple(sorted(set(mistakes), key=order))
+    """Return mistakes in the order of files, lines and columns, each once."""
+    return tuple(sorted(set(mistakes), key=lambda mistake: (_order(mistake.place), mistake)))
 
 
-def map_of(desk: Desk, node: Node, what: str) -> Map | None:
-    """Return a node as a map, or None with HS304."""
-    if isinstance(node, Map):
-        return node
-    desk.say_wrong_kind(node, what, "a map")
-    return None
+def _order(place: str) -> tuple[str, int, int]:
+    file, line, col = place.rsplit(":", 2)
+    return file, int(line), int(col)

@@ -1,23 +1,25 @@
-"""The section ``faults``: patterns with what they do, look like, read and harm; what brings and what cures them."""
+"""The section ``faults``: patterns with what they show and harm, what brings them in, what cures them."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from halfsplit.book.acts import read_act, read_when_field
-from halfsplit.book.bench_sections import FINE, read_only
-from halfsplit.book.desk import Desk
+from halfsplit.book.acts import read_act
+from halfsplit.book.conditions import read_only, read_when
+from halfsplit.book.desk import ABOVE_0, Desk
 from halfsplit.book.form import Form, items_of
 from halfsplit.book.machine_sections import forms_of
-from halfsplit.book.strength import read_strength, strength_word
-from halfsplit.book.tree import Map, Node, Slot, Text
+from halfsplit.book.seen_sections import FINE
+from halfsplit.book.strength import read_strength, read_word
 from halfsplit.model.bench import Inspection
-from halfsplit.model.faults import Cure, Fault, Harm, Looks, Pattern, Reads, Strength
+from halfsplit.model.faults import Cure, Fault, Harm, Looks, Pattern, Reads
 from halfsplit.model.machine import Fact
+from halfsplit.yamltext import Node
 
 CATCH = "usually"
 """How surely one look sees what is there, where the book does not say."""
 
 STATES = ("low", "high", "absent")
+"""Where a measurement may lie."""
 
 
 def read_faults(
@@ -33,15 +35,15 @@ def read_faults(
             at,
             form.strength("base"),
             _read_patterns(form, at, inspections),
-            together=form.yes_no("together", default=False),
-            wear=form.number("wear", 1.0, above=0.0),
+            together=form.is_yes("together"),
+            wear=form.number("wear", 1.0, unit="", within=ABOVE_0),
             only=read_only(form, facts),
-            after=form.strengths_by("after", "events"),
-            made_by=form.strengths_by("made_by", "openings", "repairs"),
+            after=form.strengths("after", "events"),
+            made_by=form.strengths("made_by", "openings", "repairs"),
             cures=_read_cures(form),
-            matters=form.yes_no("matters", default=True),
-            is_normal=form.yes_no("normal", default=False),
-            is_unlisted=form.yes_no("unlisted", default=False),
+            matters=form.is_yes("matters", default=True),
+            is_normal=form.is_yes("normal"),
+            is_unlisted=form.is_yes("unlisted"),
             kin=form.prose("kin", ""),
             owner_says=form.prose("owner_says", ""),
             words=form.prose_list("words"),
@@ -53,119 +55,99 @@ def read_faults(
 
 
 def _read_cures(form: Form) -> tuple[Cure, ...]:
+    """Return what each repair does: one strength, or ``goes`` and ``comes``."""
     desk = form.desk
     cures = []
-    for repair, slot in form.entries("cures"):
-        if desk.id_at(slot.place, repair, ("repairs",), drops=True) is None:
+    for repair, (key, node) in form.entries("cures"):
+        if desk.id_at(key.place, repair, ("repairs",), drops=True) is None:
             continue
-        if isinstance(slot.node, Map) and "p" not in slot.node.slots:
-            cure = Form(desk, slot.place, slot.node, "cure")
-            goes = cure.strength("goes")
-            comes = cure.strength("comes") if cure.slot("comes") else None
-            cures.append(Cure(repair, goes, comes))
-            cure.close()
-        else:
-            cures.append(Cure(repair, read_strength(desk, slot.node)))
+        if not node.is_map or "p" in node.entries():
+            cures.append(Cure(repair, read_strength(desk, node)))
+            continue
+        cure = Form(desk, (key, node), "cure", repair)
+        cures.append(Cure(repair, cure.strength("goes"), cure.maybe_strength("comes")))
+        cure.close()
     return tuple(cures)
 
 
 def _read_patterns(
     fault: Form, at: tuple[str, ...], inspections: Mapping[str, Inspection]
 ) -> tuple[Pattern, ...]:
+    """Return the patterns; one alone needs no share."""
     desk = fault.desk
+    entries = tuple(fault.entries("patterns", needed=True))
     patterns = []
-    for name, slot in fault.entries("patterns", needed=True):
-        form = Form(desk, slot.place, slot.node, "pattern", name)
-        share = form.chance("share", 1.0 if _stands_alone(fault) else None)
-        own = form.word_list("at")
-        for place, word in form.placed_words("at"):
+    for name, slot in entries:
+        form = Form(desk, slot, "pattern", name)
+        own = form.words("at")
+        for place, word in own:
             if word not in at:
-                desk.say(
-                    place,
-                    "HS333",
-                    f"'{word}' is no foothold of fault '{fault.id}'",
-                    f"its footholds are {', '.join(at)}",
-                    "Write one of these, or add it to the fault's 'at'",
-                )
-        acts = form.node("acts")
+                so = f"'{word}' is no foothold of fault '{fault.id}'"
+                do = "Write one of these, or add it to the fault's 'at'"
+                desk.say(place, "HS333", so, f"its footholds are {', '.join(at)}", do)
+        footholds = tuple(word for _, word in own)
         patterns.append(
             Pattern(
                 name,
-                share,
-                tuple(read_act(desk, node, own or at) for node in items_of(acts)) if acts else (),
+                form.chance("share", 1.0 if len(entries) == 1 else None),
+                tuple(read_act(desk, item, footholds or at) for item in form.items("acts")),
                 _read_looks(form, inspections),
                 _read_reads(form),
                 _read_harm(form),
-                own,
+                footholds,
             )
         )
         form.close()
-    shares = {pattern.id: pattern.share for pattern in patterns}
-    desk.say_sum(fault.place_of("patterns"), shares, f"the patterns of fault '{fault.id}'")
+    what = f"the patterns of fault '{fault.id}'"
+    desk.say_sum(fault.place_of("patterns"), (pattern.share for pattern in patterns), what)
     return tuple(patterns)
 
 
-def _stands_alone(fault: Form) -> bool:
-    node = fault.node("patterns")
-    return isinstance(node, Map) and len(node.slots) == 1
-
-
 def _read_looks(form: Form, inspections: Mapping[str, Inspection]) -> tuple[Looks, ...]:
+    """Return the looks: inspection -> word, or ``see`` and ``catch``."""
     desk = form.desk
     looks = []
-    for inspection, slot in form.entries("looks"):
-        if desk.id_at(slot.place, inspection, ("inspections",), drops=True) is None:
+    for inspection, (key, node) in form.entries("looks"):
+        if desk.id_at(key.place, inspection, ("inspections",), drops=True) is None:
             continue
-        word_node, catch = _read_look(desk, slot)
-        word = None if word_node is None else desk.text_of(word_node, "the word seen")
-        if word is None or word_node is None:
-            continue
-        seen = [known for known in inspections[inspection].seen if known != FINE]
-        if desk.word_at(word_node.place, word, seen):
-            looks.append(Looks(inspection, word, catch))
+        see: Node | None = node
+        catch = None
+        if node.is_map:
+            look = Form(desk, (key, node), "look", inspection)
+            see, catch = look.node("see", needed=True), look.maybe_strength("catch")
+            look.close()
+        word = None if see is None else desk.text_of(see, "the word seen")
+        words = [seen for seen in inspections[inspection].seen if seen != FINE]
+        if see is not None and word is not None and desk.is_word(see.place, word, words):
+            looks.append(Looks(inspection, word, catch or read_word(desk, see.place, CATCH)))
     return tuple(looks)
 
 
-def _read_look(desk: Desk, slot: Slot) -> tuple[Node | None, Strength]:
-    if isinstance(slot.node, Text):
-        return slot.node, strength_word(desk, slot.node.place, CATCH)
-    look = Form(desk, slot.place, slot.node, "look")
-    see = look.node("see", needed=True)
-    catch = look.strength("catch") if look.slot("catch") else strength_word(desk, slot.place, CATCH)
-    look.close()
-    return see, catch
-
-
 def _read_reads(form: Form) -> tuple[Reads, ...]:
+    """Return the reads: measurement -> state -> strength, with ``when``; several in a list."""
     desk = form.desk
     reads = []
-    for measurement, slot in form.entries("reads"):
-        if desk.id_at(slot.place, measurement, ("measurements",), drops=True) is None:
+    for measurement, (key, node) in form.entries("reads"):
+        if desk.id_at(key.place, measurement, ("measurements",), drops=True) is None:
             continue
-        for node in items_of(slot.node):
-            read = Form(desk, node.place, node, "read")
-            when = read_when_field(read)
-            found = [
-                Reads(measurement, state, read.strength(state), when) for state in STATES if read.slot(state)
-            ]
+        for item in items_of(node):
+            read = Form(desk, (key, item), "read", measurement)
+            when = read_when(read)
+            strengths = {state: read.maybe_strength(state) for state in STATES}
+            found = [Reads(measurement, state, q, when) for state, q in strengths.items() if q is not None]
             if not found and not read.is_blank:
-                desk.say(
-                    read.place,
-                    "HS305",
-                    f"what '{measurement}' reads is missing",
-                    f"a read has {', '.join(STATES)} with a strength",
-                    "Write 'low: always' or the like",
-                )
-            reads.extend(found)
+                so = f"where '{measurement}' lies is missing"
+                should = f"it is {', '.join(STATES)}, each with a strength"
+                desk.say(read.place, "HS305", so, should, "Write 'low: always' or the like")
+            reads += found
             read.close()
     return tuple(reads)
 
 
 def _read_harm(form: Form) -> Harm | None:
-    node = form.node("harm")
-    if node is None:
+    harm = form.form("harm", "harm")
+    if harm is None:
         return None
-    harm = Form(form.desk, form.place_of("harm"), node, "harm")
     read = Harm(harm.ref("part", "parts"), harm.strength("chance"), harm.ref("as", "faults"))
     harm.close()
-    return None if harm.is_blank else read
+    return read

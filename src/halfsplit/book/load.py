@@ -7,9 +7,9 @@ from halfsplit.book.cache import cache_key, keep_cached, load_cached
 from halfsplit.book.compile import compile_book
 from halfsplit.book.desk import Desk, sort_mistakes
 from halfsplit.book.layers import Change, join_layers
-from halfsplit.book.tree import Map, parse_tree
 from halfsplit.errors import BookError, Mistake
 from halfsplit.model.book import Book
+from halfsplit.yamltext import Node, read_yaml
 
 BookDir = str | Path
 
@@ -71,7 +71,7 @@ def list_changes(*dirs: BookDir) -> tuple[Change, ...]:
 
 
 def open_desk(*dirs: BookDir) -> Desk:
-    """Return the desk with a book just read, for its numbers and fields; its mistakes are beside the point."""
+    """Return the desk with a book just read, whatever is wrong with it: for its numbers and its fields."""
     files, _ = _find_files(dirs)
     desk, _ = _lay_out(files)
     compile_book(desk)
@@ -79,10 +79,11 @@ def open_desk(*dirs: BookDir) -> Desk:
 
 
 Layer = list[tuple[str, bytes]]
+"""The place name and the content of each file of one folder."""
 
 
 def _find_files(dirs: Sequence[BookDir]) -> tuple[list[Layer], list[Mistake]]:
-    """Return the place name and the content of each file, layer by layer, and what cannot be read (HS301)."""
+    """Return the files, folder by folder, and what cannot be read (HS301)."""
     layers: list[Layer] = []
     mistakes: list[Mistake] = []
     taken: set[str] = set()
@@ -95,36 +96,45 @@ def _find_files(dirs: Sequence[BookDir]) -> tuple[list[Layer], list[Mistake]]:
         layer: Layer = []
         for path in sorted(folder.rglob("*")):
             name = path.relative_to(folder)
-            if any(part.startswith(".") for part in name.parts) or path.suffix not in (".yaml", ".yml"):
-                continue
             place = f"{label}/{name.as_posix()}"
-            if path.suffix == ".yml":
-                mistakes.append(_no_file(place, "the file ends in .yml", "Rename it to .yaml"))
+            if any(part.startswith(".") for part in name.parts):
                 continue
-            try:
-                layer.append((place, path.read_bytes()))
-            except OSError as error:
-                mistakes.append(_no_file(place, f"it cannot be read ({error.strerror})", "Let it be read"))
+            if path.suffix == ".yml":
+                mistakes.append(_unreadable(place, "the file ends in .yml", "Rename it to .yaml"))
+            elif path.suffix == ".yaml":
+                try:
+                    layer.append((place, path.read_bytes()))
+                except OSError as error:
+                    so = f"it cannot be read ({error.strerror})"
+                    mistakes.append(_unreadable(place, so, "Let it be read, or move it away"))
         if not layer:
-            mistakes.append(_no_file(str(folder), "there is no .yaml file here", "Give the folder of a book"))
+            mistakes.append(
+                _unreadable(str(folder), "there is no .yaml file here", "Name the folder of a book")
+            )
         layers.append(layer)
     return layers, mistakes
 
 
-def _no_file(place: str, so: str, do: str) -> Mistake:
-    return Mistake(f"{place}:1:1", "HS301", so, "a book is a folder of .yaml files", do)
+def _unreadable(file: str, so: str, do: str, line: int = 1) -> Mistake:
+    return Mistake(f"{file}:{line}:1", "HS301", so, "a book is a folder of .yaml files in UTF-8", do)
 
 
 def _lay_out(layers: Sequence[Layer]) -> tuple[Desk, list[Mistake]]:
     """Return a desk with the joined files, and what is wrong before anything is understood."""
     mistakes: list[Mistake] = []
-    trees: list[list[Map]] = []
+    trees: list[list[Node]] = []
     for layer in layers:
         trees.append([])
-        for name, content in layer:
-            tree, wrong = parse_tree(content, name)
+        for file, content in layer:
+            try:
+                text = content.decode("utf-8")
+            except UnicodeDecodeError as error:
+                so, line = f"byte {error.start + 1} is not UTF-8", content.count(b"\n", 0, error.start) + 1
+                mistakes.append(_unreadable(file, so, "Save the file as UTF-8", line))
+                continue
+            tree, wrong = read_yaml(text, file)
             mistakes += wrong
             if tree is not None:
                 trees[-1].append(tree)
-    pages, wrong = join_layers(trees)
-    return Desk(pages), [*mistakes, *wrong]
+    pages, wrong_layers = join_layers(trees)
+    return Desk(pages), [*mistakes, *wrong_layers]

@@ -1,12 +1,11 @@
-"""The sections that say what a machine is made of and what a run can be: parts to tellers."""
+"""The sections that say what a machine is made of and what a run can be: the ladder to the tellers."""
 
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from halfsplit.book.desk import Desk
+from halfsplit.book.desk import AT_LEAST_0, Desk
 from halfsplit.book.form import Form, items_of, prose_of
 from halfsplit.book.strength import read_basis
-from halfsplit.book.tree import Map
 from halfsplit.model.bench import Load, Word
 from halfsplit.model.book import Complaint, Teller
 from halfsplit.model.ladder import Ladder, Rung
@@ -29,58 +28,48 @@ RUNGS = (
 STRESSES = ("card", "processor", "memory", "drive", "supply")
 """What a load may stress."""
 
-_PAIR = 2  # an earliest and a latest, or opening and closing
-
 
 def forms_of(desk: Desk, section: str, noun: str) -> Iterator[Form]:
     """Yield each entry of a section as a form; the reader closes it."""
     for entry_id, slot in desk.pages.sections[section].items():
-        yield Form(desk, slot.place, slot.node, noun, entry_id)
+        yield Form(desk, slot, noun, entry_id)
 
 
 def pair_of(form: Form, key: str, unit: str) -> tuple[float, float]:
-    """Return two numbers, 0 or more, written as a list."""
+    """Return two numbers, 0 or more, written as a list of two."""
     node = form.node(key, needed=True)
     if node is None:
         return (0.0, 0.0)
-    items = items_of(node)
-    if len(items) != _PAIR or isinstance(node, Map):
-        form.desk.say_wrong_kind(node, f"'{key}'", f"a list of two numbers in {unit}, as [1, 2]")
-        return (0.0, 0.0)
-    first, second = (form.desk.number_of(item, f"'{key}'", unit=unit, low=0.0) for item in items)
-    return (first or 0.0, second or 0.0)
+    values = [form.desk.number_of(item, f"'{key}'", AT_LEAST_0) for item in items_of(node)]
+    match values:
+        case [float() as first, float() as second]:
+            for value, item in zip((first, second), node.items(), strict=True):
+                form.desk.note(item.place, value, unit)
+            return (first, second)
+        case [_, _]:
+            return (0.0, 0.0)
+    form.desk.say_wrong_kind(node, f"'{key}'", f"a list of two numbers in {unit}, as [1, 2]")
+    return (0.0, 0.0)
 
 
 def read_ladder(desk: Desk) -> Ladder:
-    """Read ``ladder``: the ten rungs in their order (HS313)."""
-    rungs = []
+    """Read ``ladder``: the ten rungs in their order (HS313), whatever is wrong with them."""
+    rungs = {}
     for form in forms_of(desk, "ladder", "rung"):
-        seconds = pair_of(form, "seconds", "seconds")
-        if seconds[1] < seconds[0]:
-            desk.say(
-                form.place_of("seconds"),
-                "HS309",
-                f"the earliest time {seconds[0]:g} s is after the latest {seconds[1]:g} s",
-                "'seconds' is [earliest, latest]",
-                "Swap or correct them",
-            )
-        rungs.append(Rung(form.id, form.prose("title"), seconds))
+        earliest, latest = pair_of(form, "seconds", "seconds")
+        if latest < earliest:
+            so = f"the earliest time {earliest:g} s is after the latest {latest:g} s"
+            should = "'seconds' is [earliest, latest]"
+            desk.say(form.place_of("seconds"), "HS309", so, should, "Swap or correct them")
+        rungs[form.id] = Rung(form.id, form.prose("title"), (earliest, latest))
         form.close()
-    written = tuple(rung.id for rung in rungs)
+    written = tuple(rungs)
     if written != RUNGS:
-        slots = desk.pages.sections["ladder"]
-        odd = next((rung for rung, right in zip(written, RUNGS, strict=False) if rung != right), None)
-        place = slots[odd].place if odd else desk.first_place()
-        desk.say(
-            place,
-            "HS313",
-            f"the rungs are {', '.join(written)}" if written else "there is no ladder",
-            f"the ladder is {', '.join(RUNGS)}",
-            "Write these ten, lowest first",
-        )
-        known = {rung.id: rung for rung in rungs}
-        rungs = [known.get(rung_id, Rung(rung_id, rung_id, (0.0, 0.0))) for rung_id in RUNGS]
-    return Ladder(tuple(rungs))
+        odd = next((rung for n, rung in enumerate(written) if RUNGS[n : n + 1] != (rung,)), None)
+        place = desk.first_place() if odd is None else desk.place_in("ladder", odd)
+        so = f"the rungs are {', '.join(written)}" if written else "there is no ladder"
+        desk.say(place, "HS313", so, f"they are {', '.join(RUNGS)}", "Write these ten, lowest first")
+    return Ladder(tuple(rungs.get(rung, Rung(rung, rung, (0.0, 0.0))) for rung in RUNGS))
 
 
 def read_parts(desk: Desk) -> Mapping[str, PartKind]:
@@ -90,8 +79,8 @@ def read_parts(desk: Desk) -> Mapping[str, PartKind]:
         parts[form.id] = PartKind(
             form.id,
             form.prose("title"),
-            many=form.yes_no("many", default=False),
-            outside=form.yes_no("outside", default=False),
+            many=form.is_yes("many"),
+            outside=form.is_yes("outside"),
             default=form.count("default", 1),
             fields=form.prose_map("fields"),
             worth_cents=form.cents("worth"),
@@ -111,11 +100,11 @@ def read_joints(desk: Desk) -> Mapping[str, Joint]:
 
 
 def read_facts(desk: Desk) -> Mapping[str, Fact]:
-    """Read ``facts``."""
+    """Read ``facts``; the values of a fact add up to 1 (HS312)."""
     facts = {}
     for form in forms_of(desk, "facts", "fact"):
-        shares = form.shares("values", f"the values of fact '{form.id}'")
-        facts[form.id] = Fact(form.id, form.prose("title"), shares)
+        values = form.shares("values", f"the values of fact '{form.id}'")
+        facts[form.id] = Fact(form.id, form.prose("title"), values)
         form.close()
     return MappingProxyType(facts)
 
@@ -124,23 +113,20 @@ def read_hosts(desk: Desk) -> Mapping[str, Host]:
     """Read ``hosts``."""
     hosts = {}
     for form in forms_of(desk, "hosts", "host"):
-        hosts[form.id] = Host(
-            form.id, form.prose("title"), form.refs("own", "parts"), form.chance("p_good", 1.0)
-        )
+        own = form.refs("own", "parts")
+        hosts[form.id] = Host(form.id, form.prose("title"), own, form.chance("p_good", 1.0))
         form.close()
     return MappingProxyType(hosts)
 
 
 def read_grades(desk: Desk) -> Mapping[str, Grade]:
-    """Read ``grades``; a grade's basis is the one of its ``p_good``."""
+    """Read ``grades``; a basis of its own goes before the one of ``p_good``."""
     grades = {}
     for form in forms_of(desk, "grades", "grade"):
-        title = form.prose("title")
         p_good = form.strength("p_good")
         basis = form.node("basis")
-        grades[form.id] = Grade(
-            form.id, title, p_good.p, p_good.basis if basis is None else read_basis(desk, basis)
-        )
+        told = p_good.basis if basis is None else read_basis(desk, basis)
+        grades[form.id] = Grade(form.id, form.prose("title"), p_good.p, told)
         form.close()
     return MappingProxyType(grades)
 
@@ -149,9 +135,8 @@ def read_shelf(desk: Desk) -> Mapping[str, ShelfPart]:
     """Read ``shelf``."""
     shelf = {}
     for form in forms_of(desk, "shelf", "shelf part"):
-        shelf[form.id] = ShelfPart(
-            form.id, form.ref("kind", "parts"), form.ref("grade", "grades"), form.prose("title", "")
-        )
+        kind, grade = form.ref("kind", "parts"), form.ref("grade", "grades")
+        shelf[form.id] = ShelfPart(form.id, kind, grade, form.prose("title", ""))
         form.close()
     return MappingProxyType(shelf)
 
@@ -169,21 +154,16 @@ def read_loads(desk: Desk) -> Mapping[str, Load]:
     """Read ``loads``."""
     loads = {}
     for form in forms_of(desk, "loads", "load"):
-        stresses = tuple(
-            word for place, word in form.placed_words("stresses") if desk.word_at(place, word, STRESSES)
-        )
-        loads[form.id] = Load(form.id, form.prose("title"), stresses)
+        loads[form.id] = Load(form.id, form.prose("title"), form.choices("stresses", STRESSES))
         form.close()
     return MappingProxyType(loads)
 
 
 def read_words(desk: Desk, section: str) -> Mapping[str, Word]:
-    """Read a section of words, each with one line: ``conditions``, ``positions``, ``starters``, ``touches``."""
+    """Read a section of words with one line each: conditions, positions, starters or touches."""
+    slots = desk.pages.sections[section]
     return MappingProxyType(
-        {
-            word: Word(word, prose_of(desk, slot.node, f"'{word}'"))
-            for word, slot in desk.pages.sections[section].items()
-        }
+        {word: Word(word, prose_of(desk, node, f"'{word}'")) for word, (_, node) in slots.items()}
     )
 
 
@@ -203,6 +183,6 @@ def read_tellers(desk: Desk) -> tuple[Teller, ...]:
         tellers.append(Teller(form.id, form.chance("share"), form.chance("slip")))
         form.close()
     if tellers:
-        place = desk.pages.sections["tellers"][tellers[0].id].place
-        desk.say_sum(place, {teller.id: teller.share for teller in tellers}, "the shares of the tellers")
+        place = desk.place_in("tellers", tellers[0].id)
+        desk.say_sum(place, (teller.share for teller in tellers), "the shares of the tellers")
     return tuple(tellers)

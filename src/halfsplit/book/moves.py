@@ -10,7 +10,12 @@ IDLE = "idle"
 
 
 def check_moves(desk: Desk, book: Book) -> None:
-    """Note checks that move nothing (HS329), and signs, looks, measurements and events that tell nothing (HS330)."""
+    """Note checks that move nothing (HS329), and what is seen or told but tells nothing (HS330).
+
+    A book without faults yet is left alone.
+    """
+    if not book.faults:
+        return
     told = _Told(book)
     for check in book.checks.values():
         if not told.is_moved_by(check):
@@ -111,14 +116,14 @@ class _Told:
             (when.host, check.host),
         )
         flags = (
-            (when.cold, said.get("cold"), "yes"),
-            (when.lead_out, said.get("lead_out"), "yes"),
-            (when.in_case, check.setup.get("case"), "in"),
+            (when.cold, said.get("cold"), "no"),
+            (when.lead_out, said.get("lead_out"), "no"),
+            (when.in_case, check.setup.get("case"), "out"),
         )
         return (
             (not when.load or not set(when.load).isdisjoint(stresses))
             and all(not wanted or word is None or word in wanted for wanted, word in words)
-            and all(wanted is None or word is None or wanted == (word == yes) for wanted, word, yes in flags)
+            and all(wanted is None or word is None or wanted == (word != no) for wanted, word, no in flags)
             and all(self._is_in(slot.split(".")[0], check) for slot in when.has)
         )
 

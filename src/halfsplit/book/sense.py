@@ -27,8 +27,9 @@ def check_sense(desk: Desk, book: Book) -> None:
 
 
 def _check_signs(desk: Desk, book: Book) -> None:
+    places = {rung.id: place for place, rung in enumerate(book.ladder.rungs)}
     for sign in book.signs.values():
-        if sign.needs and sign.proves and book.ladder.place(sign.proves) > book.ladder.place(sign.needs):
+        if places.get(sign.proves, 0) > places.get(sign.needs, len(places)):
             desk.say(
                 desk.place_in("signs", sign.id, "proves"),
                 "HS332",
@@ -101,7 +102,7 @@ def _check_fault(desk: Desk, book: Book, fault: Fault) -> None:
         desk.say(
             desk.place_in("faults", fault.id, "patterns"),
             "HS323",
-            f"fault '{fault.id}' has {states} states: absent, its patterns, and one more for each that does harm",
+            f"fault '{fault.id}' has {states} states (absent, its patterns, one more for each that harms)",
             f"a fault has at most {MOST_STATES}",
             "Join patterns, or make two faults of it",
         )
