@@ -293,10 +293,11 @@ class _Builder:
 def _scalar(event: yaml.ScalarEvent, place: str) -> Node:
     is_quoted = event.style is not None and event.style != ""
     text = str(event.value)
-    return Node(place, text if is_quoted else _resolve(text), text, is_quoted)
+    return Node(place, text if is_quoted else resolve(text), text, is_quoted)
 
 
-def _resolve(text: str) -> Scalar:
+def resolve(text: str) -> Scalar:
+    """Return the value of a plain word by the core schema of YAML 1.2; other words are themselves."""
     if text in _WORDS:
         return _WORDS[text]
     if _INT.fullmatch(text):
