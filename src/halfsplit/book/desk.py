@@ -155,7 +155,7 @@ class Desk:
 
     def text_of(self, node: Node, what: str) -> str | None:
         """Return the text of a scalar, or None with HS304."""
-        if node.is_scalar and node.value is not None and node.text:
+        if node.text and node.value is not None:
             return node.text
         self.say_wrong_kind(node, what, "a word")
         return None

@@ -248,7 +248,7 @@ def prose_of(desk: Desk, node: Node, what: str) -> str:
     should = "text"
     if node.is_map:
         should = "text; text with a colon needs quotes"
-    elif node.is_scalar and node.text.strip():
+    elif node.text.strip():
         should = "text; a number or a truth value needs quotes to be text"
     desk.say_wrong_kind(node, what, should)
     return ""

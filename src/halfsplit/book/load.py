@@ -1,6 +1,8 @@
 """From folders to a book: find the files, read, join, compile, or take it from the cache."""
 
-from collections.abc import Sequence
+import gc
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from halfsplit.book.cache import cache_key, keep_cached, load_cached
@@ -35,21 +37,20 @@ def load_book(*dirs: BookDir, cache: bool = True) -> tuple[Book | None, tuple[Mi
     Notes:
         1 MB of YAML takes about a second, a tenth of it from the cache.
     """
-    files, mistakes = _find_files(dirs)
-    key = cache_key([file for layer in files for file in layer])
-    if cache and not mistakes:
-        kept = load_cached(key)
+    with _nothing_collected():
+        files, mistakes = _find_files(dirs)
+        key = cache_key([file for layer in files for file in layer])
+        kept = load_cached(key) if cache and not mistakes else None
         if kept is not None:
             return kept, ()
-    desk, more = _lay_out(files)
-    mistakes += more
-    book = compile_book(desk)
-    mistakes += desk.mistakes
-    if mistakes or book is None:
-        return None, sort_mistakes(mistakes)
-    if cache:
-        keep_cached(key, book)
-    return book, ()
+        desk, more = _lay_out(files)
+        book = compile_book(desk)
+        mistakes += more + desk.mistakes
+        if mistakes or book is None:
+            return None, sort_mistakes(mistakes)
+        if cache:
+            keep_cached(key, book)
+        return book, ()
 
 
 def shipped_book() -> Book:
@@ -78,12 +79,24 @@ def open_desk(*dirs: BookDir) -> Desk:
     return desk
 
 
+@contextmanager
+def _nothing_collected() -> Iterator[None]:
+    """Pause the search for garbage in circles: a book being read is big, has none, and takes half the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
 Layer = list[tuple[str, bytes]]
 """The place name and the content of each file of one folder."""
 
 
 def _find_files(dirs: Sequence[BookDir]) -> tuple[list[Layer], list[Mistake]]:
-    """Return the files, folder by folder, and what cannot be read (HS301)."""
+    """Return the files, folder by folder, and what cannot be read (HS101, HS301)."""
     layers: list[Layer] = []
     mistakes: list[Mistake] = []
     taken: set[str] = set()
@@ -100,23 +113,25 @@ def _find_files(dirs: Sequence[BookDir]) -> tuple[list[Layer], list[Mistake]]:
             if any(part.startswith(".") for part in name.parts):
                 continue
             if path.suffix == ".yml":
-                mistakes.append(_unreadable(place, "the file ends in .yml", "Rename it to .yaml"))
+                mistakes.append(_no_book(place, "the file ends in .yml", "Rename it to .yaml"))
             elif path.suffix == ".yaml":
                 try:
                     layer.append((place, path.read_bytes()))
                 except OSError as error:
-                    so = f"it cannot be read ({error.strerror})"
-                    mistakes.append(_unreadable(place, so, "Let it be read, or move it away"))
+                    mistakes.append(_unreadable(place, 1, f"it cannot be read ({error.strerror or error})"))
         if not layer:
-            mistakes.append(
-                _unreadable(str(folder), "there is no .yaml file here", "Name the folder of a book")
-            )
+            mistakes.append(_no_book(str(folder), "there is no .yaml file here", "Name the folder of a book"))
         layers.append(layer)
     return layers, mistakes
 
 
-def _unreadable(file: str, so: str, do: str, line: int = 1) -> Mistake:
-    return Mistake(f"{file}:{line}:1", "HS301", so, "a book is a folder of .yaml files in UTF-8", do)
+def _no_book(place: str, so: str, do: str) -> Mistake:
+    return Mistake(f"{place}:1:1", "HS301", so, "a book is a folder of .yaml files", do)
+
+
+def _unreadable(place: str, line: int, so: str) -> Mistake:
+    do = "Check your rights to it, or save it as UTF-8"
+    return Mistake(f"{place}:{line}:1", "HS101", so, "it must be a text file in UTF-8", do)
 
 
 def _lay_out(layers: Sequence[Layer]) -> tuple[Desk, list[Mistake]]:
@@ -129,8 +144,8 @@ def _lay_out(layers: Sequence[Layer]) -> tuple[Desk, list[Mistake]]:
             try:
                 text = content.decode("utf-8")
             except UnicodeDecodeError as error:
-                so, line = f"byte {error.start + 1} is not UTF-8", content.count(b"\n", 0, error.start) + 1
-                mistakes.append(_unreadable(file, so, "Save the file as UTF-8", line))
+                line = content.count(b"\n", 0, error.start) + 1
+                mistakes.append(_unreadable(file, line, f"it is not UTF-8 text (byte {error.start + 1})"))
                 continue
             tree, wrong = read_yaml(text, file)
             mistakes += wrong

@@ -17,19 +17,21 @@ from typing import Any
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Strength
 
+_SCALARS = frozenset({str, int, float, bool, types.NoneType})
+
 Restore = Callable[[Any], Any]
 """From plain data to a value."""
 
 
 def to_plain(value: object) -> Any:
     """Return a frozen noun, map, tuple or scalar as data that JSON can hold."""
-    if isinstance(value, str | int | float) or value is None:
+    noun: Any = type(value)
+    if noun in _SCALARS:
         return value
     if isinstance(value, tuple):
         return [to_plain(item) for item in value]
-    if isinstance(value, Mapping):
+    if isinstance(value, MappingProxyType):
         return {key: to_plain(item) for key, item in value.items()}
-    noun: Any = type(value)
     return [to_plain(getattr(value, name)) for name in _field_names(noun)]
 
 
