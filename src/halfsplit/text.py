@@ -1,0 +1,80 @@
+"""Numbers in words: round, honest, and the same everywhere.
+
+Nobody at a bench can use 41.73 %.  A probability becomes the nearest of a few fractions that people
+say, near in odds, because from 1 in 100 to 1 in 50 is as far as from 1 in 2 to 2 in 3.
+"""
+
+import math
+
+_FRACTIONS = (
+    (1, 100),
+    (1, 50),
+    (1, 20),
+    (1, 10),
+    (1, 5),
+    (1, 4),
+    (1, 3),
+    (1, 2),
+    (2, 3),
+    (3, 4),
+    (4, 5),
+    (9, 10),
+    (19, 20),
+)
+_ALMOST_CERTAIN = 0.98
+_HARDLY = 0.01
+_UNITS = ((604_800.0, "week"), (86_400.0, "day"), (3600.0, "h"), (60.0, "min"), (1.0, "s"))
+
+
+def in_words(p: float) -> str:
+    """Return a probability as people say it.
+
+    Args:
+        p: a probability in [0, 1].
+
+    Returns:
+        "ruled out" and "certain" only for 0 and 1 themselves; "less than 1 in 100" below 0.01, "almost
+        certain" from 0.98; else the fraction nearest in log odds.
+
+    Example:
+        >>> [in_words(p) for p in (0.0, 0.004, 0.06, 0.63, 0.99, 1.0)]
+        ['ruled out', 'less than 1 in 100', 'about 1 in 20', 'about 2 in 3', 'almost certain', 'certain']
+    """
+    if p <= 0.0:
+        return "ruled out"
+    if p >= 1.0:
+        return "certain"
+    if p < _HARDLY:
+        return "less than 1 in 100"
+    if p >= _ALMOST_CERTAIN:
+        return "almost certain"
+    of, many = min(_FRACTIONS, key=lambda fraction: abs(_log_odds(p) - _log_odds(fraction[0] / fraction[1])))
+    return f"about {of} in {many}"
+
+
+def range_in_words(low: float, high: float) -> str:
+    """Return a range of a probability in words; one word when both ends are the same.
+
+    Example:
+        >>> range_in_words(0.3, 0.88), range_in_words(0.32, 0.35)
+        ('1 in 3 to 9 in 10', 'about 1 in 3')
+    """
+    first, last = in_words(low), in_words(high)
+    return first if first == last else f"{first.removeprefix('about ')} to {last.removeprefix('about ')}"
+
+
+def length_in_words(seconds: float) -> str:
+    """Return a length of time in the largest unit that it fills.
+
+    Example:
+        >>> [length_in_words(seconds) for seconds in (0.5, 30, 360, 5400, 1_209_600)]
+        ['0.5 s', '30 s', '6 min', '1.5 h', '2 weeks']
+    """
+    size, unit = next(((size, unit) for size, unit in _UNITS if seconds >= size), (1.0, "s"))
+    number = f"{seconds / size:.2g}" if seconds / size < 100 else f"{seconds / size:.0f}"
+    is_several = number != "1" and len(unit) > 3
+    return f"{number} {unit}{'s' if is_several else ''}"
+
+
+def _log_odds(p: float) -> float:
+    return math.log(p / (1.0 - p))

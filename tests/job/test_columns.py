@@ -1,0 +1,54 @@
+"""A run on the ladder says what was seen, and leaves the rest unknown."""
+
+from small_book import SMALL_BOOK
+
+from halfsplit.job.columns import run_column
+from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED, UNKNOWN
+from halfsplit.model.job import Run, Seen, StopSeen
+from halfsplit.model.machine import Conditions
+
+
+def marks(**seen):
+    return list(run_column(Run("run_1", seen=Seen(**seen)), SMALL_BOOK).marks)
+
+
+def test_a_run_of_which_nothing_was_seen_is_unknown_throughout():
+    assert marks() == [UNKNOWN] * 10
+
+
+def test_a_rung_reached_proves_those_below_and_says_nothing_above():
+    assert marks(reached="rails_good") == [REACHED] * 3 + [UNKNOWN] * 7
+
+
+def test_a_rung_not_reached_is_where_it_stopped_and_what_lies_between_stays_unknown():
+    assert marks(reached="starts", not_reached="self_test") == [
+        *[REACHED] * 2,
+        *[UNKNOWN] * 3,
+        STOPPED,
+        *[NOT_REACHED] * 4,
+    ]
+
+
+def test_a_sign_that_was_there_proves_its_rung_and_one_that_was_not_proves_nothing():
+    assert marks(signs={"beep": "yes"}) == [REACHED] * 4 + [UNKNOWN] * 6
+    assert marks(signs={"beep": "no", "fans_turn": "unsure"}) == [UNKNOWN] * 10
+
+
+def test_a_run_that_did_not_stop_reached_every_rung():
+    column = run_column(Run("run_1", seen=Seen(stayed=True)), SMALL_BOOK)
+    assert (set(column.marks), column.ended) == ({REACHED}, "none")
+
+
+def test_a_column_says_how_it_ended_and_what_sets_the_run_apart():
+    run = Run(
+        "run_1",
+        on="bench",
+        swaps={"card": "owner", "supply": "shelf.supply_a"},
+        conditions=Conditions(cold=True, load="games"),
+        seen=Seen(reached="log_in", stop=StopSeen("resets", 360.0)),
+        failed=3,
+        of=5,
+    )
+    column = run_column(run, SMALL_BOOK)
+    assert column.heads == ("3 of 5", "bench", "games", "cold", "card owner", "supply supply_a")
+    assert (column.ended, column.ended_after_seconds) == ("resets", 360.0)
