@@ -8,6 +8,7 @@ Codes are ``HS`` and three digits; the first digit names the room that says no:
 1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 9 the command line.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -34,11 +35,17 @@ class Mistake:
         return f"{self.code} {self.place}: {self.so}; {self.should}. {self.do}."
 
 
+def by_place(mistake: Mistake) -> tuple[list[str | int], Mistake]:
+    """Return the key that sorts mistakes by place, line 2 before line 12."""
+    pieces = re.split(r"([0-9]+)", mistake.place)
+    return [int(piece) if n % 2 else piece for n, piece in enumerate(pieces)], mistake
+
+
 class InputError(Exception):
     """Somebody's input is not as it should be; ``mistakes`` has every one of them."""
 
     def __init__(self, mistakes: Iterable[Mistake]) -> None:
-        self.mistakes: tuple[Mistake, ...] = tuple(sorted(mistakes))
+        self.mistakes: tuple[Mistake, ...] = tuple(sorted(mistakes, key=by_place))
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
 

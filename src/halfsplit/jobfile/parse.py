@@ -1,11 +1,10 @@
 """From the text of a job file to a job, or to everything that is wrong with it."""
 
-import re
 from collections.abc import Iterable
 from pathlib import Path
 from types import MappingProxyType
 
-from halfsplit.errors import Mistake
+from halfsplit.errors import Mistake, by_place
 from halfsplit.jobfile.entries import (
     COMMON_FIELDS,
     KINDS_OF_ENTRY,
@@ -63,7 +62,7 @@ def _read_job(
         so, do = "the file is empty", "Write 'machine:', 'told:' and 'log:'"
         reader.say(f"{name}:1:1", "HS113", so, "a job file is a map", do)
     if reader.mistakes:
-        return None, tuple(sorted(reader.mistakes, key=_in_file))
+        return None, tuple(sorted(reader.mistakes, key=by_place))
     return job, ()
 
 
@@ -184,7 +183,3 @@ class _LogReader:
         self.done[before.id] = after
         now = read_entry(self.reader, after)
         return Correct(head.id, head.place, head.by, head.at, entry=before.id, now=now)
-
-
-def _in_file(mistake: Mistake) -> tuple[tuple[int, ...], str, str]:
-    return tuple(int(number) for number in re.findall(r":(\d+)", mistake.place)), mistake.code, mistake.so
