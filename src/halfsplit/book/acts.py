@@ -14,6 +14,9 @@ STAYS = "stays"
 DARK = ("used", "all")
 """What may be dark besides an output by its id."""
 
+SHOWING = ("not", "stop", "dark", "shows", "hides")
+"""The fields by which an ending shows."""
+
 STAGES = ("self_test", "system")
 """When an output may be dark; without a stage in both."""
 
@@ -74,7 +77,7 @@ def _shows_nothing(ending: Ending) -> bool:
 
 
 def _check_ending(form: Form, ending: Ending) -> None:
-    if _shows_nothing(ending) and not form.is_blank and "stop" not in form.slots:
+    if _shows_nothing(ending) and not form.is_blank and form.slots.keys().isdisjoint(SHOWING):
         so, should = "this ending shows nothing", "it has 'not', 'stop', 'dark', 'shows' or 'hides'"
         form.desk.say(form.place, "HS314", so, should, "Say what is seen, or lower the chance to act")
 
@@ -102,18 +105,18 @@ def _read_stop(form: Form) -> tuple[str, float | None, bool]:
     node = form.node("stop")
     if node is None:
         return STAYS, None, False
+    before = len(desk.mistakes)
     kind, seconds, from_start = STAYS, None, False
     if not node.is_map:
         text = desk.text_of(node, "'stop'")
-        if text is None or not desk.is_word(node.place, text, KINDS):
-            return STAYS, None, False
-        kind = text
+        kind = text if text is not None and desk.is_word(node.place, text, KINDS) else STAYS
     for word, (key, value) in node.entries().items():
         if word == "from":
             from_start = desk.is_word(value.place, value.text, ("start",))
         elif desk.is_word(key.place, word, (*KINDS, "from")):
             kind, seconds = word, seconds_of(desk, value, f"the time of '{word}'")
-    if "not" not in form.slots and (kind == STAYS or not node.is_map):
+    is_understood = len(desk.mistakes) == before
+    if is_understood and "not" not in form.slots and (kind == STAYS or not node.is_map):
         so = "this stop has no place"
         should = "a stop is at a rung, as 'not: loader', or at a time, as 'stop: {resets: 10 min}'"
         do = "Add the rung that is not reached, or the time after log-in"

@@ -65,12 +65,17 @@ UNIT = Range(0.0, 1.0)
 
 
 class Desk:
-    """Collects the mistakes, the numbers and the fields while the pages of one book are read."""
+    """Collects what there is to say while the pages of one book are read.
+
+    ``mistakes`` are the mistakes so far, ``numbers`` all numbers, ``fields`` the fields that each noun has,
+    ``strengths`` the strength words, ``marred`` the entries (section, id) that could not be read in full.
+    """
 
     def __init__(self, pages: Pages) -> None:
         self.pages = pages
         self.mistakes: list[Mistake] = []
         self.numbers: list[Number] = []
+        self.marred: set[tuple[str, str]] = set()
         self.fields: dict[str, dict[str, None]] = {}
         self.strengths: dict[str, Strength] = {}
         self._known: dict[tuple[str, ...], frozenset[str]] = {}
@@ -82,11 +87,12 @@ class Desk:
         """Note one mistake."""
         self.mistakes.append(Mistake(place, code, so, should, do))
 
-    def say_wrong_kind(self, node: Node, what: str, should: str) -> None:
+    def say_wrong_kind(self, node: Node, what: str, should: str, do: str = "Correct it") -> None:
         """Note that a value is not of the kind that its field needs (HS304)."""
         shape = "a map" if node.is_map else "a list" if node.is_list else f"'{node.text}'"
-        shape = shape if node.text or node.value else "empty"
-        self.say(node.place, "HS304", f"{what} is {shape}", f"it is {should}", "Correct it")
+        if not node.value and not isinstance(node.value, int | float):
+            shape = "empty"
+        self.say(node.place, "HS304", f"{what} is {shape}", f"it is {should}", do)
 
     # Places
 
@@ -138,10 +144,9 @@ class Desk:
         )
         if retired_at and drops:
             return None
-        named = " or ".join(f"'{name}'" for name in sections)
-        so = f"'{word}' is not in {named}" + (f", it was retired at {retired_at}" if retired_at else "")
-        do = write_one_of(word, (*sorted(self.ids(*sections)), *also))
-        self.say(place, "HS307", so, f"an id of {named} stands here", do)
+        so = f"'{word}' was retired at {retired_at}" if retired_at else f"'{word}' is not known here"
+        should = f"it is an id of {' or '.join(f'{name!r}' for name in sections)}"
+        self.say(place, "HS307", so, should, write_one_of(word, (*sorted(self.ids(*sections)), *also)))
         return None
 
     def is_word(self, place: str, word: str, choices: Iterable[str]) -> bool:
@@ -197,9 +202,8 @@ class Desk:
             lacks = [name for name, said in zip(Ground._fields, ground, strict=True) if said is None]
             first = min(places, key=_order)
             more = len(set(places)) - 1
-            so = f"this number has no {' and no '.join(lacks)}" + (
-                f", nor have {more} more here" if more else ""
-            )
+            which = f"this number and {more} more of this file have" if more else "this number has"
+            so = f"{which} no {' and no '.join(lacks)}"
             do = (
                 f"Begin the file with {' and '.join(f'{name!r}' for name in lacks)}, "
                 "or write {p: ..., spread: ..., basis: ...}"

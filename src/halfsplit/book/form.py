@@ -245,12 +245,10 @@ def prose_of(desk: Desk, node: Node, what: str) -> str:
     """Return the text of a title or a sentence; anything else, or nothing, is HS304."""
     if isinstance(node.value, str) and node.text.strip():
         return node.text.strip()
-    should = "text"
-    if node.is_map:
-        should = "text; text with a colon needs quotes"
-    elif node.text.strip():
-        should = "text; a number or a truth value needs quotes to be text"
-    desk.say_wrong_kind(node, what, should)
+    do = "Put text with a colon in quotes" if node.is_map else "Write some text"
+    if node.text.strip() and node.value is not None:
+        do = "Put it in quotes if it is text"
+    desk.say_wrong_kind(node, what, "text", do)
     return ""
 
 

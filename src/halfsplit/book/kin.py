@@ -11,6 +11,8 @@ def check_kin(desk: Desk, book: Book) -> None:
     """Note faults that show and mend alike but are not declared kin (HS324), and groups of one (HS325)."""
     first_with: dict[Hashable, Fault] = {}
     for fault in book.faults.values():
+        if ("faults", fault.id) in desk.marred:
+            continue
         first = first_with.setdefault(signature_of(fault), fault)
         if first is not fault and not (fault.kin and fault.kin == first.kin):
             desk.say(

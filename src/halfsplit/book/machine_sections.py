@@ -30,9 +30,12 @@ STRESSES = ("card", "processor", "memory", "drive", "supply")
 
 
 def forms_of(desk: Desk, section: str, noun: str) -> Iterator[Form]:
-    """Yield each entry of a section as a form; the reader closes it."""
+    """Yield each entry of a section as a form; the reader closes it before it takes the next one."""
     for entry_id, slot in desk.pages.sections[section].items():
+        before = len(desk.mistakes)
         yield Form(desk, slot, noun, entry_id)
+        if len(desk.mistakes) > before:
+            desk.marred.add((section, entry_id))
 
 
 def pair_of(form: Form, key: str, unit: str) -> tuple[float, float]:
@@ -183,6 +186,6 @@ def read_tellers(desk: Desk) -> tuple[Teller, ...]:
         tellers.append(Teller(form.id, form.chance("share"), form.chance("slip")))
         form.close()
     if tellers:
-        place = desk.place_in("tellers", tellers[0].id)
+        place = desk.place_in("tellers", tellers[0].id, "share")
         desk.say_sum(place, (teller.share for teller in tellers), "the shares of the tellers")
     return tuple(tellers)

@@ -12,13 +12,13 @@ IDLE = "idle"
 def check_moves(desk: Desk, book: Book) -> None:
     """Note checks that move nothing (HS329), and what is seen or told but tells nothing (HS330).
 
-    A book without faults yet is left alone.
+    A book without faults, or with faults that could not be read in full, is left alone.
     """
-    if not book.faults:
+    if not book.faults or any(section == "faults" for section, _ in desk.marred):
         return
     told = _Told(book)
     for check in book.checks.values():
-        if not told.is_moved_by(check):
+        if ("checks", check.id) not in desk.marred and not told.is_moved_by(check):
             desk.say(
                 desk.place_in("checks", check.id),
                 "HS329",
@@ -95,13 +95,15 @@ class _Told:
     def _is_in(self, foothold: str, check: Check) -> bool:
         """Return whether a kind of part or a joint may be on the host of a check."""
         joint = self.book.joints.get(foothold)
-        if joint is not None:
-            return all(self._is_in(kind, check) for kind in joint.between)
-        put = check.setup.get(foothold)
+        kinds = (foothold,) if joint is None or foothold in self.book.kinds else joint.between
+        return all(self._is_fitted(kind, check) for kind in kinds)
+
+    def _is_fitted(self, kind: str, check: Check) -> bool:
+        put = check.setup.get(kind)
         if put is not None:
             return put != "out"
         host = self.book.hosts.get(check.host)
-        return host is None or host.id == OWNER or foothold in host.own
+        return host is None or host.id == OWNER or kind in host.own
 
     def _may_hold(self, when: When, check: Check) -> bool:
         said = check.conditions
@@ -124,7 +126,7 @@ class _Told:
             (not when.load or not set(when.load).isdisjoint(stresses))
             and all(not wanted or word is None or word in wanted for wanted, word in words)
             and all(wanted is None or word is None or wanted == (word != no) for wanted, word, no in flags)
-            and all(self._is_in(slot.split(".")[0], check) for slot in when.has)
+            and all(self._is_fitted(slot.split(".")[0], check) for slot in when.has)
         )
 
 

@@ -73,7 +73,8 @@ def _check_unlisted(desk: Desk, book: Book) -> None:
 
 
 def _check_fault(desk: Desk, book: Book, fault: Fault) -> None:
-    if not (fault.cures or fault.is_normal or fault.is_unlisted):
+    is_whole = ("faults", fault.id) not in desk.marred
+    if is_whole and not (fault.cures or fault.is_normal or fault.is_unlisted):
         desk.say(
             desk.place_in("faults", fault.id, "cures"),
             "HS320",
@@ -106,7 +107,7 @@ def _check_fault(desk: Desk, book: Book, fault: Fault) -> None:
             f"a fault has at most {MOST_STATES}",
             "Join patterns, or make two faults of it",
         )
-    for pattern in fault.patterns:
+    for pattern in fault.patterns if is_whole else ():
         _check_pattern(desk, book, fault, pattern)
 
 

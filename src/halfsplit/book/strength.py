@@ -34,7 +34,7 @@ def read_strength(desk: Desk, node: Node) -> Strength:
 
     Mistakes: HS303 to HS305, HS307, HS309 to HS311.
     """
-    if isinstance(node.value, str):
+    if isinstance(node.value, str) and not node.text[:1].isdigit():
         return read_word(desk, node.place, node.value)
     return _read_number(desk, node, "")
 
@@ -43,8 +43,8 @@ def read_word(desk: Desk, place: str, word: str) -> Strength:
     """Return what a strength word means; an unknown one is HS307."""
     if word in desk.strengths:
         return desk.strengths[word]
-    should = "a strength is a word of 'strengths', a number, or {p: ..., spread: ..., basis: ...}"
-    desk.say(place, "HS307", f"'{word}' is not in 'strengths'", should, write_one_of(word, desk.strengths))
+    should = "it is a word of 'strengths', a number, or {p: ..., spread: ..., basis: ...}"
+    desk.say(place, "HS307", f"'{word}' is not known here", should, write_one_of(word, desk.strengths))
     return COIN
 
 
