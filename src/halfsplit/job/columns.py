@@ -46,7 +46,9 @@ def run_column(run: Run, book: Book) -> RunColumn:
 
 def _heads(run: Run, book: Book) -> tuple[str, ...]:
     """Return what sets this run apart, in a few words each."""
-    heads = [] if run.of == 1 else [f"{run.failed} of {run.of}"]
+    heads = (
+        [] if run.of == 1 else [f"{run.of} times" if run.failed == run.of else f"{run.failed} of {run.of}"]
+    )
     if run.on != "owner":
         heads.append(run.on)
     heads += _condition_heads(run.conditions)

@@ -129,7 +129,7 @@ def vocabulary(book: Book) -> dict[str, dict[str, str]]:
         "checks": titles(book.checks),
         "repairs": {
             **{
-                verb: f"at {', '.join(book.repairs[name].at for name in names)}"
+                verb: f"at {', '.join(dict.fromkeys(book.repairs[name].at for name in names))}"
                 for verb, names in verbs(book).items()
             },
             **{

@@ -180,7 +180,7 @@ def _run(run: Run) -> Fields:
         **_seen(run.seen),
     }
     if run.of != 1:
-        fields |= {"failed": run.failed, "of": run.of}
+        fields |= {"of": run.of} if run.failed == run.of else {"failed": run.failed, "of": run.of}
     return fields
 
 
