@@ -62,7 +62,24 @@ class BookError(InputError):
 
 
 class ImpossibleReadingsError(InputError):
-    """The readings of a job cannot all be true under the fault book."""
+    """The readings of a job cannot all be true under the fault book.
+
+    ``readings`` is an irreducible set of them: together they cannot be, without any one of them they can.
+    """
+
+    def __init__(self, readings: Iterable[str]) -> None:
+        self.readings = tuple(readings)
+        super().__init__(
+            [
+                Mistake(
+                    ", ".join(self.readings),
+                    "HS401",
+                    "these readings cannot all be true under the fault book",
+                    "a sound machine or some set of faults must be able to show all of them",
+                    "Look again at each of them and correct the one that is wrong",
+                )
+            ]
+        )
 
 
 class MeasurementError(InputError):

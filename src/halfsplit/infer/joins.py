@@ -1,0 +1,265 @@
+"""The program: tables joined two by two up a tree, and back down again.
+
+A node of the tree stands for a set of roots.  Its table has one row for each joint code that these roots can
+leave on the open readings, with the probability of leaving it.  The table of a node is the join of the
+tables of its two children: all pairs of rows, codes joined by OR, dead pairs dropped, equal codes added up.
+At the top every code has its weight, and P(all readings) is the sum.  Only positive numbers are ever added.
+
+All nodes of one level are joined together, so that the cost is in the rows and not in the calls.  Roots that
+leave alike codes lie side by side, which keeps the tables small.
+
+Down again, ``beta`` of a row is the probability that everything outside its node completes it.  For each
+row, alpha times beta over P is its exact share of the answer.
+
+Roots that hang on a context have one node for each joint value g of the contexts; they meet the others at
+the last level, one top node for each g.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.infer.fields import Floats, Ints
+from halfsplit.infer.leaves import WORD_BITS, Packing, Walk
+
+Keep = Callable[["Table", int], Floats]
+
+
+class TooManyPairsError(Exception):
+    """A level would join more pairs of rows than was allowed; ``level`` says which."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """The tables of all nodes of one level.
+
+    Args:
+        node: shape (rows,), ascending.
+        codes: shape (rows, words).
+        alpha: shape (rows,): probability that the roots of the node leave this code.
+    """
+
+    node: Ints
+    codes: Ints
+    alpha: Floats
+
+
+@dataclass(frozen=True)
+class Joined:
+    """How the rows of one level came from pairs of rows of the level below, in the order of ``into``.
+
+    Args:
+        left, right: rows below; right is -1 where a node was carried up alone.
+        chance: of this outcome of the pair (1 but for counts).
+        into: the row above.
+    """
+
+    left: Ints
+    right: Ints
+    chance: Floats
+    into: Ints
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Which nodes meet at which level.
+
+    Args:
+        leaf: shape (roots, joint): the node at level 0 of each root and joint context value; a root that
+            hangs on no context has the same node for all.
+        nodes: how many nodes each level has.
+        pairs: for each level the (left, right) nodes below of each node above; right -1 = carried up.
+        top_given: for each top node the joint context value it stands for, or -1 for all.
+    """
+
+    leaf: Ints
+    nodes: tuple[int, ...]
+    pairs: tuple[tuple[Ints, Ints], ...]
+    top_given: Ints
+
+
+def plan_joins(walk: Walk, order: Sequence[int]) -> Plan:
+    """Return the tree for roots taken in this order."""
+    free = [i for i in order if not walk.is_bound[i]]
+    bound = [i for i in order if walk.is_bound[i]]
+    joint = walk.joint if bound else 1
+    leaf = np.zeros((len(order), walk.joint), dtype=np.int64)
+    for n, i in enumerate(free):
+        leaf[i, :] = n
+    for g in range(joint):
+        for n, i in enumerate(bound):
+            leaf[i, g] = len(free) + g * len(bound) + n
+    lines = [list(range(len(free)))] if free else []
+    if bound:
+        lines += [[len(free) + g * len(bound) + n for n in range(len(bound))] for g in range(joint)]
+    nodes = [len(free) + joint * len(bound)]
+    pairs = []
+
+    def add_level(couples: list[tuple[int, int]]) -> None:
+        pairs.append((np.array([a for a, _ in couples]), np.array([b for _, b in couples])))
+        nodes.append(len(couples))
+
+    while max(len(line) for line in lines) > 1:
+        couples: list[tuple[int, int]] = []
+        above = []
+        for line in lines:
+            mine = [(line[k], line[k + 1] if k + 1 < len(line) else -1) for k in range(0, len(line), 2)]
+            above.append(list(range(len(couples), len(couples) + len(mine))))
+            couples += mine
+        lines = above
+        add_level(couples)
+    if free and bound:
+        add_level([(lines[0][0], line[0]) for line in lines[1:]])
+    top_given = np.arange(joint) if bound else np.array([-1])
+    return Plan(leaf, tuple(nodes), tuple(pairs), top_given)
+
+
+def merge_rows(node: Ints, codes: Ints, alpha: Floats) -> tuple[Table, Ints]:
+    """Add up rows of equal node and codes; return the table and for each row given the row it went into."""
+    if codes.shape[1] == 1:
+        key = (node << WORD_BITS) | codes[:, 0]
+        order = np.argsort(key, kind="stable")
+        ordered = key[order]
+        new = np.ones(len(order), dtype=bool)
+        new[1:] = ordered[1:] != ordered[:-1]
+    else:
+        columns = [*(codes[:, w] for w in range(codes.shape[1])), node]
+        order = np.lexsort(columns)
+        new = np.ones(len(order), dtype=bool)
+        new[1:] = np.any([column[order][1:] != column[order][:-1] for column in columns], axis=0)
+    first = order[new]
+    into = np.empty(len(order), dtype=np.int64)
+    into[order] = np.cumsum(new) - 1
+    return Table(node[first], codes[first], np.bincount(into, weights=alpha, minlength=len(first))), into
+
+
+def pair_rows(table: Table, nodes: int, pairs: tuple[Ints, Ints], max_pairs: int) -> tuple[Ints, Ints, Ints]:
+    """Return all pairs of rows of joined nodes as (node above, left row, right row or -1)."""
+    many = np.bincount(table.node, minlength=nodes)
+    first = np.cumsum(many) - many
+    left, right = pairs
+    alone = right < 0
+    n_right = np.where(alone, 1, many[right])
+    count = many[left] * n_right
+    total = int(count.sum())
+    if total > max_pairs:
+        raise TooManyPairsError
+    above = np.repeat(np.arange(len(left)), count)
+    local = np.arange(total) - np.repeat(np.cumsum(count) - count, count)
+    row_left = first[left][above] + local // n_right[above]
+    row_right = np.where(alone[above], -1, first[right][above] + local % n_right[above])
+    return above, row_left, row_right
+
+
+def join_codes(table: Table, left: Ints, right: Ints, packing: Packing) -> tuple[Ints, Ints, Floats]:
+    """Join pairs of rows; return (which pair, joined codes, chance), dead ones dropped.
+
+    A pair gives several rows where a lot of equal runs is joined.
+    """
+    alone = right < 0
+    other = np.where(alone[:, None], 0, table.codes[right])
+    codes = (table.codes[left] & packing.or_mask) | (other & packing.or_mask)
+    which = np.flatnonzero(packing.is_living(codes))
+    codes = codes[which]
+    chance = np.ones(len(which))
+    for f, field in enumerate(packing.fields):
+        if field.join is None:
+            continue
+        a = packing.code_of(table.codes, f)[left[which]]
+        b = np.where(alone[which], 0, packing.code_of(table.codes, f)[right[which]])
+        pair = a * field.join.size + b
+        many = field.join.many[pair]
+        row = np.repeat(np.arange(len(which)), many)
+        ends = np.cumsum(many)
+        option = field.join.first[pair][row] + np.arange(len(row)) - np.repeat(ends - many, many)
+        which, codes, chance = which[row], codes[row], chance[row] * field.join.chance[option]
+        codes[:, packing.word[f]] |= field.join.into[option] << packing.shift[f]
+    return which, codes, chance
+
+
+@dataclass(frozen=True)
+class Up:
+    """One pass up: the table of each level and how each came from the one below."""
+
+    plan: Plan
+    tables: tuple[Table, ...]
+    joined: tuple[Joined, ...]
+
+
+def pass_up(plan: Plan, table: Table, packing: Packing, *, max_pairs: int, keep: Keep | None = None) -> Up:
+    """Join all levels.
+
+    Args:
+        plan: the tree.
+        table: level 0 (already cut down, if it is to be).
+        packing: where the codes lie.
+        max_pairs: the most pairs of rows that one level may join.
+        keep: what to multiply each row of a fresh level by: 1, or 0 to drop it.
+
+    Raises:
+        TooManyPairsError: a level has more pairs.
+    """
+    tables, joined = [table], []
+    for level, pairs in enumerate(plan.pairs):
+        below = tables[-1]
+        above, left, right = pair_rows(below, plan.nodes[level], pairs, max_pairs)
+        which, codes, chance = join_codes(below, left, right, packing)
+        left, right = left[which], right[which]
+        alpha = below.alpha[left] * np.where(right < 0, 1.0, below.alpha[right]) * chance
+        fresh, into = merge_rows(above[which], codes, alpha)
+        if keep is not None:
+            factor = keep(fresh, level + 1)
+            kept = factor > 0
+            if not kept.all():
+                number = np.cumsum(kept) - 1
+                stays = kept[into]
+                left, right, chance, into = left[stays], right[stays], chance[stays], number[into[stays]]
+                fresh = Table(fresh.node[kept], fresh.codes[kept], (fresh.alpha * factor)[kept])
+        order = np.argsort(into, kind="stable")
+        joined.append(Joined(left[order], right[order], chance[order], into[order]))
+        tables.append(fresh)
+    return Up(plan, tuple(tables), tuple(joined))
+
+
+def pass_down(up: Up, top: Floats) -> tuple[Floats, ...]:
+    """Return beta for every row of every level, given the weight of each row at the top."""
+    betas = [top]
+    for table, joined in zip(reversed(up.tables[:-1]), reversed(up.joined), strict=True):
+        flow = betas[-1][joined.into] * joined.chance
+        alone = joined.right < 0
+        two = ~alone
+        other = np.where(alone, 1.0, table.alpha[joined.right])
+        beta = np.bincount(joined.left, weights=flow * other, minlength=len(table.node))
+        beta += np.bincount(
+            joined.right[two], weights=(flow * table.alpha[joined.left])[two], minlength=len(table.node)
+        )
+        betas.append(beta)
+    return tuple(reversed(betas))
+
+
+def reweigh(up: Up, alpha: Floats) -> Floats:
+    """Return alpha at the top for other leaf weights on the same rows.
+
+    Args:
+        alpha: shape (rows of level 0, ...): any number of variants at once.
+
+    Returns:
+        Shape (rows of the top, ...).
+    """
+    for level, joined in enumerate(up.joined):
+        alone = joined.right < 0
+        pair = alpha[joined.left] * joined.chance.reshape(-1, *[1] * (alpha.ndim - 1))
+        two = np.flatnonzero(~alone)
+        pair[two] *= alpha[joined.right[two]]
+        rows = len(up.tables[level + 1].node)
+        alpha = _add_up(pair, joined.into, rows)
+    return alpha
+
+
+def _add_up(values: Floats, into: Ints, rows: int) -> Floats:
+    """Add up values that go into the same row; ``into`` ascends and leaves no row out."""
+    if values.ndim == 1:
+        return np.bincount(into, weights=values, minlength=rows)
+    starts = np.searchsorted(into, np.arange(rows))
+    return np.add.reduceat(values, starts, axis=0) if rows else values[:0]

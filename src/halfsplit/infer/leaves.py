@@ -1,0 +1,394 @@
+"""From a root to its table: what the whole log says of one fault, before any other fault is looked at.
+
+A root's table has one row for each way in which it may have gone through the log: the codes that it left on
+the open readings and the state that it is in now, with the probability of that way.  Readings that it can
+only contradict, never explain, cost one multiplication.  All roots are walked through the log together.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.infer.fields import Field, Floats, Ints
+from halfsplit.model.evidence import Acts, Context, Root
+
+WORD_BITS = 40
+"""Bits of codes in one machine word; the rest of the word holds the number of the node."""
+
+MAX_JOINT = 64
+"""Joint values of the contexts of one group that are kept; the likeliest ones."""
+
+
+@dataclass(frozen=True)
+class Packing:
+    """Where each field's code lies.
+
+    Args:
+        word, shift: for each field its word and its lowest bit in it.
+        words: how many words a code takes, at least 1.
+        or_mask: shape (words,): the bits that are joined by OR.
+        dead_mask, dead_low, dead_guard: shape (words,): ((code & mask) + low) & guard is not 0 exactly when
+            some field has all its bits set.
+    """
+
+    fields: tuple[Field, ...]
+    word: tuple[int, ...]
+    shift: tuple[int, ...]
+    words: int
+    or_mask: Ints
+    dead_mask: Ints
+    dead_low: Ints
+    dead_guard: Ints
+
+    def code_of(self, codes: Ints, field: int) -> Ints:
+        """Return the code of one field out of packed codes of shape (rows, words)."""
+        return (codes[:, self.word[field]] >> self.shift[field]) & ((1 << self.fields[field].bits) - 1)
+
+    def is_living(self, codes: Ints) -> NDArray[np.bool_]:
+        """Return for each row of packed codes whether no field is dead; shape (rows,)."""
+        living = np.ones(len(codes), dtype=bool)
+        for w in range(self.words):
+            if self.dead_guard[w]:
+                living &= (((codes[:, w] & self.dead_mask[w]) + self.dead_low[w]) & self.dead_guard[w]) == 0
+        return living
+
+
+def pack(fields: Sequence[Field]) -> Packing:
+    """Lay the codes of fields side by side in as few words as hold them."""
+    word, shift = [], []
+    at = 0
+    w = 0
+    for field in fields:
+        width = field.bits + field.has_dead
+        if at + width > WORD_BITS:
+            w, at = w + 1, 0
+        word.append(w)
+        shift.append(at)
+        at += width
+    masks = np.zeros((4, w + 1), dtype=np.int64)
+    for field, own, low in zip(fields, word, shift, strict=True):
+        full = ((1 << field.bits) - 1) << low
+        if field.join is None:
+            masks[0, own] |= full
+        if field.has_dead and field.bits:
+            masks[1, own] |= full
+            masks[2, own] |= 1 << low
+            masks[3, own] |= 1 << (low + field.bits)
+    return Packing(tuple(fields), tuple(word), tuple(shift), w + 1, masks[0], masks[1], masks[2], masks[3])
+
+
+@dataclass(frozen=True)
+class Leaves:
+    """The tables of all roots of one component.
+
+    Args:
+        root: shape (rows,): the root's place in the component.
+        given: shape (rows,): the joint value of the contexts, or 0 for a root that hangs on none.
+        codes: shape (rows, words).
+        state: shape (rows,): the state at the end of the log.
+        weight: shape (rows,), or (rows, draws) when the book's numbers are moved.
+    """
+
+    root: Ints
+    given: Ints
+    codes: Ints
+    state: Ints
+    weight: Floats
+
+
+KeepLeaves = Callable[[Leaves, Sequence[int]], Leaves]
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """The book's numbers as they are, or moved: one factor for each strength word and draw.
+
+    Args:
+        shift: word -> shape (draws,): what is added to the log odds of every number with that word.
+        draws: how many draws; 0 = the numbers as they are.
+    """
+
+    shift: Mapping[str, Floats]
+    draws: int = 0
+
+    def move(self, p: float, word: str) -> Floats | float:
+        """Return probability ``p`` moved by its word's shift; 0 and 1 stay."""
+        if not self.draws or word not in self.shift or not 0.0 < p < 1.0:
+            return p
+        odds = p / (1.0 - p) * np.exp(self.shift[word])
+        return odds / (1.0 + odds)
+
+
+AS_WRITTEN = Numbers({})
+
+
+@dataclass(frozen=True)
+class Step:
+    """What one reading does to every state of every root, as a table in rows: state s has rows first[s] .. + many[s].
+
+    Args:
+        field: the reading's field, or None when it only scales.
+        scale: shape (states,): P(not dead) for a reading that is left out or has one living class.
+    """
+
+    time: int
+    field: int | None
+    scale: Floats
+    first: Ints
+    many: Ints
+    code: Ints
+    chance: Floats
+
+
+class Walk:
+    """All roots of a component, walked through the log in step.
+
+    Args:
+        roots: the roots.
+        contexts: the contexts of the component, in order; joint values count with the last one fastest.
+
+    Attributes:
+        kept: the joint values kept, the likeliest MAX_JOINT; g numbers these.
+        p_given: shape (g,): their probabilities; what is missing to 1 was left out.
+    """
+
+    def __init__(self, roots: Sequence[Root], contexts: Sequence[Context]) -> None:
+        self.roots = tuple(roots)
+        self.contexts = tuple(contexts)
+        self.sizes = {context.id: len(context.values) for context in contexts}
+        p = np.ones(1)
+        for context in contexts:
+            p = (p[:, None] * np.asarray(context.p)[None, :]).ravel()
+        self.kept = np.sort(np.argsort(-p, kind="stable")[:MAX_JOINT])
+        self.p_given = p[self.kept]
+        self.joint = len(self.kept)
+        self.is_bound = [bool(root.given) or any(move.given for move in root.moves) for root in roots]
+        counts = [len(root.states) for root in roots]
+        self.offset = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+        self.states = int(self.offset[-1])
+
+    def over_contexts(self, array: Floats, given: tuple[str, ...]) -> Floats:
+        """Return an array over the named contexts as one over the joint value g; shape (g, ...)."""
+        order = [context.id for context in self.contexts]
+        own = array.shape[len(given) :]
+        axes = sorted(range(len(given)), key=lambda i: order.index(given[i]))
+        moved = np.transpose(array, [*axes, *range(len(given), array.ndim)])
+        shape = [self.sizes[name] if name in given else 1 for name in order]
+        full = [self.sizes[name] for name in order]
+        spread = np.broadcast_to(moved.reshape(*shape, *own), (*full, *own))
+        return spread.reshape(-1, *own)[self.kept]
+
+    def start(self, numbers: Numbers = AS_WRITTEN) -> Leaves:
+        """Return the first rows: one for each root, joint context value (if it matters) and state."""
+        root, given, state, weight = [], [], [], []
+        for i, item in enumerate(self.roots):
+            p = self.over_contexts(np.asarray(item.start, dtype=np.float64), item.given)
+            for g in range(self.joint if self.is_bound[i] else 1):
+                moved = _moved_start(p[g], item.word, numbers)
+                for s in range(len(item.states)):
+                    if p[g, s] > 0:
+                        root.append(i)
+                        given.append(g)
+                        state.append(s)
+                        weight.append(moved[s])
+        rows = len(root)
+        return Leaves(
+            np.array(root, dtype=np.int64),
+            np.array(given, dtype=np.int64),
+            np.zeros((rows, 1), dtype=np.int64),
+            np.array(state, dtype=np.int64),
+            np.array(weight, dtype=np.float64),
+        )
+
+    def step(
+        self, reading_id: str, time: int, field: Field, number: int, numbers: Numbers = AS_WRITTEN
+    ) -> Step:
+        """Compile what one reading's field does to each state of each root."""
+        shape = (numbers.draws,) if numbers.draws else ()
+        scale = np.ones((self.states, *shape))
+        first = np.zeros(self.states, dtype=np.int64)
+        many = np.ones(self.states, dtype=np.int64)
+        code, chance = [0], [np.ones(shape)]
+        known: dict[int, tuple[int, int, Floats]] = {}
+        for i, root in enumerate(self.roots):
+            acts = root.acts.get(reading_id)
+            if acts is None:
+                continue
+            for s, act in enumerate(acts):
+                if act is None:
+                    continue
+                at = self.offset[i] + s
+                if id(act) not in known:
+                    moved = numbers.move(sum(p for p, _ in act.outcomes), act.word)
+                    drawn = field.draws(act, moved)
+                    known[id(act)] = (len(code), len(drawn), sum((p for _, p in drawn), np.zeros(shape)))
+                    code.extend(c for c, _ in drawn)
+                    chance.extend(np.broadcast_to(p, shape) for _, p in drawn)
+                first[at], many[at], scale[at] = known[id(act)]
+        return Step(
+            time,
+            number if field.bits else None,
+            scale,
+            first,
+            many,
+            np.array(code, dtype=np.int64),
+            np.array(chance, dtype=np.float64),
+        )
+
+    def likeness(self, steps: Sequence[Step], packing: Packing) -> list[int]:
+        """Return the roots ordered so that those which leave alike codes are neighbours."""
+        words = packing.words
+        union = np.zeros((len(self.roots), words), dtype=np.int64)
+        likeliest = np.zeros((len(self.roots), words), dtype=np.int64)
+        root_of = np.repeat(np.arange(len(self.roots)), np.diff(self.offset))
+        for step in steps:
+            if step.field is None:
+                continue
+            state = np.repeat(np.arange(self.states), step.many)
+            option = np.repeat(step.first, step.many) + _counted(step.many)
+            w, shift = packing.word[step.field], packing.shift[step.field]
+            np.bitwise_or.at(union[:, w], root_of[state], step.code[option] << shift)
+            acting = np.flatnonzero(step.code[option])
+            rising = acting[np.argsort(step.chance[option[acting]], kind="stable")]
+            own = np.zeros(len(self.roots), dtype=np.int64)
+            own[root_of[state[rising]]] = (
+                step.code[option[rising]] << shift
+            )  # the last one written is the likeliest
+            likeliest[:, w] |= own
+        keys = [likeliest[:, w] for w in range(words)] + [union[:, w] for w in range(words)]
+        return [int(i) for i in np.lexsort(keys)]
+
+    def moves(self) -> list[tuple[int, int, int]]:
+        """Return (time, root, number of its move) of all moves, in order of time."""
+        return sorted(
+            (move.time, i, n) for i, root in enumerate(self.roots) for n, move in enumerate(root.moves)
+        )
+
+
+def _moved_start(p: Floats, word: str, numbers: Numbers) -> list[Floats | float]:
+    """Return start probabilities with the chance of being there at all moved."""
+    present = float(p[1:].sum())
+    moved = numbers.move(present, word)
+    if not numbers.draws:
+        return [float(x) for x in p]
+    scale = (
+        np.broadcast_to(np.asarray(moved), (numbers.draws,)) / present
+        if present > 0
+        else np.ones(numbers.draws)
+    )
+    absent = (1.0 - scale * present) / p[0] if p[0] > 0 else np.ones(numbers.draws)
+    return [p[0] * absent, *(x * scale for x in p[1:])]
+
+
+def walk_log(
+    walk: Walk,
+    steps: Sequence[Step],
+    packing: Packing,
+    *,
+    inside: frozenset[int] | None = None,
+    numbers: Numbers = AS_WRITTEN,
+    keep: KeepLeaves | None = None,
+) -> Leaves:
+    """Walk all roots through the log and return their tables.
+
+    Args:
+        walk: the roots.
+        steps: one for each field, in order of time.
+        packing: where the codes go.
+        inside: the fields that keep their codes; the others only scale by P(not dead).  None = all.
+        numbers: the book's numbers, as written or moved.
+        keep: what to keep when the table grows; called after each step with the rows and the fields done.
+
+    Returns:
+        The tables, equal rows merged, sorted by (root, given, codes, state).
+    """
+    leaves = walk.start(numbers)
+    if packing.words > 1:
+        leaves = Leaves(
+            leaves.root,
+            leaves.given,
+            np.zeros((len(leaves.root), packing.words), dtype=np.int64),
+            leaves.state,
+            leaves.weight,
+        )
+    pending = walk.moves()
+    done: list[int] = []
+    for step in steps:
+        while pending and pending[0][0] <= step.time:
+            leaves = _move(walk, leaves, pending)
+        place = walk.offset[leaves.root] + leaves.state
+        if step.field is None or (inside is not None and step.field not in inside):
+            weight = leaves.weight * step.scale[place]
+            leaves = Leaves(leaves.root, leaves.given, leaves.codes, leaves.state, weight)
+            continue
+        many = step.many[place]
+        row = np.repeat(np.arange(len(place)), many)
+        option = step.first[place][row] + _counted(many)
+        codes = leaves.codes[row]
+        codes[:, packing.word[step.field]] |= step.code[option] << packing.shift[step.field]
+        leaves = Leaves(
+            leaves.root[row],
+            leaves.given[row],
+            codes,
+            leaves.state[row],
+            leaves.weight[row] * step.chance[option],
+        )
+        done.append(step.field)
+        if keep is not None:
+            leaves = keep(leaves, done)
+    while pending:
+        leaves = _move(walk, leaves, pending)
+    return _merged(leaves)
+
+
+def _counted(many: Ints) -> Ints:
+    """Return 0 .. many[i]-1 for each i, one after the other."""
+    ends = np.cumsum(many)
+    return np.arange(int(ends[-1]) if len(ends) else 0) - np.repeat(ends - many, many)
+
+
+def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]]) -> Leaves:
+    """Apply all pending moves of the earliest time that belong to different roots, and merge equal rows."""
+    time = pending[0][0]
+    now: dict[int, Floats] = {}
+    while pending and pending[0][0] == time and pending[0][1] not in now:
+        _, i, n = pending.pop(0)
+        move = walk.roots[i].moves[n]
+        now[i] = walk.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given)
+    touched = np.isin(leaves.root, np.array(list(now), dtype=np.int64))
+    rows = np.flatnonzero(touched)
+    out = [np.flatnonzero(~touched)]
+    state = [leaves.state[out[0]]]
+    factor = [np.ones(len(out[0]))]
+    for row in rows:
+        chances = now[int(leaves.root[row])][int(leaves.given[row]), int(leaves.state[row])]
+        into = np.flatnonzero(chances > 0)
+        out.append(np.full(len(into), row))
+        state.append(into)
+        factor.append(chances[into])
+    index = np.concatenate(out)
+    scale = np.concatenate(factor)
+    weight = leaves.weight[index] * (scale if leaves.weight.ndim == 1 else scale[:, None])
+    return _merged(
+        Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], np.concatenate(state), weight)
+    )
+
+
+def _merged(leaves: Leaves) -> Leaves:
+    """Add up rows that are equal in all but weight, and sort them."""
+    columns = [
+        leaves.state,
+        *(leaves.codes[:, w] for w in range(leaves.codes.shape[1])),
+        leaves.given,
+        leaves.root,
+    ]
+    order = np.lexsort(columns)
+    new = np.ones(len(order), dtype=bool)
+    if len(order):
+        new[1:] = np.any([column[order][1:] != column[order][:-1] for column in columns], axis=0)
+    starts = np.flatnonzero(new)
+    first = order[starts]
+    weight = np.add.reduceat(leaves.weight[order], starts, axis=0) if len(starts) else leaves.weight
+    return Leaves(leaves.root[first], leaves.given[first], leaves.codes[first], leaves.state[first], weight)

@@ -1,0 +1,250 @@
+"""What the readings say: suspicions of faults and parts, fault sets, samples."""
+
+import heapq
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.infer.components import Group, split_evidence
+from halfsplit.infer.fields import Floats, Ints
+from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve
+from halfsplit.infer.sampling import sample_group
+from halfsplit.infer.sets import group_sets
+from halfsplit.model.evidence import Evidence
+
+NAMED_P = 0.02
+"""Faults at least this likely are told apart in fault sets; all others are summed out."""
+
+STRATUM_P = 1e-4
+"""Faults above this get samples of their own."""
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Weighted samples of the state of every root now.
+
+    Args:
+        states: shape (K, R): the state of each root, in the order of ``evidence.roots``.
+        weights: shape (K,), adding up to 1.
+    """
+
+    states: NDArray[np.int16]
+    weights: Floats
+
+
+class Posterior:
+    """The answer of the engine, for one evidence.
+
+    Attributes:
+        evidence: what was weighed.
+        log_p: natural log of P(all readings); minus infinity when they cannot all be true.
+        bound_share: a true bound on the share of P that was dropped; 0 when nothing was.
+        left_out: the probability of context values that were not looked at (above 64 joint ones).
+    """
+
+    def __init__(
+        self, evidence: Evidence, solved: Sequence[Solved], log_p_rest: float, left_out: float
+    ) -> None:
+        self.evidence = evidence
+        self.groups = tuple(solved)
+        self.left_out = left_out
+        with np.errstate(divide="ignore"):
+            self.log_p = log_p_rest + float(sum(np.log(group.p) for group in solved))
+        complete = 1.0
+        for group in solved:
+            complete *= group.p / (group.p + group.dropped) if group.p > 0 else 0.0
+        self.bound_share = 1.0 - complete if any(group.dropped for group in solved) else 0.0
+        self._place = {
+            root.id: (g, i)
+            for g, group in enumerate(self.groups)
+            for i, root in enumerate(group.program.group.roots)
+        }
+
+    @property
+    def is_impossible(self) -> bool:
+        """Whether the readings cannot all be true: P is 0, and nothing was dropped."""
+        return self.log_p == -np.inf and not any(group.dropped for group in self.groups)
+
+    @property
+    def p_readings(self) -> float:
+        """P(all readings)."""
+        return float(np.exp(self.log_p))
+
+    def p_states(self, root_id: str) -> Floats:
+        """Return P(state at the end of the log | all readings) of a root; shape (states,)."""
+        g, i = self._place[root_id]
+        return self.groups[g].p_states(i)
+
+    def p_now(self, root_id: str) -> float:
+        """Return P(the fault is there now | all readings)."""
+        return float(self.p_states(root_id)[1:].sum())
+
+    @cached_property
+    def p_faults(self) -> Floats:
+        """P(there now) of every root, in the order of ``evidence.roots``; shape (R,)."""
+        found = {}
+        for group in self.groups:
+            walk = group.program.walk
+            state = walk.offset[group.leaves.root] + group.leaves.state
+            p = np.bincount(state, weights=group.row_share, minlength=walk.states)
+            for i, root in enumerate(group.program.group.roots):
+                found[root.id] = float(p[walk.offset[i] + 1 : walk.offset[i + 1]].sum())
+        return np.array([found[root.id] for root in self.evidence.roots])
+
+    def p_held(self, thing: str) -> float:
+        """Return P(at least one fault has a foothold on this part or joint now | all readings)."""
+        return self.p_all_held([thing])[thing]
+
+    def p_all_held(self, things: Sequence[str]) -> dict[str, float]:
+        """Return P(at least one fault has a foothold on it now) for several parts or joints."""
+        free = np.ones(len(things))
+        for group in self.groups:
+            walk = group.program.walk
+            excluded = []
+            for thing in things:
+                excluded.append(
+                    frozenset(
+                        int(walk.offset[i]) + s
+                        for i, root in enumerate(walk.roots)
+                        for s, held in enumerate(root.held)
+                        if thing in held
+                    )
+                )
+            asked = [n for n, states in enumerate(excluded) if states]
+            if asked:
+                free[asked] *= group.p_without([excluded[n] for n in asked]) / group.p
+        return {thing: float(min(1.0, max(0.0, 1.0 - p))) for thing, p in zip(things, free, strict=True)}
+
+    def context(self, context_id: str) -> Floats:
+        """Return P(value | all readings) of a shared variable; shape (values,)."""
+        for group in self.groups:
+            names = [context.id for context in group.program.walk.contexts]
+            if context_id in names:
+                walk = group.program.walk
+                shape = [walk.sizes[name] for name in names]
+                joint = np.zeros(int(np.prod(shape)))
+                joint[walk.kept] = group.p_contexts()
+                axes = tuple(n for n, name in enumerate(names) if name != context_id)
+                p: Floats = joint.reshape(shape).sum(axis=axes)
+                return p
+        return np.array(next(context.p for context in self.evidence.contexts if context.id == context_id))
+
+    @cached_property
+    def _named_sets(self) -> tuple[list[list[tuple[frozenset[str], float]]], float]:
+        p_now = dict(zip((root.id for root in self.evidence.roots), self.p_faults, strict=True))
+        per_group, missing = [], 0.0
+        for group in self.groups:
+            named = [
+                i for i, root in enumerate(group.program.group.roots) if p_now.get(root.id, 0.0) >= NAMED_P
+            ]
+            if named:
+                found, left = group_sets(group, named)
+                per_group.append(found)
+                missing += left
+        return per_group, missing
+
+    def sets(self, many: int) -> tuple[tuple[frozenset[str], float], ...]:
+        """Return the most probable sets of faults present now, best first.
+
+        Faults below ``NAMED_P`` are summed out.  Groups that share nothing are combined best first.
+        """
+        per_group, _ = self._named_sets
+        return tuple(_best_products(per_group, many))
+
+    @property
+    def sets_bound(self) -> float:
+        """A bound on the probability of any set that ``sets`` does not know, beside ``bound_share``."""
+        return self._named_sets[1]
+
+    def samples(self, many: int, *, seed: int = 0) -> Samples:
+        """Draw weighted samples of all roots' states now.
+
+        Of these, three fifths are plain; the rest are drawn given that one fault is there, an equal number for
+        each fault above ``STRATUM_P``.  A sample weighs 1 / (n0 + sum over present i of n_i / P_i), which is the
+        exact weight for the mixture.
+
+        Args:
+            many: how many.
+            seed: the same seed and evidence give the same samples.
+        """
+        p = self.p_faults
+        strata = np.flatnonzero((p > STRATUM_P) & (p < 1 - STRATUM_P))
+        each = (many * 2 // 5) // len(strata) if len(strata) else 0
+        plain = many - each * len(strata)
+        wanted = np.concatenate([np.full(plain, -1), np.repeat(strata, each)]).astype(np.int64)
+        states = np.zeros((many, len(p)), dtype=np.int16)
+        place = {root.id: r for r, root in enumerate(self.evidence.roots)}
+        for g, group in enumerate(self.groups):
+            roots = group.program.group.roots
+            column = np.array([place.get(root.id, -1) for root in roots], dtype=np.int64)
+            local = np.full(len(p) + 1, -1, dtype=np.int64)
+            local[column[column >= 0]] = np.flatnonzero(column >= 0)
+            drawn = sample_group(group, local[wanted], np.random.default_rng([seed, g]))
+            states[:, column[column >= 0]] = drawn[:, column >= 0]
+        share = np.zeros(len(p))
+        share[strata] = each / p[strata]
+        weights = 1.0 / (plain + (states > 0) @ share)
+        return Samples(states, weights / weights.sum())
+
+    def estimate(self, *, passes: int = 16, seed: int = 0) -> Mapping[str, Estimate]:
+        """Return, for each group that was cut too hard, P(its readings) by importance sampling."""
+        return {
+            group.program.group.roots[0].id: estimate(group.program, passes=passes, seed=seed)
+            for group in self.groups
+            if group.dropped > 0.01 * group.p
+        }
+
+
+def _best_products(
+    lists: Sequence[Sequence[tuple[frozenset[str], float]]], many: int
+) -> list[tuple[frozenset[str], float]]:
+    """Return the best products of one item from each list; each list is sorted, best first."""
+    if not lists:
+        return [(frozenset(), 1.0)]
+
+    def value(at: tuple[int, ...]) -> float:
+        return float(np.prod([items[n][1] for items, n in zip(lists, at, strict=True)]))
+
+    start = (0,) * len(lists)
+    heap = [(-value(start), start)]
+    seen = {start}
+    out: list[tuple[frozenset[str], float]] = []
+    while heap and len(out) < many:
+        p, at = heapq.heappop(heap)
+        out.append((frozenset().union(*(items[n][0] for items, n in zip(lists, at, strict=True))), -p))
+        for k, n in enumerate(at):
+            after = (*at[:k], n + 1, *at[k + 1 :])
+            if n + 1 < len(lists[k]) and after not in seen:
+                seen.add(after)
+                heapq.heappush(heap, (-value(after), after))
+    return out
+
+
+DEFAULT_TARGET = 1e-3
+
+
+def compile_evidence(evidence: Evidence) -> tuple[Program, ...]:
+    """Return the programs of all groups of an evidence."""
+    return tuple(Program(group) for group in split_evidence(evidence))
+
+
+def weigh_programs(
+    evidence: Evidence, programs: Sequence[Program], *, limit: int | None, target: float
+) -> Posterior:
+    """Run all programs and return the posterior."""
+    log_rest, left_out = 0.0, 0.0
+    solved = []
+    for program in programs:
+        left_out = max(left_out, 1.0 - float(program.walk.p_given.sum()))
+        if program.group.roots:
+            solved.append(solve(program, limit=limit, target=target))
+        else:
+            with np.errstate(divide="ignore"):
+                log_rest += float(np.log(program.p_without_roots()))
+    return Posterior(evidence, solved, log_rest, left_out if left_out > 1e-12 else 0.0)
+
+
+__all__ = ["Group", "Ints", "Posterior", "Samples", "compile_evidence", "weigh_programs"]

@@ -1,0 +1,240 @@
+"""One group solved: its program built, cut down if it must be, run up and down."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from halfsplit.infer.bounds import Cut, Thin, make_windows
+from halfsplit.infer.components import Group
+from halfsplit.infer.fields import Floats, Ints
+from halfsplit.infer.joins import (
+    Plan,
+    Table,
+    TooManyPairsError,
+    Up,
+    merge_rows,
+    pass_down,
+    pass_up,
+    plan_joins,
+)
+from halfsplit.infer.leaves import AS_WRITTEN, Leaves, Numbers, Packing, Step, Walk, pack, walk_log
+
+WHOLE_PAIRS = 60_000
+"""Pairs on one level up to which a program is run whole, without a thought of cutting."""
+
+MAX_PAIRS = 2_000_000
+"""Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
+
+
+NO_LIMIT = 2**62
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """P(readings) of a group by importance sampling: the mean over passes and its standard error."""
+
+    p: float
+    standard_error: float
+    passes: int
+
+
+class Program:
+    """The program of one group, before it is run."""
+
+    def __init__(self, group: Group) -> None:
+        self.group = group
+        self.walk = Walk(group.roots, group.contexts)
+        self.packing: Packing = pack([field for _, field in group.fields])
+        self.steps: tuple[Step, ...] = self.make_steps(AS_WRITTEN)
+        if group.roots:
+            order = self.walk.likeness(self.steps, self.packing)
+            self.plan: Plan = plan_joins(self.walk, order)
+        self._weights = [
+            self.walk.over_contexts(_by_context(field.weights, field.given, self.walk), field.given)
+            for field in self.packing.fields
+        ]
+
+    def make_steps(self, numbers: Numbers) -> tuple[Step, ...]:
+        """Return what each reading does to each state, with the book's numbers as written or moved."""
+        return tuple(
+            self.walk.step(field.reading, time, field, n, numbers)
+            for n, (time, field) in enumerate(self.group.fields)
+        )
+
+    def given_weights(self, codes: Ints, inside: frozenset[int] | None = None) -> Floats:
+        """Return P(context value g) x weights of all readings inside, for packed codes; shape (rows, g)."""
+        weight = np.broadcast_to(self.walk.p_given, (len(codes), self.walk.joint)).copy()
+        for f, by_given in enumerate(self._weights):
+            if inside is None or f in inside:
+                weight *= by_given[:, self.packing.code_of(codes, f)].T
+        return weight
+
+    def top_weights(self, table: Table, inside: frozenset[int] | None = None) -> Floats:
+        """Return the weight of each row at the top: its own context value's, or the sum over all."""
+        weight = self.given_weights(table.codes, inside)
+        own = self.plan.top_given[table.node]
+        return np.where(own < 0, weight.sum(axis=1), weight[np.arange(len(own)), np.maximum(own, 0)])
+
+    def p_without_roots(self) -> float:
+        """Return P(readings) of a group that has no roots."""
+        return float(self.given_weights(np.zeros((1, self.packing.words), dtype=np.int64)).sum())
+
+
+def _by_context(weights: Floats, given: tuple[str, ...], walk: Walk) -> Floats:
+    """Return weights (codes, joint of given) as (given ..., codes)."""
+    sizes = [walk.sizes[name] for name in given]
+    return np.moveaxis(weights.reshape(len(weights), *sizes), 0, -1)
+
+
+class Solved:
+    """One group with its program run.
+
+    Attributes:
+        p: P(readings of the group), a lower bound when something was dropped.
+        dropped: a bound on what is missing from ``p``.
+    """
+
+    def __init__(self, program: Program, leaves: Leaves, up: Up, row: Ints, dropped: float) -> None:
+        self.program = program
+        self.leaves = leaves
+        self.up = up
+        self.row = row  # for each row of the leaves its row in the table of level 0
+        self.dropped = dropped
+        self.top = program.top_weights(up.tables[-1])
+        self.p = float((up.tables[-1].alpha * self.top).sum())
+
+    @cached_property
+    def betas(self) -> tuple[Floats, ...]:
+        """The probability that everything else completes each row, for each level."""
+        return pass_down(self.up, self.top)
+
+    @cached_property
+    def row_share(self) -> Floats:
+        """P(the root went through the log this way | all readings) for each row of the leaves."""
+        return self.leaves.weight * self.betas[0][self.row] / self.p
+
+    def p_states(self, root: int) -> Floats:
+        """Return P(state now | all readings) of one root; shape (states,)."""
+        rows = self.leaves.root == root
+        many = len(self.program.group.roots[root].states)
+        return np.bincount(self.leaves.state[rows], weights=self.row_share[rows], minlength=many)
+
+    def p_without(self, excluded: Sequence[frozenset[int]]) -> Floats:
+        """Return P(no root is in an excluded state, readings) for several exclusions at once.
+
+        Args:
+            excluded: for each variant the (global) states that must not be.
+
+        Returns:
+            Shape (variants,).
+        """
+        state = self.program.walk.offset[self.leaves.root] + self.leaves.state
+        result = np.empty(len(excluded))
+        for v, states in enumerate(excluded):
+            allowed = ~np.isin(state, np.array(sorted(states), dtype=np.int64))
+            alpha = np.bincount(
+                self.row,
+                weights=np.where(allowed, self.leaves.weight, 0.0),
+                minlength=len(self.up.tables[0].node),
+            )
+            result[v] = (reweigh_top(self.up, alpha) * self.top).sum()
+        return result
+
+    def p_contexts(self) -> Floats:
+        """Return P(joint context value g | all readings); shape (g,)."""
+        table = self.up.tables[-1]
+        weight = self.program.given_weights(table.codes) * table.alpha[:, None]
+        own = self.program.plan.top_given[table.node]
+        mine = (own[:, None] < 0) | (own[:, None] == np.arange(self.program.walk.joint)[None, :])
+        p: Floats = np.where(mine, weight, 0.0).sum(axis=0) / self.p
+        return p
+
+
+def reweigh_top(up: Up, alpha: Floats) -> Floats:
+    """Return alpha at the top for other leaf weights on the same rows; shape (rows of level 0,)."""
+    for level, joined in enumerate(up.joined):
+        pair = alpha[joined.left] * joined.chance
+        two = joined.right >= 0
+        pair[two] *= alpha[joined.right[two]]
+        alpha = np.bincount(joined.into, weights=pair, minlength=len(up.tables[level + 1].node))
+    return alpha
+
+
+def solve(program: Program, *, limit: int | None, target: float) -> Solved:
+    """Run a program, whole if it is small, else cut so that the bound share is at most ``target``.
+
+    Args:
+        program: the program.
+        limit: the most pairs of rows on one level; None = ``MAX_PAIRS``; 0 = never cut.
+        target: the bound share to aim at.
+    """
+    whole = NO_LIMIT if limit == 0 else WHOLE_PAIRS if limit is None else 0
+    if whole:
+        try:
+            leaves = walk_log(program.walk, program.steps, program.packing, keep=_RowLimit(whole))
+            return _run(program, leaves, whole, None)
+        except TooManyPairsError:
+            pass
+    max_pairs = limit or MAX_PAIRS
+    windows = make_windows(
+        program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS
+    )
+    reference = min((window.p for window in windows), default=1.0)
+    cuts = len(program.plan.pairs) + len(program.steps) + 1
+    for _ in range(4):
+        cut = Cut(windows, program.plan, budget=target * reference / (2 * cuts), max_pairs=max_pairs)
+        leaves = walk_log(program.walk, program.steps, program.packing, keep=cut.leaves)
+        solved = _run(program, leaves, NO_LIMIT, cut)
+        if reference == 0 or 0 < solved.dropped <= target * solved.p or solved.p >= reference / 2:
+            break
+        reference = solved.p if solved.p > 0 else reference * target
+    return solved
+
+
+def estimate(program: Program, *, passes: int, seed: int) -> Estimate:
+    """Return P(readings) by importance sampling over the rows, for a program too large to run whole."""
+    windows = make_windows(
+        program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS
+    )
+    reference = min((window.p for window in windows), default=1.0)
+    rng = np.random.default_rng(seed)
+    found = []
+    for _ in range(passes):
+        thin = Thin(windows, program.plan, stay=reference * 1e-4, max_pairs=MAX_PAIRS, rng=rng)
+        leaves = walk_log(program.walk, program.steps, program.packing, keep=thin.leaves)
+        found.append(_run(program, leaves, NO_LIMIT, thin).p)
+    return Estimate(float(np.mean(found)), float(np.std(found, ddof=1) / np.sqrt(passes)), passes)
+
+
+def _run(program: Program, leaves: Leaves, max_pairs: int, cut: Cut | None) -> Solved:
+    table, row = merge_rows(program.plan.leaf[leaves.root, leaves.given], leaves.codes, leaves.weight)
+    if cut is not None:
+        factor = cut(table, 0)
+        kept = factor > 0
+        number = np.cumsum(kept) - 1
+        stays = kept[row]
+        leaves = Leaves(
+            leaves.root[stays],
+            leaves.given[stays],
+            leaves.codes[stays],
+            leaves.state[stays],
+            leaves.weight[stays] * factor[row[stays]],
+        )
+        row = number[row[stays]]
+        table = Table(table.node[kept], table.codes[kept], (table.alpha * factor)[kept])
+    up = pass_up(program.plan, table, program.packing, max_pairs=max_pairs, keep=cut)
+    return Solved(program, leaves, up, row, cut.dropped if cut else 0.0)
+
+
+@dataclass(frozen=True)
+class _RowLimit:
+    """Lets leaves grow to so many rows and no further."""
+
+    rows: int
+
+    def __call__(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
+        if len(leaves.root) > self.rows:
+            raise TooManyPairsError
+        return leaves
