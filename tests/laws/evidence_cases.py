@@ -49,23 +49,31 @@ class Size:
         contexts: how many shared variables.
         moves: how many log entries move something; each moves one or two roots.
         p_touched: how often a root acts in a reading at all.
+        p_repeated: how often a reading is of two or three equal runs.
         is_steady: every effect is certain, and every report is hard.
     """
 
     roots: tuple[int, int] = (2, 5)
     patterns: tuple[int, int] = (1, 2)
-    readings: tuple[int, int] = (2, 6)
+    readings: tuple[int, int] = (2, 5)
     contexts: tuple[int, int] = (0, 2)
     moves: tuple[int, int] = (0, 3)
     p_touched: float = 0.8
+    p_repeated: float = 0.3
     is_steady: bool = False
 
 
 SMALL = Size()
 """Small enough to enumerate."""
 
-JOB = Size(roots=(8, 14), patterns=(1, 3), readings=(6, 10), contexts=(0, 1), moves=(1, 4), p_touched=0.6)
+FEW = Size(roots=(2, 4), readings=(2, 4))
+"""Small enough for a law that asks many questions of each case."""
+
+JOB = Size((8, 14), (1, 3), (5, 8), (0, 1), (1, 4), p_touched=0.3, p_repeated=0.1)
 """Too large to enumerate; the engine still does it without pruning."""
+
+RICH_JOB = Size((8, 14), (1, 3), (6, 10), (0, 1), (1, 4), p_touched=0.6)
+"""The engine has to prune."""
 
 STEADY = Size(moves=(0, 1), is_steady=True)
 """Every run shows the same."""
@@ -131,7 +139,8 @@ def draw_case(seed: int, size: Size = SMALL) -> Case:
     readings = []
     for reading in blank:
         states = [path_state(root, path, reading.time) for root, path in zip(roots, paths, strict=True)]
-        totals = [draw_total(rng, roots, states, reading) for _ in range(int(rng.integers(1, 4)))]
+        runs = between(rng, (2, 3)) if is_so(rng, world.size.p_repeated) else 1
+        totals = [draw_total(rng, roots, states, reading) for _ in range(runs)]
         readings.append(draw_report(world, reading, totals))
     return Case(
         Evidence(contexts, roots, tuple(readings), {"rarely": 0.5, "often": 0.7}),
