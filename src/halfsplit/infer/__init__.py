@@ -11,16 +11,24 @@ The way of a job through this room, one file a step:
     sets, sampling, posterior   what is asked of it
 """
 
-from dataclasses import replace
-
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer.posterior import Posterior, Samples, compile_evidence, weigh_programs
+from halfsplit.infer.components import Compiled, compile_readings
+from halfsplit.infer.posterior import DEFAULT_TARGET, Posterior, Samples, weigh_readings
 from halfsplit.model.evidence import Evidence
 
-__all__ = ["ImpossibleReadingsError", "Posterior", "Samples", "log_p_readings", "weigh"]
+__all__ = [
+    "Compiled",
+    "ImpossibleReadingsError",
+    "Posterior",
+    "Samples",
+    "compile_readings",
+    "log_p_readings",
+    "weigh",
+    "weigh_readings",
+]
 
 
-def weigh(evidence: Evidence, *, limit: int | None = None, target: float = 1e-3) -> Posterior:
+def weigh(evidence: Evidence, *, limit: int | None = None, target: float = DEFAULT_TARGET) -> Posterior:
     """Weigh all readings of an evidence, exactly.
 
     Args:
@@ -34,23 +42,27 @@ def weigh(evidence: Evidence, *, limit: int | None = None, target: float = 1e-3)
     Raises:
         ImpossibleReadingsError: P(all readings) is 0; carries an irreducible set of such readings.
     """
-    posterior = weigh_programs(evidence, compile_evidence(evidence), limit=limit, target=target)
+    compiled = compile_readings(evidence)
+    posterior = weigh_readings(compiled, _ids(evidence), limit=limit, target=target)
     if posterior.is_impossible:
-        raise ImpossibleReadingsError(_irreducible(evidence))
+        raise ImpossibleReadingsError(_irreducible(compiled))
     return posterior
 
 
-def log_p_readings(evidence: Evidence, *, limit: int | None = None, target: float = 1e-3) -> float:
+def log_p_readings(evidence: Evidence, *, limit: int | None = None, target: float = DEFAULT_TARGET) -> float:
     """Return the natural log of P(all readings); minus infinity where they cannot all be true."""
-    return weigh_programs(evidence, compile_evidence(evidence), limit=limit, target=target).log_p
+    return weigh_readings(compile_readings(evidence), _ids(evidence), limit=limit, target=target).log_p
 
 
-def _irreducible(evidence: Evidence) -> tuple[str, ...]:
+def _ids(evidence: Evidence) -> tuple[str, ...]:
+    return tuple(reading.id for reading in evidence.readings)
+
+
+def _irreducible(compiled: Compiled) -> tuple[str, ...]:
     """Return readings that cannot all be true, while without any one of them they can."""
-    needed = list(evidence.readings)
-    for reading in evidence.readings:
-        fewer = [other for other in needed if other is not reading]
-        without = replace(evidence, readings=tuple(fewer))
-        if weigh_programs(without, compile_evidence(without), limit=None, target=0.5).is_impossible:
+    needed = _ids(compiled.evidence)
+    for name in needed:
+        fewer = tuple(other for other in needed if other != name)
+        if weigh_readings(compiled, fewer).is_impossible:
             needed = fewer
-    return tuple(reading.id for reading in needed)
+    return needed

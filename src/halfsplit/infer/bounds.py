@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.fields import Floats, Ints
 from halfsplit.infer.joins import Plan, Table, merge_rows, pass_down, pass_up
 from halfsplit.infer.leaves import WORD_BITS, Leaves, Packing, Step, Walk, walk_log
+from halfsplit.model.evidence import Floats, Ints
 
 WINDOW_CLASSES = 400
 """Joint classes that one window may have."""
@@ -63,7 +63,7 @@ def make_windows(
         table, _ = merge_rows(plan.leaf[leaves.root, leaves.given], leaves.codes, leaves.weight)
         up = pass_up(plan, table, packing, max_pairs=max_pairs)
         top = top_weights(up.tables[-1], inside)
-        betas = pass_down(up, top)
+        betas = pass_down(up, [level.alpha for level in up.tables], top)
         word = packing.word[min(inside)]
         mask = 0
         for f in inside:
@@ -148,9 +148,7 @@ class Cut:
             self.dropped += float(total[many - 1])
         return kept
 
-    def _within_pairs(
-        self, table: Table, level: int, value: Floats, kept: NDArray[np.bool_]
-    ) -> NDArray[np.bool_]:
+    def _within_pairs(self, table: Table, level: int, value: Floats, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Drop more rows, smallest first, until the next level is small enough; each node keeps its best."""
         left, right = self.plan.pairs[level]
         falling = np.lexsort((-value, table.node))

@@ -3,7 +3,7 @@
 P(all readings) is the product over the groups, and a root's answer depends on its own group only.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,7 @@ class Group:
 
     Args:
         roots: its roots, with one more for each reading whose setup itself acts by chance (their ids begin
-            with "setup of").
+            with "setup of"); at least one.
         contexts: the contexts that they share.
         fields: the compiled readings, in order of time, with their times.
     """
@@ -28,56 +28,74 @@ class Group:
     fields: tuple[tuple[int, Field], ...]
 
 
-def split_evidence(evidence: Evidence) -> tuple[Group, ...]:
-    """Compile all readings and return the groups that share nothing, the largest first."""
+@dataclass(frozen=True)
+class Compiled:
+    """An evidence with its readings compiled; any of its readings may be left out of the question.
+
+    Args:
+        roots: the faults, and the setup's own chance doings.
+        fields: for each reading its fields, and for each of these the roots that can leave a code on it and
+            those that it can only rule out.
+    """
+
+    evidence: Evidence
+    roots: tuple[Root, ...]
+    fields: Mapping[str, tuple[tuple[Field, tuple[int, ...], tuple[int, ...]], ...]]
+
+
+def compile_readings(evidence: Evidence) -> Compiled:
+    """Compile all readings of an evidence."""
     sizes = {context.id: len(context.values) for context in evidence.contexts}
-    roots = [
-        *evidence.roots,
-        *(_setup_root(reading) for reading in evidence.readings if len(reading.base) > 1),
+    roots = (*evidence.roots, *(_setup_root(reading) for reading in evidence.readings if len(reading.base) > 1))
+    fields = {}
+    for reading in evidence.readings:
+        acting = [(i, root.acts[reading.id]) for i, root in enumerate(roots) if reading.id in root.acts]
+        effects = _effects(reading, [acts for _, acts in acting])
+        compiled = []
+        for field in compile_fields(reading, effects, sizes):
+            codes = [(i, _codes(field, acts)) for i, acts in acting]
+            explains = tuple(i for i, found in codes if field.bits and any(code > 0 for code in found))
+            contradicts = tuple(i for i, found in codes if i not in explains and found - {0})
+            compiled.append((field, explains, contradicts))
+        fields[reading.id] = tuple(compiled)
+    return Compiled(evidence, roots, fields)
+
+
+def split_evidence(compiled: Compiled, readings: Collection[str]) -> tuple[Group, ...]:
+    """Return the groups that share nothing in the question with these readings, the largest first."""
+    evidence, roots = compiled.evidence, compiled.roots
+    asked = [
+        (reading.time, *item)
+        for reading in evidence.readings
+        if reading.id in readings
+        for item in compiled.fields[reading.id]
     ]
-    touching: dict[str, list[tuple[int, tuple[Acts | None, ...]]]] = {
-        reading.id: [] for reading in evidence.readings
-    }
+    links = _Links([*(context.id for context in evidence.contexts), *range(len(roots))])
     for i, root in enumerate(roots):
-        for reading_id, acts in root.acts.items():
-            touching[reading_id].append((i, acts))
-    links = _Links()
-    for context in evidence.contexts:
-        links.find(context.id)
-    for i, root in enumerate(roots):
-        links.find(i)
         for name in (*root.given, *(name for move in root.moves for name in move.given)):
             links.join(i, name)
-    compiled: list[tuple[int, Field, list[int]]] = []
-    for reading in evidence.readings:
-        effects = _effects(reading, [acts for _, acts in touching[reading.id]])
-        for field in compile_fields(reading, effects, sizes):
-            mark = ("field", len(compiled))
-            links.find(mark)
-            for name in field.given:
-                links.join(mark, name)
-            contradicts = []
-            for i, acts in touching[reading.id]:
-                codes = _codes(field, acts)
-                if field.bits and any(code > 0 for code in codes):
-                    links.join(mark, i)
-                elif any(code != 0 for code in codes):
-                    contradicts.append(i)
-            compiled.append((reading.time, field, contradicts))
-    members: dict[object, Group] = {}
+    for n, (_, field, explains, _) in enumerate(asked):
+        for thing in (*field.given, *explains):
+            links.join(("field", n), thing)
+        if not field.bits and not field.given:
+            links.join(("field", n), "the rest")
+    own = [links.find(("field", n)) for n in range(len(asked))]
+    by_key: dict[object, tuple[list[Root], list[Context], list[tuple[int, Field]]]] = {}
     for key in links.roots():
-        mine = [roots[i] for i in range(len(roots)) if links.find(i) == key]
-        shared = [context for context in evidence.contexts if links.find(context.id) == key]
-        fields = [(time, f) for n, (time, f, _) in enumerate(compiled) if links.find(("field", n)) == key]
-        members[key] = Group(tuple(mine), tuple(shared), tuple(fields))
-    # a root that a reading can only rule out takes its part in its own group
-    for n, (time, field, contradicts) in enumerate(compiled):
-        for key in {links.find(i) for i in contradicts} - {links.find(("field", n))}:
-            group = members[key]
-            members[key] = Group(group.roots, group.contexts, (*group.fields, (time, _scaling(field))))
+        by_key[key] = ([], [], [])
+    for i, root in enumerate(roots):
+        by_key[links.find(i)][0].append(root)
+    for context in evidence.contexts:
+        by_key[links.find(context.id)][1].append(context)
+    for (time, field, _, contradicts), key in zip(asked, own, strict=True):
+        by_key[key][2].append((time, field))
+        # a root that a reading can only rule out takes its part in its own group
+        for other in dict.fromkeys(links.find(i) for i in contradicts):
+            if other != key:
+                by_key[other][2].append((time, _scaling(field)))
     groups = [
-        Group(group.roots, group.contexts, tuple(sorted(group.fields, key=lambda item: item[0])))
-        for group in members.values()
+        Group(tuple(mine) or (_STILL,), tuple(shared), tuple(sorted(fields, key=lambda item: item[0])))
+        for mine, shared, fields in by_key.values()
     ]
     return tuple(sorted(groups, key=lambda group: -len(group.roots)))
 
@@ -127,11 +145,15 @@ def _scaling(field: Field) -> Field:
     )
 
 
+_STILL = Root("nothing", ("there",), np.ones(1), held=(frozenset(),))
+"""The root of a group that has none."""
+
+
 class _Links:
     """Which things are linked, by union and find."""
 
-    def __init__(self) -> None:
-        self._parent: dict[object, object] = {}
+    def __init__(self, things: Iterable[object]) -> None:
+        self._parent: dict[object, object] = {thing: thing for thing in things}
 
     def find(self, thing: object) -> object:
         parent = self._parent.setdefault(thing, thing)

@@ -23,9 +23,7 @@ from math import comb, factorial, prod
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Floats, Reading
-
-Ints = NDArray[np.int64]
+from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Floats, Ints, Reading
 
 MAX_MULTISETS = 64
 """Equal runs are split into lots so small that one lot has at most this many multisets of classes."""
@@ -80,9 +78,7 @@ class Field:
     code_of: Mapping[Effect, int]
     multisets: Mapping[tuple[int, ...], int]
 
-    def draws(
-        self, acts: Acts, moved: Floats | float | None = None
-    ) -> tuple[tuple[int, Floats | float], ...]:
+    def draws(self, acts: Acts, moved: Floats | float | None = None) -> tuple[tuple[int, Floats | float], ...]:
         """Return what one root in one state does to this field: pairs of code and probability.
 
         What is missing to 1 is dead.
@@ -112,9 +108,7 @@ class Field:
         return tuple(many)
 
 
-def compile_fields(
-    reading: Reading, effects: Sequence[Effect], context_sizes: Mapping[str, int]
-) -> tuple[Field, ...]:
+def compile_fields(reading: Reading, effects: Sequence[Effect], context_sizes: Mapping[str, int]) -> tuple[Field, ...]:
     """Return the field of a reading, or its lots when it is a count with many classes.
 
     Args:
@@ -143,9 +137,7 @@ def compile_fields(
 def _plain(reading: Reading, run: "_Run", runs: int) -> Field:
     """Return the field of one run, or of several that no root can tell apart."""
     weights = run.weights**runs
-    return Field(
-        reading.id, reading.given, run.bits, run.has_dead, weights, None, runs, run.living, run.code_of, {}
-    )
+    return Field(reading.id, reading.given, run.bits, run.has_dead, weights, None, runs, run.living, run.code_of, {})
 
 
 class _Run:
@@ -175,8 +167,7 @@ class _Run:
         ):
             weights = _spread_out(reading.stop_weights.get(stop, reading.other_stops), self.size)
             reached = tuple(
-                (stop >= sign.needs_stop, *(stop >= needs for _, needs in sign.screen_needs))
-                for sign in reading.signs
+                (stop >= sign.needs_stop, *(stop >= needs for _, needs in sign.screen_needs)) for sign in reading.signs
             )
             now = (weights.tobytes(), reached)
             if now != before:
@@ -304,8 +295,7 @@ class _Run:
         if bottom not in code:  # the setup alone cannot have shown this
             self.bits, self.living, self.weights = 0, 0, np.zeros((1, self.size))
         self.code_of = {
-            effect: code.get(int(label[self._index_of(effect, start)]), _DEAD)
-            for effect in [*effects, NOTHING]
+            effect: code.get(int(label[self._index_of(effect, start)]), _DEAD) for effect in [*effects, NOTHING]
         }
 
     def _index_of(self, effect: Effect, start: int) -> int:
@@ -314,7 +304,8 @@ class _Run:
 
 
 def _labels(rows: NDArray[np.generic]) -> Ints:
-    return np.unique(rows, axis=0, return_inverse=True)[1].ravel().astype(np.int64)
+    label: Ints = np.unique(rows, axis=0, return_inverse=True)[1].ravel().astype(np.int64)
+    return label
 
 
 def _spread_out(weight: Floats | float, size: int) -> Floats:
@@ -347,7 +338,10 @@ def _lot(reading: Reading, run: _Run, runs: int) -> Field:
     numbers = {members: n for n, members in enumerate(combinations_with_replacement(closed, runs))}
     dead_code = (1 << run.bits) - 1 if run.has_dead else None
     weights = np.array([np.prod([run.weights[code] for code in members], axis=0) for members in numbers])
-    first, many, into, chance = [], [], [], []
+    first: list[int] = []
+    many: list[int] = []
+    into: list[int] = []
+    chance: list[float] = []
     for a in numbers:
         for b in numbers:
             out = {m: p for m, p in _pairings(a, b, dead_code).items() if m is not None}
@@ -363,9 +357,7 @@ def _lot(reading: Reading, run: _Run, runs: int) -> Field:
         np.array(chance, dtype=np.float64),
     )
     bits = max(1, (len(numbers) - 1).bit_length())
-    return Field(
-        reading.id, reading.given, bits, False, weights, join, runs, run.living, run.code_of, dict(numbers)
-    )
+    return Field(reading.id, reading.given, bits, False, weights, join, runs, run.living, run.code_of, dict(numbers))
 
 
 def _closed_codes(run: _Run, codes: Sequence[int]) -> list[int]:
@@ -374,15 +366,13 @@ def _closed_codes(run: _Run, codes: Sequence[int]) -> list[int]:
     found = {0}
     fresh = [0]
     while fresh:
-        fresh = sorted({x | code for x in fresh for code in codes} - found - {dead})  # type: ignore[arg-type]
+        fresh = sorted({x | code for x in fresh for code in codes} - found - {dead})
         found.update(fresh)
     return sorted(found)
 
 
 @cache
-def _pairings(
-    a: tuple[int, ...], b: tuple[int, ...], dead: int | None
-) -> dict[tuple[int, ...] | None, float]:
+def _pairings(a: tuple[int, ...], b: tuple[int, ...], dead: int | None) -> dict[tuple[int, ...] | None, float]:
     """Return the multiset of a[i] | b[s(i)] with its chance, over all orders s of b; None = some member is dead."""
     if not a:
         return {(): 1.0}

@@ -20,8 +20,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.infer.fields import Floats, Ints
 from halfsplit.infer.leaves import WORD_BITS, Packing, Walk
+from halfsplit.model.evidence import Floats, Ints
 
 Keep = Callable[["Table", int], Floats]
 
@@ -131,7 +131,7 @@ def merge_rows(node: Ints, codes: Ints, alpha: Floats) -> tuple[Table, Ints]:
     first = order[new]
     into = np.empty(len(order), dtype=np.int64)
     into[order] = np.cumsum(new) - 1
-    return Table(node[first], codes[first], np.bincount(into, weights=alpha, minlength=len(first))), into
+    return Table(node[first], codes[first], add_up(into, alpha, len(first))), into
 
 
 def pair_rows(table: Table, nodes: int, pairs: tuple[Ints, Ints], max_pairs: int) -> tuple[Ints, Ints, Ints]:
@@ -222,44 +222,56 @@ def pass_up(plan: Plan, table: Table, packing: Packing, *, max_pairs: int, keep:
     return Up(plan, tuple(tables), tuple(joined))
 
 
-def pass_down(up: Up, top: Floats) -> tuple[Floats, ...]:
-    """Return beta for every row of every level, given the weight of each row at the top."""
-    betas = [top]
-    for table, joined in zip(reversed(up.tables[:-1]), reversed(up.joined), strict=True):
-        flow = betas[-1][joined.into] * joined.chance
-        alone = joined.right < 0
-        two = ~alone
-        other = np.where(alone, 1.0, table.alpha[joined.right])
-        beta = np.bincount(joined.left, weights=flow * other, minlength=len(table.node))
-        beta += np.bincount(
-            joined.right[two], weights=(flow * table.alpha[joined.left])[two], minlength=len(table.node)
-        )
+def pass_down(up: Up, alphas: Sequence[Floats], top: Floats) -> tuple[Floats, ...]:
+    """Return beta for every row of every level.
+
+    Args:
+        up: how the rows were joined.
+        alphas: alpha of each level; shape (rows,) or, for several variants at once, (rows, variants).
+        top: the weight of each row at the top, shape (rows,).
+    """
+    variants = alphas[0].shape[1:]
+    betas = [np.broadcast_to(top.reshape(-1, *[1] * len(variants)), (len(top), *variants))]
+    for alpha, joined in zip(reversed(alphas[:-1]), reversed(up.joined), strict=True):
+        flow = _times(betas[-1][joined.into], joined.chance)
+        two = np.flatnonzero(joined.right >= 0)
+        left, right = joined.left[two], joined.right[two]
+        to_left = flow.copy()
+        to_left[two] *= alpha[right]
+        rows = len(alpha)
+        beta = add_up(joined.left, to_left, rows) + add_up(right, flow[two] * alpha[left], rows)
         betas.append(beta)
     return tuple(reversed(betas))
 
 
-def reweigh(up: Up, alpha: Floats) -> Floats:
-    """Return alpha at the top for other leaf weights on the same rows.
+def replay(up: Up, alpha: Floats) -> tuple[Floats, ...]:
+    """Return alpha of every level for other weights of the same rows at level 0.
 
     Args:
-        alpha: shape (rows of level 0, ...): any number of variants at once.
-
-    Returns:
-        Shape (rows of the top, ...).
+        alpha: shape (rows of level 0,) or (rows of level 0, variants).
     """
+    alphas = [alpha]
     for level, joined in enumerate(up.joined):
-        alone = joined.right < 0
-        pair = alpha[joined.left] * joined.chance.reshape(-1, *[1] * (alpha.ndim - 1))
-        two = np.flatnonzero(~alone)
-        pair[two] *= alpha[joined.right[two]]
-        rows = len(up.tables[level + 1].node)
-        alpha = _add_up(pair, joined.into, rows)
-    return alpha
+        pair = _times(alphas[-1][joined.left], joined.chance)
+        two = np.flatnonzero(joined.right >= 0)
+        pair[two] *= alphas[-1][joined.right[two]]
+        alphas.append(add_up(joined.into, pair, len(up.tables[level + 1].node)))
+    return tuple(alphas)
 
 
-def _add_up(values: Floats, into: Ints, rows: int) -> Floats:
-    """Add up values that go into the same row; ``into`` ascends and leaves no row out."""
+def add_up(into: Ints, values: Floats, rows: int) -> Floats:
+    """Add up values that go into the same row; shape (rows,) or (rows, variants)."""
     if values.ndim == 1:
-        return np.bincount(into, weights=values, minlength=rows)
-    starts = np.searchsorted(into, np.arange(rows))
-    return np.add.reduceat(values, starts, axis=0) if rows else values[:0]
+        return np.bincount(into, weights=values, minlength=rows).astype(np.float64, copy=False)
+    total = np.zeros((rows, *values.shape[1:]))
+    order = np.argsort(into, kind="stable")
+    ordered = into[order]
+    starts = np.flatnonzero(np.diff(ordered, prepend=-1))
+    if len(starts):
+        total[ordered[starts]] = np.add.reduceat(values[order], starts, axis=0)
+    return total
+
+
+def _times(values: Floats, factor: Floats) -> Floats:
+    """Multiply values of shape (rows,) or (rows, variants) by one factor a row; always a new array."""
+    return values * factor.reshape(-1, *[1] * (values.ndim - 1))

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.fields import Field, Floats, Ints
-from halfsplit.model.evidence import Acts, Context, Root
+from halfsplit.infer.fields import Field
+from halfsplit.model.evidence import Context, Floats, Ints, Root
 
 WORD_BITS = 40
 """Bits of codes in one machine word; the rest of the word holds the number of the node."""
@@ -131,6 +131,8 @@ class Step:
     Args:
         field: the reading's field, or None when it only scales.
         scale: shape (states,): P(not dead) for a reading that is left out or has one living class.
+        norm: shape (states,): what every probability is multiplied by, one number for each root, so that
+            long logs do not underflow; ``log_norm`` is the log of what that took out of P.
     """
 
     time: int
@@ -140,6 +142,8 @@ class Step:
     many: Ints
     code: Ints
     chance: Floats
+    norm: Floats
+    log_norm: float
 
 
 class Walk:
@@ -202,9 +206,7 @@ class Walk:
             np.array(weight, dtype=np.float64),
         )
 
-    def step(
-        self, reading_id: str, time: int, field: Field, number: int, numbers: Numbers = AS_WRITTEN
-    ) -> Step:
+    def step(self, reading_id: str, time: int, field: Field, number: int, numbers: Numbers = AS_WRITTEN) -> Step:
         """Compile what one reading's field does to each state of each root."""
         shape = (numbers.draws,) if numbers.draws else ()
         scale = np.ones((self.states, *shape))
@@ -223,10 +225,15 @@ class Walk:
                 if id(act) not in known:
                     moved = numbers.move(sum(p for p, _ in act.outcomes), act.word)
                     drawn = field.draws(act, moved)
-                    known[id(act)] = (len(code), len(drawn), sum((p for _, p in drawn), np.zeros(shape)))
+                    living = sum((np.broadcast_to(p, shape) for _, p in drawn), np.zeros(shape))
+                    known[id(act)] = (len(code), len(drawn), living)
                     code.extend(c for c, _ in drawn)
                     chance.extend(np.broadcast_to(p, shape) for _, p in drawn)
                 first[at], many[at], scale[at] = known[id(act)]
+        mean = scale if not numbers.draws else scale.mean(axis=1)
+        most = np.maximum.reduceat(mean, self.offset[:-1])
+        most[most == 0] = 1.0
+        norm = np.repeat(1.0 / most, np.diff(self.offset))
         return Step(
             time,
             number if field.bits else None,
@@ -235,6 +242,8 @@ class Walk:
             many,
             np.array(code, dtype=np.int64),
             np.array(chance, dtype=np.float64),
+            norm,
+            float(np.log(most).sum()),
         )
 
     def likeness(self, steps: Sequence[Step], packing: Packing) -> list[int]:
@@ -253,18 +262,14 @@ class Walk:
             acting = np.flatnonzero(step.code[option])
             rising = acting[np.argsort(step.chance[option[acting]], kind="stable")]
             own = np.zeros(len(self.roots), dtype=np.int64)
-            own[root_of[state[rising]]] = (
-                step.code[option[rising]] << shift
-            )  # the last one written is the likeliest
+            own[root_of[state[rising]]] = step.code[option[rising]] << shift  # the last one written is the likeliest
             likeliest[:, w] |= own
         keys = [likeliest[:, w] for w in range(words)] + [union[:, w] for w in range(words)]
         return [int(i) for i in np.lexsort(keys)]
 
     def moves(self) -> list[tuple[int, int, int]]:
         """Return (time, root, number of its move) of all moves, in order of time."""
-        return sorted(
-            (move.time, i, n) for i, root in enumerate(self.roots) for n, move in enumerate(root.moves)
-        )
+        return sorted((move.time, i, n) for i, root in enumerate(self.roots) for n, move in enumerate(root.moves))
 
 
 def _moved_start(p: Floats, word: str, numbers: Numbers) -> list[Floats | float]:
@@ -273,11 +278,7 @@ def _moved_start(p: Floats, word: str, numbers: Numbers) -> list[Floats | float]
     moved = numbers.move(present, word)
     if not numbers.draws:
         return [float(x) for x in p]
-    scale = (
-        np.broadcast_to(np.asarray(moved), (numbers.draws,)) / present
-        if present > 0
-        else np.ones(numbers.draws)
-    )
+    scale = np.broadcast_to(np.asarray(moved), (numbers.draws,)) / present if present > 0 else np.ones(numbers.draws)
     absent = (1.0 - scale * present) / p[0] if p[0] > 0 else np.ones(numbers.draws)
     return [p[0] * absent, *(x * scale for x in p[1:])]
 
@@ -320,7 +321,7 @@ def walk_log(
             leaves = _move(walk, leaves, pending)
         place = walk.offset[leaves.root] + leaves.state
         if step.field is None or (inside is not None and step.field not in inside):
-            weight = leaves.weight * step.scale[place]
+            weight = _scaled(leaves.weight * step.scale[place], step.norm[place])
             leaves = Leaves(leaves.root, leaves.given, leaves.codes, leaves.state, weight)
             continue
         many = step.many[place]
@@ -333,7 +334,7 @@ def walk_log(
             leaves.given[row],
             codes,
             leaves.state[row],
-            leaves.weight[row] * step.chance[option],
+            _scaled(leaves.weight[row] * step.chance[option], step.norm[place][row]),
         )
         done.append(step.field)
         if keep is not None:
@@ -341,6 +342,11 @@ def walk_log(
     while pending:
         leaves = _move(walk, leaves, pending)
     return _merged(leaves)
+
+
+def _scaled(weight: Floats, factor: Floats) -> Floats:
+    """Multiply weights of shape (rows,) or (rows, draws) by one factor a row."""
+    return weight * (factor if weight.ndim == 1 else factor[:, None])
 
 
 def _counted(many: Ints) -> Ints:
@@ -370,10 +376,8 @@ def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]]) -> Le
         factor.append(chances[into])
     index = np.concatenate(out)
     scale = np.concatenate(factor)
-    weight = leaves.weight[index] * (scale if leaves.weight.ndim == 1 else scale[:, None])
-    return _merged(
-        Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], np.concatenate(state), weight)
-    )
+    weight = _scaled(leaves.weight[index], scale)
+    return _merged(Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], np.concatenate(state), weight))
 
 
 def _merged(leaves: Leaves) -> Leaves:

@@ -1,22 +1,24 @@
 """What the readings say: suspicions of faults and parts, fault sets, samples."""
 
 import heapq
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.components import Group, split_evidence
-from halfsplit.infer.fields import Floats, Ints
+from halfsplit.infer.components import Compiled, split_evidence
 from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve
 from halfsplit.infer.sampling import sample_group
 from halfsplit.infer.sets import group_sets
-from halfsplit.model.evidence import Evidence
+from halfsplit.model.evidence import Evidence, Floats
 
 NAMED_P = 0.02
 """Faults at least this likely are told apart in fault sets; all others are summed out."""
+
+WORRYING_SHARE = 0.01
+"""A bound share above this is said aloud, with an estimate of what is really missing."""
 
 STRATUM_P = 1e-4
 """Faults above this get samples of their own."""
@@ -45,22 +47,18 @@ class Posterior:
         left_out: the probability of context values that were not looked at (above 64 joint ones).
     """
 
-    def __init__(
-        self, evidence: Evidence, solved: Sequence[Solved], log_p_rest: float, left_out: float
-    ) -> None:
+    def __init__(self, evidence: Evidence, solved: Sequence[Solved]) -> None:
         self.evidence = evidence
         self.groups = tuple(solved)
-        self.left_out = left_out
+        self.left_out = max(1.0 - float(group.program.walk.p_given.sum()) for group in solved)
         with np.errstate(divide="ignore"):
-            self.log_p = log_p_rest + float(sum(np.log(group.p) for group in solved))
+            self.log_p = float(sum(np.log(group.p) + group.program.log_scale for group in solved))
         complete = 1.0
         for group in solved:
             complete *= group.p / (group.p + group.dropped) if group.p > 0 else 0.0
         self.bound_share = 1.0 - complete if any(group.dropped for group in solved) else 0.0
         self._place = {
-            root.id: (g, i)
-            for g, group in enumerate(self.groups)
-            for i, root in enumerate(group.program.group.roots)
+            root.id: (g, i) for g, group in enumerate(self.groups) for i, root in enumerate(group.program.group.roots)
         }
 
     @property
@@ -137,9 +135,7 @@ class Posterior:
         p_now = dict(zip((root.id for root in self.evidence.roots), self.p_faults, strict=True))
         per_group, missing = [], 0.0
         for group in self.groups:
-            named = [
-                i for i, root in enumerate(group.program.group.roots) if p_now.get(root.id, 0.0) >= NAMED_P
-            ]
+            named = [i for i, root in enumerate(group.program.group.roots) if p_now.get(root.id, 0.0) >= NAMED_P]
             if named:
                 found, left = group_sets(group, named)
                 per_group.append(found)
@@ -189,13 +185,16 @@ class Posterior:
         weights = 1.0 / (plain + (states > 0) @ share)
         return Samples(states, weights / weights.sum())
 
-    def estimate(self, *, passes: int = 16, seed: int = 0) -> Mapping[str, Estimate]:
-        """Return, for each group that was cut too hard, P(its readings) by importance sampling."""
-        return {
-            group.program.group.roots[0].id: estimate(group.program, passes=passes, seed=seed)
+    def estimate(self, *, passes: int = 16, seed: int = 0) -> tuple[Estimate, ...]:
+        """Return, for each group of which more than ``WORRYING_SHARE`` may be missing, how much is.
+
+        By importance sampling over the rows; 0.1 to 1 s a pass.
+        """
+        return tuple(
+            estimate(group, passes=passes, seed=seed)
             for group in self.groups
-            if group.dropped > 0.01 * group.p
-        }
+            if group.dropped > WORRYING_SHARE * group.p
+        )
 
 
 def _best_products(
@@ -226,25 +225,16 @@ def _best_products(
 DEFAULT_TARGET = 1e-3
 
 
-def compile_evidence(evidence: Evidence) -> tuple[Program, ...]:
-    """Return the programs of all groups of an evidence."""
-    return tuple(Program(group) for group in split_evidence(evidence))
-
-
-def weigh_programs(
-    evidence: Evidence, programs: Sequence[Program], *, limit: int | None, target: float
+def weigh_readings(
+    compiled: Compiled, readings: Collection[str], *, limit: int | None = None, target: float = DEFAULT_TARGET
 ) -> Posterior:
-    """Run all programs and return the posterior."""
-    log_rest, left_out = 0.0, 0.0
-    solved = []
-    for program in programs:
-        left_out = max(left_out, 1.0 - float(program.walk.p_given.sum()))
-        if program.group.roots:
-            solved.append(solve(program, limit=limit, target=target))
-        else:
-            with np.errstate(divide="ignore"):
-                log_rest += float(np.log(program.p_without_roots()))
-    return Posterior(evidence, solved, log_rest, left_out if left_out > 1e-12 else 0.0)
+    """Return the posterior given some of the compiled readings.
 
-
-__all__ = ["Group", "Ints", "Posterior", "Samples", "compile_evidence", "weigh_programs"]
+    Args:
+        compiled: the evidence with all its readings compiled.
+        readings: ids of those that count.
+        limit: the most pairs of rows that one level may join; None = as many as are quick; 0 = never cut.
+        target: the bound share to aim at where a program must be cut.
+    """
+    groups = split_evidence(compiled, readings)
+    return Posterior(compiled.evidence, [solve(Program(group), limit=limit, target=target) for group in groups])

@@ -8,18 +8,20 @@ import numpy as np
 
 from halfsplit.infer.bounds import Cut, Thin, make_windows
 from halfsplit.infer.components import Group
-from halfsplit.infer.fields import Floats, Ints
 from halfsplit.infer.joins import (
     Plan,
     Table,
     TooManyPairsError,
     Up,
+    add_up,
     merge_rows,
     pass_down,
     pass_up,
     plan_joins,
+    replay,
 )
 from halfsplit.infer.leaves import AS_WRITTEN, Leaves, Numbers, Packing, Step, Walk, pack, walk_log
+from halfsplit.model.evidence import Floats, Ints
 
 WHOLE_PAIRS = 60_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
@@ -33,34 +35,43 @@ NO_LIMIT = 2**62
 
 @dataclass(frozen=True)
 class Estimate:
-    """P(readings) of a group by importance sampling: the mean over passes and its standard error."""
+    """What a cut program misses, by importance sampling.
 
-    p: float
+    Args:
+        share: P(readings) over the P that the cut program found: mean over passes, 1 = nothing is missing.
+        standard_error: of that mean.
+    """
+
+    share: float
     standard_error: float
     passes: int
 
 
 class Program:
-    """The program of one group, before it is run."""
+    """The program of one group, before it is run.
+
+    Attributes:
+        log_scale: natural log of what was taken out of all its probabilities.
+    """
 
     def __init__(self, group: Group) -> None:
         self.group = group
         self.walk = Walk(group.roots, group.contexts)
         self.packing: Packing = pack([field for _, field in group.fields])
         self.steps: tuple[Step, ...] = self.make_steps(AS_WRITTEN)
-        if group.roots:
-            order = self.walk.likeness(self.steps, self.packing)
-            self.plan: Plan = plan_joins(self.walk, order)
-        self._weights = [
-            self.walk.over_contexts(_by_context(field.weights, field.given, self.walk), field.given)
-            for field in self.packing.fields
-        ]
+        self.plan: Plan = plan_joins(self.walk, self.walk.likeness(self.steps, self.packing))
+        self._weights: list[Floats] = []
+        self.log_scale = sum(step.log_norm for step in self.steps)
+        for field in self.packing.fields:
+            most = float(field.weights.max()) or 1.0
+            by_given = _by_context(field.weights / most, field.given, self.walk)
+            self._weights.append(self.walk.over_contexts(by_given, field.given))
+            self.log_scale += float(np.log(most))
 
     def make_steps(self, numbers: Numbers) -> tuple[Step, ...]:
         """Return what each reading does to each state, with the book's numbers as written or moved."""
         return tuple(
-            self.walk.step(field.reading, time, field, n, numbers)
-            for n, (time, field) in enumerate(self.group.fields)
+            self.walk.step(field.reading, time, field, n, numbers) for n, (time, field) in enumerate(self.group.fields)
         )
 
     def given_weights(self, codes: Ints, inside: frozenset[int] | None = None) -> Floats:
@@ -77,10 +88,6 @@ class Program:
         own = self.plan.top_given[table.node]
         return np.where(own < 0, weight.sum(axis=1), weight[np.arange(len(own)), np.maximum(own, 0)])
 
-    def p_without_roots(self) -> float:
-        """Return P(readings) of a group that has no roots."""
-        return float(self.given_weights(np.zeros((1, self.packing.words), dtype=np.int64)).sum())
-
 
 def _by_context(weights: Floats, given: tuple[str, ...], walk: Walk) -> Floats:
     """Return weights (codes, joint of given) as (given ..., codes)."""
@@ -92,7 +99,7 @@ class Solved:
     """One group with its program run.
 
     Attributes:
-        p: P(readings of the group), a lower bound when something was dropped.
+        p: P(readings of the group) over exp(log_scale); a lower bound when something was dropped.
         dropped: a bound on what is missing from ``p``.
     """
 
@@ -108,7 +115,7 @@ class Solved:
     @cached_property
     def betas(self) -> tuple[Floats, ...]:
         """The probability that everything else completes each row, for each level."""
-        return pass_down(self.up, self.top)
+        return pass_down(self.up, [level.alpha for level in self.up.tables], self.top)
 
     @cached_property
     def row_share(self) -> Floats:
@@ -119,7 +126,7 @@ class Solved:
         """Return P(state now | all readings) of one root; shape (states,)."""
         rows = self.leaves.root == root
         many = len(self.program.group.roots[root].states)
-        return np.bincount(self.leaves.state[rows], weights=self.row_share[rows], minlength=many)
+        return add_up(self.leaves.state[rows], self.row_share[rows], many)
 
     def p_without(self, excluded: Sequence[frozenset[int]]) -> Floats:
         """Return P(no root is in an excluded state, readings) for several exclusions at once.
@@ -131,16 +138,10 @@ class Solved:
             Shape (variants,).
         """
         state = self.program.walk.offset[self.leaves.root] + self.leaves.state
-        result = np.empty(len(excluded))
-        for v, states in enumerate(excluded):
-            allowed = ~np.isin(state, np.array(sorted(states), dtype=np.int64))
-            alpha = np.bincount(
-                self.row,
-                weights=np.where(allowed, self.leaves.weight, 0.0),
-                minlength=len(self.up.tables[0].node),
-            )
-            result[v] = (reweigh_top(self.up, alpha) * self.top).sum()
-        return result
+        allowed = np.stack([~np.isin(state, np.array(sorted(states), dtype=np.int64)) for states in excluded], axis=1)
+        alpha = add_up(self.row, self.leaves.weight[:, None] * allowed, len(self.up.tables[0].node))
+        p: Floats = (replay(self.up, alpha)[-1] * self.top[:, None]).sum(axis=0)
+        return p
 
     def p_contexts(self) -> Floats:
         """Return P(joint context value g | all readings); shape (g,)."""
@@ -150,16 +151,6 @@ class Solved:
         mine = (own[:, None] < 0) | (own[:, None] == np.arange(self.program.walk.joint)[None, :])
         p: Floats = np.where(mine, weight, 0.0).sum(axis=0) / self.p
         return p
-
-
-def reweigh_top(up: Up, alpha: Floats) -> Floats:
-    """Return alpha at the top for other leaf weights on the same rows; shape (rows of level 0,)."""
-    for level, joined in enumerate(up.joined):
-        pair = alpha[joined.left] * joined.chance
-        two = joined.right >= 0
-        pair[two] *= alpha[joined.right[two]]
-        alpha = np.bincount(joined.into, weights=pair, minlength=len(up.tables[level + 1].node))
-    return alpha
 
 
 def solve(program: Program, *, limit: int | None, target: float) -> Solved:
@@ -178,9 +169,7 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
         except TooManyPairsError:
             pass
     max_pairs = limit or MAX_PAIRS
-    windows = make_windows(
-        program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS
-    )
+    windows = make_windows(program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS)
     reference = min((window.p for window in windows), default=1.0)
     cuts = len(program.plan.pairs) + len(program.steps) + 1
     for _ in range(4):
@@ -193,11 +182,10 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
     return solved
 
 
-def estimate(program: Program, *, passes: int, seed: int) -> Estimate:
+def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
     """Return P(readings) by importance sampling over the rows, for a program too large to run whole."""
-    windows = make_windows(
-        program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS
-    )
+    program = solved.program
+    windows = make_windows(program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS)
     reference = min((window.p for window in windows), default=1.0)
     rng = np.random.default_rng(seed)
     found = []
@@ -205,7 +193,8 @@ def estimate(program: Program, *, passes: int, seed: int) -> Estimate:
         thin = Thin(windows, program.plan, stay=reference * 1e-4, max_pairs=MAX_PAIRS, rng=rng)
         leaves = walk_log(program.walk, program.steps, program.packing, keep=thin.leaves)
         found.append(_run(program, leaves, NO_LIMIT, thin).p)
-    return Estimate(float(np.mean(found)), float(np.std(found, ddof=1) / np.sqrt(passes)), passes)
+    share = np.array(found) / solved.p
+    return Estimate(float(share.mean()), float(share.std(ddof=1) / np.sqrt(passes)), passes)
 
 
 def _run(program: Program, leaves: Leaves, max_pairs: int, cut: Cut | None) -> Solved:

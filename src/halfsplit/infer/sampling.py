@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.fields import Floats, Ints
 from halfsplit.infer.program import Solved
+from halfsplit.model.evidence import Floats, Ints
 
 
 class _Choice:
@@ -19,7 +19,8 @@ class _Choice:
         low, high = self.total[self.first[bucket]], self.total[self.first[bucket + 1]]
         at = np.searchsorted(self.total, low + rng.random(len(bucket)) * (high - low), side="right") - 1
         # rounding must not leave the bucket, nor end on an item of no weight
-        return self.order[np.clip(at, self.first[bucket], self.first[bucket + 1] - 1)]
+        item: Ints = self.order[np.clip(at, self.first[bucket], self.first[bucket + 1] - 1)]
+        return item
 
 
 def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDArray[np.int16]:
@@ -52,7 +53,7 @@ def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDAr
         start = _Choice(leaves.root[here], solved.row_share[here], len(program.group.roots))
         leaf = np.flatnonzero(here)[start.draw(wanted[given], rng)]
         row = solved.row[leaf]
-        for level, joined in enumerate(up.joined):
+        for level in range(levels - 1):
             row, beside = _climb(solved, level, row, rng)
             met = beside >= 0
             waiting[level].append((given[met], beside[met]))
@@ -85,9 +86,7 @@ def _climb(solved: Solved, level: int, row: Ints, rng: np.random.Generator) -> t
     return joined.into[record[item]], beside[item]
 
 
-def _descend(
-    solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.random.Generator
-) -> tuple[Ints, Ints]:
+def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.random.Generator) -> tuple[Ints, Ints]:
     """Take rows apart down to the leaves; rows without any code need not be: all below them left none.
 
     Returns:
@@ -96,16 +95,8 @@ def _descend(
     up = solved.up
     for level in range(len(up.tables) - 1, 0, -1):
         joined, below = up.joined[level - 1], up.tables[level - 1]
-        who = (
-            np.concatenate([who for who, _ in waiting[level]])
-            if waiting[level]
-            else np.zeros(0, dtype=np.int64)
-        )
-        row = (
-            np.concatenate([row for _, row in waiting[level]])
-            if waiting[level]
-            else np.zeros(0, dtype=np.int64)
-        )
+        who = np.concatenate([who for who, _ in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)
+        row = np.concatenate([row for _, row in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)
         loud = up.tables[level].codes[row].any(axis=1)
         who, row = who[loud], row[loud]
         weight = below.alpha[joined.left] * joined.chance
@@ -128,7 +119,8 @@ def _draw_given(solved: Solved, top_row: Ints, rng: np.random.Generator) -> Ints
     if solved.program.walk.joint == 1 or (own >= 0).all():
         return np.maximum(own, 0)
     weight = np.cumsum(solved.program.given_weights(table.codes[top_row]), axis=1)
-    return (rng.random(len(top_row))[:, None] * weight[:, -1:] > weight).sum(axis=1)
+    g: Ints = (rng.random(len(top_row))[:, None] * weight[:, -1:] > weight).sum(axis=1)
+    return g
 
 
 def _draw_silent(solved: Solved, states: NDArray[np.int16], g: Ints, rng: np.random.Generator) -> None:

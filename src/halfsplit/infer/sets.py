@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from halfsplit.infer.fields import Floats, Ints
 from halfsplit.infer.program import Solved
+from halfsplit.model.evidence import Floats, Ints
 
 MAX_ROWS = 100_000
 """Named rows kept on one level: those with the largest shares of the answer."""

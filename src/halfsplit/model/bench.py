@@ -188,7 +188,7 @@ class Repair:
     """Something that may remove a fault.
 
     Args:
-        does: "reseat", "clean", "straighten", "reset", "flash", "replace", "refit", "set", "leave_off", "watch" or "refer".
+        does: reseat, clean, straighten, reset, flash, replace, refit, set, leave_off, watch or refer.
         at: the kind of part or joint that it is done to.
         recheck: the check that shows whether it held.
         shared: whether all faults it may cure hang on this one act being done properly.

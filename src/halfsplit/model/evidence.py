@@ -35,6 +35,7 @@ NO_STOP = 1_000
 """The stop of a run that nothing stops; above every stop that a book can name."""
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
