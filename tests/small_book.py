@@ -47,9 +47,7 @@ SMALL_BOOK = Book(
     ladder=Ladder(tuple(Rung(name, name.replace("_", " "), (n, n + 1.0)) for n, name in enumerate(RUNGS))),
     kinds=by_id(
         PartKind("supply", "power supply", fields={"watts": "rated watts"}),
-        PartKind(
-            "board", "main board", fields={"status_leds": "yes when it has them", "firmware": "version"}
-        ),
+        PartKind("board", "main board", fields={"status_leds": "yes when it has them", "firmware": "version"}),
         PartKind("memory", "memory module", many=True, default=2, fields={"gb": "size in gigabytes"}),
         PartKind("card", "graphics card", fields={"watts": "board power"}),
         PartKind("drive", "drive", many=True, fields={"type": "sata or m2", "gb": "size in gigabytes"}),
@@ -65,17 +63,13 @@ SMALL_BOOK = Book(
         Fact("age_years", "age in years"),
         Fact("video_output", "sockets for a monitor on the board", {"yes": 0.7, "no": 0.3}),
     ),
-    hosts=by_id(
-        Host("owner", "owner's machine"), Host("bench", "bench's machine", ("supply", "board", "memory"))
-    ),
+    hosts=by_id(Host("owner", "owner's machine"), Host("bench", "bench's machine", ("supply", "board", "memory"))),
     grades=by_id(Grade("known_good", "known good", 0.98, "estimate")),
     shelf=by_id(
         ShelfPart("supply_a", "supply", "known_good", "known-good supply"),
         ShelfPart("memory_a", "memory", "known_good"),
     ),
-    outputs=by_id(
-        Output("card", "socket of the card", "card"), Output("board", "socket of the board", "board")
-    ),
+    outputs=by_id(Output("card", "socket of the card", "card"), Output("board", "socket of the board", "board")),
     loads=by_id(
         Load("idle", "idle", ()),
         Load("games", "games", ("card", "processor")),
@@ -94,9 +88,7 @@ SMALL_BOOK = Book(
     positions=words(upright="upright", flat="flat"),
     starters=words(front="front switch", pins="switch pins"),
     touches=words(memory="memory pressed", card="card pressed"),
-    complaints=by_id(
-        Complaint("nothing_happens", "nothing happens"), Complaint("starts_misbehaves", "misbehaves")
-    ),
+    complaints=by_id(Complaint("nothing_happens", "nothing happens"), Complaint("starts_misbehaves", "misbehaves")),
     tellers=(Teller("average", 1.0, 0.1),),
     events=by_id(Event("moved_house", "moved house"), Event("storm", "thunderstorm")),
     signs=by_id(

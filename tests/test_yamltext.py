@@ -115,9 +115,7 @@ def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path):
     assert (tree.entries()["a"][0].place, mistakes) == ("f.yaml:1:1", [])
 
 
-@pytest.mark.parametrize(
-    ("text", "said"), [("yes", True), ("'No'", False), ("true", True), ("on", None), ("1", None)]
-)
+@pytest.mark.parametrize(("text", "said"), [("yes", True), ("'No'", False), ("true", True), ("on", None), ("1", None)])
 def test_yes_and_no_may_be_quoted_and_nothing_else_is_one(text, said):
     assert yes_or_no(read_yaml(text, "f.yaml")[0]) is said
 

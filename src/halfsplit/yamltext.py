@@ -247,9 +247,7 @@ class _Builder:
         else:
             self.add(node, size, None)
             return
-        self.mistakes.append(
-            Mistake(self.place(event), "HS104", so, "an alias repeats a value from further up", do)
-        )
+        self.mistakes.append(Mistake(self.place(event), "HS104", so, "an alias repeats a value from further up", do))
         self.add(node, size, None)
 
     def add(self, node: Node, size: int, anchor: str | None) -> None:
@@ -313,9 +311,7 @@ def _syntax(place: str, so: str, do: str) -> Mistake:
 
 
 def _unreadable(place: str, so: str) -> Mistake:
-    return Mistake(
-        place, "HS101", so, "it must be a text file in UTF-8", "Check its name, or save it as UTF-8"
-    )
+    return Mistake(place, "HS101", so, "it must be a text file in UTF-8", "Check its name, or save it as UTF-8")
 
 
 def _from_parser(error: yaml.MarkedYAMLError, text: str, name: str) -> Mistake:

@@ -12,9 +12,7 @@ def test_the_json_has_at_least_the_documented_keys_sorted_by_p():
     data = weighed().to_json()
     assert [fault["id"] for fault in data["faults"]] == ["plug_half_in", "memory_bad@memory.2", "supply_sags"]
     assert {"id", "part", "p"} <= set(data["faults"][0])
-    assert [part["p"] for part in data["parts"]] == sorted(
-        (part["p"] for part in data["parts"]), reverse=True
-    )
+    assert [part["p"] for part in data["parts"]] == sorted((part["p"] for part in data["parts"]), reverse=True)
     assert [one["faults"] for one in data["sets"]] == [
         ["plug_half_in"],
         ["memory_bad@memory.2", "plug_half_in"],

@@ -60,9 +60,7 @@ def told_with_places(text):
     job, mistakes = parse_job(text, SMALL_BOOK)
     assert (job is None) == bool(mistakes)
     assert all(re.fullmatch(r"job\.yaml:\d+:\d+", mistake.place) for mistake in mistakes)
-    assert all(
-        part and not part.endswith(".") for mistake in mistakes for part in (mistake.so, mistake.should)
-    )
+    assert all(part and not part.endswith(".") for mistake in mistakes for part in (mistake.so, mistake.should))
     return job
 
 

@@ -195,9 +195,7 @@ def test_the_other_entries(text, found):
 
 
 def test_all_mistakes_come_at_once_in_the_order_of_the_file():
-    text = "\n".join(
-        ["log:", *(f"  - run: {{load: nothing_{n}}}" for n in range(12)), "machine: {knid: built}"]
-    )
+    text = "\n".join(["log:", *(f"  - run: {{load: nothing_{n}}}" for n in range(12)), "machine: {knid: built}"])
     assert [place for _, place in told(text)] == [*(f"{line}:17" for line in range(2, 14)), "14:11"]
 
 

@@ -129,18 +129,14 @@ def test_parts_fill_numbered_slots_in_the_order_of_the_book(text, slots):
     assert [part.slot for part in machine(text).parts] == slots
 
 
-@pytest.mark.parametrize(
-    "text", ["{card: none}", "{card: no}", "{card: 'no'}", "{cards: []}", "{card: [none]}"]
-)
+@pytest.mark.parametrize("text", ["{card: none}", "{card: no}", "{card: 'no'}", "{cards: []}", "{card: [none]}"])
 def test_none_is_certainly_not_there(text):
     job = machine(text)
     assert (job.parts, job.missing) == ((), ("card",))
 
 
 def test_unknown_is_a_value_that_says_nothing():
-    assert machine("{kind: unknown, age_years: ~, board: {firmware: unknown}}") == Job(
-        parts=(OwnedPart("board"),)
-    )
+    assert machine("{kind: unknown, age_years: ~, board: {firmware: unknown}}") == Job(parts=(OwnedPart("board"),))
 
 
 def test_a_part_field_that_is_a_fact_is_told_of_the_machine():
@@ -334,9 +330,7 @@ def test_what_the_owner_told_can_be_corrected_too():
 
 def test_the_order_of_keys_does_not_matter():
     top = read("{log: [{run: {reached: log_in, cold: yes}}], machine: {drive: m2, kind: built}, name: a job}")
-    same = read(
-        "{name: a job, machine: {kind: built, drive: m2}, log: [{run: {cold: yes, reached: log_in}}]}"
-    )
+    same = read("{name: a job, machine: {kind: built, drive: m2}, log: [{run: {cold: yes, reached: log_in}}]}")
     assert (top.name, top.machine, top.parts) == (same.name, same.machine, same.parts)
     assert top.log[0].seen == same.log[0].seen
 

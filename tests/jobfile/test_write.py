@@ -88,9 +88,7 @@ def seen(draw):
         stop=stop,
         stayed=stop is None and not not_reached and draw(st.booleans()),
         picture=draw(maps(st.sampled_from(["card", "board", "used"]), STAGES)),
-        signs=draw(
-            maps(st.sampled_from(["beep", "fans_turn", "stripes"]), st.sampled_from(["yes", "no", "unsure"]))
-        ),
+        signs=draw(maps(st.sampled_from(["beep", "fans_turn", "stripes"]), st.sampled_from(["yes", "no", "unsure"]))),
     )
 
 
@@ -131,15 +129,13 @@ def runs(draw):
 
 LOOKS = st.sampled_from([("memory_seat.2", "dirty"), ("drive_health", "fine"), ("supply", "unsure")])
 POINTS = st.sampled_from(["rail_12v", "wall_watts", "drive_temp.2"])
-REPAIRS = st.sampled_from(
-    [("reseat_memory", "memory_seat.1", "new"), ("replace_supply", "supply", "shelf.supply_a")]
-)
+REPAIRS = st.sampled_from([("reseat_memory", "memory_seat.1", "new"), ("replace_supply", "supply", "shelf.supply_a")])
 ENTRIES = st.one_of(
     told(),
     runs(),
-    st.builds(
-        lambda look, tool: Inspect("", what=look[0], tool=tool, seen=look[1]), LOOKS, some("glass")
-    ).map(lambda look: replace(look, tool=look.tool or "torch")),
+    st.builds(lambda look, tool: Inspect("", what=look[0], tool=tool, seen=look[1]), LOOKS, some("glass")).map(
+        lambda look: replace(look, tool=look.tool or "torch")
+    ),
     st.builds(
         Measure,
         st.just(""),
@@ -172,9 +168,7 @@ def jobs(draw):
         kind = entry.kind if isinstance(entry, Remark) else type(entry).__name__
         counts[kind] = counts.get(kind, 0) + 1
         log.append(
-            replace(
-                entry, id=f"e-{len(log)}", by=draw(TEXT), at=draw(some("2030-01-31", "2030-01-31T09:15:00"))
-            )
+            replace(entry, id=f"e-{len(log)}", by=draw(TEXT), at=draw(some("2030-01-31", "2030-01-31T09:15:00")))
         )
     for entry in list(log):
         other = draw(ENTRIES)
@@ -184,9 +178,7 @@ def jobs(draw):
             log.append(Correct(f"c-{len(log)}", by=draw(TEXT), entry=entry.id, now=now))
     memory = draw(st.sampled_from([(), ("memory.1",), ("memory.1", "memory.2"), ("memory.2", "memory.4")]))
     field = (
-        st.integers(0, 4000)
-        | st.floats(-1e6, 1e6)
-        | st.sampled_from(["yes", "no", "none", "12", "1.20", "é\u2028x"])
+        st.integers(0, 4000) | st.floats(-1e6, 1e6) | st.sampled_from(["yes", "no", "none", "12", "1.20", "é\u2028x"])
     )
     return Job(
         name=draw(TEXT),
@@ -220,11 +212,7 @@ def test_what_was_not_said_is_not_written_and_automatic_ids_are_left_out():
 
 
 def test_a_correction_is_written_as_the_fields_that_change():
-    text = (
-        "log:\n"
-        "  - run: {load: games, stop: {resets: 6 min}}\n"
-        "  - correct: {entry: run_1, cold: yes, load: ~}\n"
-    )
+    text = "log:\n  - run: {load: games, stop: {resets: 6 min}}\n  - correct: {entry: run_1, cold: yes, load: ~}\n"
     assert write_job(read(text), SMALL_BOOK) == text
 
 
@@ -237,9 +225,7 @@ def test_a_job_of_which_nothing_is_known_is_an_empty_map():
     assert write_job(Job(), SMALL_BOOK) == "{}\n"
 
 
-@pytest.mark.parametrize(
-    "text", ["a\nb", 'say "x"', "\\", "a\x85b", "日本 😀", "\ufeff", "\x00", "1e5", "- a", "a #b"]
-)
+@pytest.mark.parametrize("text", ["a\nb", 'say "x"', "\\", "a\x85b", "日本 😀", "\ufeff", "\x00", "1e5", "- a", "a #b"])
 def test_any_text_survives(text):
     job = Job(log=(Remark("note_1", text=text),))
     again = read(write_job(job, SMALL_BOOK))

@@ -20,9 +20,7 @@ def run_column(run: Run, book: Book) -> RunColumn:
     """
     seen, ladder = run.seen, book.ladder
     rungs = [rung.id for rung in ladder.rungs]
-    proved = [
-        book.signs[sign].proves for sign, said in seen.signs.items() if said == YES and sign in book.signs
-    ]
+    proved = [book.signs[sign].proves for sign, said in seen.signs.items() if said == YES and sign in book.signs]
     if seen.reached:
         proved.append(seen.reached)
     if seen.stayed and not seen.not_reached:
@@ -30,13 +28,7 @@ def run_column(run: Run, book: Book) -> RunColumn:
     reached = max((ladder.place(rung) for rung in proved), default=-1)
     missed = ladder.place(seen.not_reached) if seen.not_reached else len(rungs)
     marks = [
-        REACHED
-        if place <= reached
-        else UNKNOWN
-        if place < missed
-        else STOPPED
-        if place == missed
-        else NOT_REACHED
+        REACHED if place <= reached else UNKNOWN if place < missed else STOPPED if place == missed else NOT_REACHED
         for place in range(len(rungs))
     ]
     ended = "none" if seen.stayed else (seen.stop.kind or "stops") if seen.stop is not None else ""
@@ -46,9 +38,7 @@ def run_column(run: Run, book: Book) -> RunColumn:
 
 def _heads(run: Run, book: Book) -> tuple[str, ...]:
     """Return what sets this run apart, in a few words each."""
-    heads = (
-        [] if run.of == 1 else [f"{run.of} times" if run.failed == run.of else f"{run.failed} of {run.of}"]
-    )
+    heads = [] if run.of == 1 else [f"{run.of} times" if run.failed == run.of else f"{run.failed} of {run.of}"]
     if run.on != "owner":
         heads.append(run.on)
     heads += _condition_heads(run.conditions)

@@ -103,9 +103,7 @@ def read_repair(entry: Entry, form: Form) -> RepairDone:
             fitted = read_unit(reader, kind, node)
         else:
             so = f"'{node.text}' is fitted at the joint '{to}'"
-            reader.say(
-                node.place, "HS133", so, "only a part can be fitted", "Delete 'with', or name the part"
-            )
+            reader.say(node.place, "HS133", so, "only a part can be fitted", "Delete 'with', or name the part")
     return RepairDone(entry.id, entry.place, entry.by, entry.at, do=do, to=to, fitted=fitted)
 
 

@@ -72,17 +72,13 @@ class MachineReader:
         most = _MOST_OF_A_KIND if noun.many else 1
         if len(node.items()) > most:
             so = f"{len(node.items())} parts are in the list '{kind}'"
-            self.reader.say(
-                node.place, "HS131", so, f"a machine has at most {most} of them", "Take out the others"
-            )
+            self.reader.say(node.place, "HS131", so, f"a machine has at most {most} of them", "Take out the others")
             return
         if not node.items():
             self.slots.setdefault((kind, 1 if noun.many else None), None)
         for number, item in enumerate(node.items(), 1):
             if item.is_list:
-                self.reader.say(
-                    item.place, "HS113", "a part is a list", "a part is a map or one word", "Write {}"
-                )
+                self.reader.say(item.place, "HS113", "a part is a list", "a part is a map or one word", "Write {}")
             elif is_nothing(item):
                 self.put(kind, number if noun.many else None, {}, item)
             else:
@@ -99,17 +95,13 @@ class MachineReader:
         elif node.text == UNKNOWN:
             return
         elif node.is_map:
-            form = self.reader.form(
-                node, {**fields, **titles(self.book.facts)}, f"a {self.book.kinds[kind].title}"
-            )
+            form = self.reader.form(node, {**fields, **titles(self.book.facts)}, f"a {self.book.kinds[kind].title}")
             self.put(kind, number, self.fields(form), node)
         elif fields:
             self.put(kind, number, {next(iter(fields)): field_value(self.reader, node, kind)}, node)
         else:
             so = f"'{node.text}' is told of a part that has no fields"
-            self.reader.say(
-                node.place, "HS112", so, "allowed here: yes, no, none, unknown, {}", "Write yes or no"
-            )
+            self.reader.say(node.place, "HS112", so, "allowed here: yes, no, none, unknown, {}", "Write yes or no")
 
     def fields(self, form: Form) -> dict[str, object]:
         """Read the fields of one part; those that are facts of the machine go there."""
@@ -132,9 +124,7 @@ class MachineReader:
         """Return the parts that are there, in the order of the book."""
         there = [(kind, number or 0) for (kind, number), fields in self.slots.items() if fields is not None]
         return tuple(
-            OwnedPart(
-                slot_name(kind, number or None), MappingProxyType(self.slots[kind, number or None] or {})
-            )
+            OwnedPart(slot_name(kind, number or None), MappingProxyType(self.slots[kind, number or None] or {}))
             for kind, number in sorted(there, key=self._order())
         )
 

@@ -107,9 +107,7 @@ def _kind_and_fields(reader: Reader, node: Node) -> tuple[str, Node] | None:
     """Return an entry's kind and its fields, or None with a mistake."""
     entries = node.entries()
     if len(entries) != 1:
-        so = (
-            f"this entry has {len(entries)} keys: {', '.join(entries)}" if entries else "this entry is no map"
-        )
+        so = f"this entry has {len(entries)} keys: {', '.join(entries)}" if entries else "this entry is no map"
         should = f"an entry has one key, its kind: {', '.join(KINDS_OF_ENTRY)}"
         do = "Put the other fields inside the kind's own map, as in {run: {reached: log_in, by: AB}}"
         reader.say(node.place, "HS121", so, should, do)

@@ -33,9 +33,7 @@ class Reader:
         do = f"Did you mean '{near[0]}'? Write it so" if near else "Write one of them, or leave it out"
         self.say(node.place, code, so, listed(allowed, near), do)
 
-    def form(
-        self, node: Node, allowed: Words | Collection[str], what: str, slots: Collection[str] = ()
-    ) -> "Form":
+    def form(self, node: Node, allowed: Words | Collection[str], what: str, slots: Collection[str] = ()) -> "Form":
         """Return the fields of a map; what is no map, and keys that are not allowed, are mistakes.
 
         Args:
@@ -103,9 +101,7 @@ class Reader:
         length = seconds(node)
         if length is None or length > _LONGEST_SECONDS:
             should = "it is a length of time with its unit: s, min, h, days or weeks, at most 3 years"
-            self.say(
-                node.place, "HS116", f"{what} is {_shape(node)}", should, "Write it as '30 s' or '6 min'"
-            )
+            self.say(node.place, "HS116", f"{what} is {_shape(node)}", should, "Write it as '30 s' or '6 min'")
             return 0.0
         return length
 
@@ -141,9 +137,7 @@ class Form:
     def without(self, names: Iterable[str]) -> "Form":
         """Return the same form without some of its fields."""
         left_out = set(names)
-        return replace(
-            self, fields={name: node for name, node in self.fields.items() if name not in left_out}
-        )
+        return replace(self, fields={name: node for name, node in self.fields.items() if name not in left_out})
 
     def word(self, name: str, allowed: Words | Collection[str], default: str = "") -> str:
         """Return a field's word; see ``Reader.word``."""

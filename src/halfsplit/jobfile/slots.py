@@ -133,11 +133,7 @@ def read_at(reader: Reader, node: Node, nouns: Mapping[str, Placed], what: str) 
             so, code = f"'{node.text}' is no place to {what}", "HS112"
         places = {noun.at: "" for noun in nouns.values()}
         near = closest(base, {**dict.fromkeys(places, ""), **dict.fromkeys(nouns, "")})
-        do = (
-            f"Did you mean '{near[0]}'? Write it so"
-            if near
-            else "Write one of them, or the part or joint it is at"
-        )
+        do = f"Did you mean '{near[0]}'? Write it so" if near else "Write one of them, or the part or joint it is at"
         reader.say(node.place, code, so, listed(nouns, near), do)
         return [], ""
     if number is not None and (number == 0 or not is_many(nouns[found[0]].at, reader.book)):

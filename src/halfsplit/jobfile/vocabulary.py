@@ -113,16 +113,13 @@ def vocabulary(book: Book) -> dict[str, dict[str, str]]:
         "outputs": titles(book.outputs),
         "conditions": _condition_words(book),
         "loads": {
-            load.id: f"{load.title} (stresses {_and(load.stresses) or 'nothing'})"
-            for load in book.loads.values()
+            load.id: f"{load.title} (stresses {_and(load.stresses) or 'nothing'})" for load in book.loads.values()
         },
         "events": titles(book.events),
         "signs": titles(book.signs),
         "rungs": {rung.id: rung.title for rung in book.ladder.rungs},
         "stops": STOPS,
-        "inspections": {
-            look.id: f"{look.title}: {', '.join(look.seen)}" for look in book.inspections.values()
-        },
+        "inspections": {look.id: f"{look.title}: {', '.join(look.seen)}" for look in book.inspections.values()},
         "tools": titles(book.tools),
         "seen": {word: f"seen at {', '.join(places)}" for word, places in seen.items()},
         "measurements": {point.id: f"{point.title}, in {point.unit}" for point in book.measurements.values()},
@@ -132,10 +129,7 @@ def vocabulary(book: Book) -> dict[str, dict[str, str]]:
                 verb: f"at {', '.join(dict.fromkeys(book.repairs[name].at for name in names))}"
                 for verb, names in verbs(book).items()
             },
-            **{
-                repair.id: f"{repair.title} ({repair.does} at {repair.at})"
-                for repair in book.repairs.values()
-            },
+            **{repair.id: f"{repair.title} ({repair.does} at {repair.at})" for repair in book.repairs.values()},
         },
         "parts": _part_words(book),
         "faults": {fault.id: f"{fault.title} (at {_and(fault.at)})" for fault in book.faults.values()},

@@ -120,9 +120,7 @@ class _EntryWriter:
             return {"entry": entry.entry}
         before, after = self.said[entry.entry], _said(entry.now, self.book)
         self.said[entry.entry] = after
-        changed = {
-            name: value for name, value in after.items() if name not in before or before[name] != value
-        }
+        changed = {name: value for name, value in after.items() if name not in before or before[name] != value}
         return {"entry": entry.entry, **changed, **{name: None for name in before if name not in after}}
 
 
@@ -189,9 +187,7 @@ def _conditions(conditions: Conditions) -> Fields:
         "cold": conditions.cold,
         "load": "" if conditions.load == "idle" else conditions.load,
         "minutes": conditions.minutes,
-        "lead_out": None
-        if conditions.lead_out_minutes is None
-        else f"{_plain(conditions.lead_out_minutes)} min",
+        "lead_out": None if conditions.lead_out_minutes is None else f"{_plain(conditions.lead_out_minutes)} min",
         "position": conditions.position,
         "touched": conditions.touched,
         "started_by": conditions.started_by,
@@ -203,13 +199,7 @@ def _seen(seen: Seen) -> Fields:
     stop: Value = "none" if seen.stayed else None
     if seen.stop is not None:
         kind, when = seen.stop.kind, seen.stop.seconds
-        time = (
-            ""
-            if when is None
-            else f"{_plain(when / 60)} min"
-            if when and when % 60 == 0
-            else f"{_plain(when)} s"
-        )
+        time = "" if when is None else f"{_plain(when / 60)} min" if when and when % 60 == 0 else f"{_plain(when)} s"
         stop = {kind: time} if kind and time else kind or time or True
     return {
         "reached": seen.reached,
