@@ -65,8 +65,7 @@ def write_bases(numbers: Sequence[Basis]) -> str:
     for basis in sorted(by_basis):
         lines += ["", f"## {basis}", "", "| number | value | spread | place |", "|---|---|---|---|"]
         lines += [
-            f"| {number.field} | {number.value:g} {number.unit}".rstrip()
-            + f" | {number.spread:g} | {number.place} |"
+            f"| {number.field} | {number.value:g} {number.unit}".rstrip() + f" | {number.spread:g} | {number.place} |"
             for number in by_basis[basis]
         ]
     return "\n".join(lines) + "\n"

@@ -139,9 +139,7 @@ class Desk:
         """
         if word in self.ids(*sections) or word in also:
             return word
-        retired_at = next(
-            (self.pages.retired[name][word] for name in sections if word in self.pages.retired[name]), ""
-        )
+        retired_at = next((self.pages.retired[name][word] for name in sections if word in self.pages.retired[name]), "")
         if retired_at and drops:
             return None
         so = f"'{word}' was retired at {retired_at}" if retired_at else f"'{word}' is not known here"

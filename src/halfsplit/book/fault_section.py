@@ -22,9 +22,7 @@ STATES = ("low", "high", "absent")
 """Where a measurement may lie."""
 
 
-def read_faults(
-    desk: Desk, facts: Mapping[str, Fact], inspections: Mapping[str, Inspection]
-) -> Mapping[str, Fault]:
+def read_faults(desk: Desk, facts: Mapping[str, Fact], inspections: Mapping[str, Inspection]) -> Mapping[str, Fault]:
     """Read ``faults``."""
     faults = {}
     for form in forms_of(desk, "faults", "fault"):
@@ -70,9 +68,7 @@ def _read_cures(form: Form) -> tuple[Cure, ...]:
     return tuple(cures)
 
 
-def _read_patterns(
-    fault: Form, at: tuple[str, ...], inspections: Mapping[str, Inspection]
-) -> tuple[Pattern, ...]:
+def _read_patterns(fault: Form, at: tuple[str, ...], inspections: Mapping[str, Inspection]) -> tuple[Pattern, ...]:
     """Return the patterns; one alone needs no share."""
     desk = fault.desk
     entries = tuple(fault.entries("patterns", needed=True))

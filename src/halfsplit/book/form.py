@@ -98,9 +98,7 @@ class Form:
 
     def prose_list(self, key: str, *, needed: bool = False) -> tuple[str, ...]:
         """Return a list of sentences; one alone may stand bare."""
-        return tuple(
-            prose_of(self.desk, item, f"an item of '{key}'") for item in self.items(key, needed=needed)
-        )
+        return tuple(prose_of(self.desk, item, f"an item of '{key}'") for item in self.items(key, needed=needed))
 
     def prose_map(self, key: str) -> Mapping[str, str]:
         """Return a map from word to sentence."""
@@ -148,9 +146,7 @@ class Form:
             return default or ""
         return self.desk.id_at(node.place, text, sections, also=also) or default or ""
 
-    def refs(
-        self, key: str, *sections: str, needed: bool = False, also: Iterable[str] = ()
-    ) -> tuple[str, ...]:
+    def refs(self, key: str, *sections: str, needed: bool = False, also: Iterable[str] = ()) -> tuple[str, ...]:
         """Return a list of ids; one alone may stand bare; those that a layer retired are left out."""
         found: dict[str, None] = {}
         for place, word in self.words(key, needed=needed):
@@ -163,9 +159,7 @@ class Form:
 
     # Numbers
 
-    def number(
-        self, key: str, default: float | None = None, *, unit: str, within: Range = AT_LEAST_0
-    ) -> float:
+    def number(self, key: str, default: float | None = None, *, unit: str, within: Range = AT_LEAST_0) -> float:
         """Return a number; without a default it is needed."""
         value = self.maybe_number(key, unit=unit, within=within, needed=default is None)
         if value is not None:

@@ -107,9 +107,7 @@ def join_layers(layers: Sequence[Iterable[Node]]) -> tuple[Pages, tuple[Mistake,
     for number, trees in enumerate(layers):
         joining.lay(trees, is_first=number == 0)
     joining.check_shared_ids()
-    pages = Pages(
-        joining.sections, tuple(joining.forced), joining.files, joining.retired, tuple(joining.changes)
-    )
+    pages = Pages(joining.sections, tuple(joining.forced), joining.files, joining.retired, tuple(joining.changes))
     return pages, tuple(joining.mistakes)
 
 

@@ -165,9 +165,7 @@ def read_loads(desk: Desk) -> Mapping[str, Load]:
 def read_words(desk: Desk, section: str) -> Mapping[str, Word]:
     """Read a section of words with one line each: conditions, positions, starters or touches."""
     slots = desk.pages.sections[section]
-    return MappingProxyType(
-        {word: Word(word, prose_of(desk, node, f"'{word}'")) for word, (_, node) in slots.items()}
-    )
+    return MappingProxyType({word: Word(word, prose_of(desk, node, f"'{word}'")) for word, (_, node) in slots.items()})
 
 
 def read_complaints(desk: Desk) -> Mapping[str, Complaint]:

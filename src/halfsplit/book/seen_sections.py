@@ -67,9 +67,7 @@ def read_inspections(desk: Desk) -> Mapping[str, Inspection]:
         if seen and (seen[-1] != FINE or len(seen) == 1 or len(set(seen)) != len(seen)):
             so = f"the words seen are {', '.join(seen)}"
             should = f"they are different words, worst first, and the last of several is '{FINE}'"
-            desk.say(
-                form.place_of("seen"), "HS308", so, should, f"End the list with '{FINE}', each word once"
-            )
+            desk.say(form.place_of("seen"), "HS308", so, should, f"End the list with '{FINE}', each word once")
         inspections[form.id] = Inspection(
             form.id,
             form.prose("title"),

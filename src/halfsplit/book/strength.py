@@ -54,9 +54,7 @@ def _read_number(desk: Desk, node: Node, word: str) -> Strength:
     for key, (key_node, _) in slots.items():
         if key not in FIELDS:
             so = f"there is no field '{key}' in a strength"
-            desk.say(
-                key_node.place, "HS303", so, "a strength has p, spread, basis", write_one_of(key, FIELDS)
-            )
+            desk.say(key_node.place, "HS303", so, "a strength has p, spread, basis", write_one_of(key, FIELDS))
     if node.is_map and "p" not in slots:
         so, should = "'p' is missing", "a strength has its probability in 'p'"
         desk.say(node.place, "HS305", so, should, "Write 'p: ...'")
