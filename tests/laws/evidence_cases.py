@@ -133,9 +133,7 @@ def draw_case(seed: int, size: Size = SMALL) -> Case:
     roots = tuple(draw_root(world, f"fault{place}", blank) for place in range(between(rng, size.roots)))
     roots = draw_moves(world, roots, times[-1])
 
-    paths = [
-        draw_path(world, root, start) for root, start in zip(roots, draw_start(world, roots), strict=True)
-    ]
+    paths = [draw_path(world, root, start) for root, start in zip(roots, draw_start(world, roots), strict=True)]
     readings = []
     for reading in blank:
         states = [path_state(root, path, reading.time) for root, path in zip(roots, paths, strict=True)]

@@ -62,9 +62,7 @@ def test_rare_faults_are_sampled_well():
     rare = 1 / 3_000
     acts = (None, Acts(((0.5, Effect(stop=3)),)))
     names = [f"rare{number}" for number in range(12)]
-    roots = tuple(
-        Root(name, ("absent", "present"), np.array([1 - rare, rare]), {"run": acts}) for name in names
-    )
+    roots = tuple(Root(name, ("absent", "present"), np.array([1 - rare, rare]), {"run": acts}) for name in names)
     usual = Root("usual", ("absent", "present"), np.array([0.5, 0.5]), {"run": acts})
     failed = Reading("run", 0, stop_weights={3: 1.0}, other_stops=0.0)
     said = weigh_all(Evidence((), (*roots, usual), (failed,)))
