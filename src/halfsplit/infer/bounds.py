@@ -9,17 +9,18 @@ A row adds at most alpha * U to P.  Rows are dropped from the smallest of these 
 dropped is added up: a true bound on what is missing from P.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.joins import Plan, Table, merge_rows, pass_down, pass_up
-from halfsplit.infer.leaves import WORD_BITS, Leaves, Packing, Step, Walk, walk_log
+from halfsplit.infer.joins import Plan, Table, Up, merge_rows, pass_down
+from halfsplit.infer.leaves import WORD_BITS, Leaves, Packing, Step
 from halfsplit.model.evidence import Floats, Ints
 
-WINDOW_CLASSES = 400
+WINDOW_CLASSES = 150
 """Joint classes that one window may have."""
 
 
@@ -50,33 +51,49 @@ class Window:
         return np.where(keys[at] == key, self.betas[level][at], 0.0)
 
 
-TopWeights = Callable[[Table, frozenset[int] | None], Floats]
+class Question(Protocol):
+    """What a window needs of a program; see ``program.Program``."""
+
+    steps: tuple[Step, ...]
+    packing: Packing
+    plan: Plan
+    lone: frozenset[int]
+
+    def walk_roots(self, steps: Sequence[Step], *, inside: frozenset[int] | None = None) -> Leaves:
+        """Walk all roots through the log."""
+        ...
+
+    def join_up(self, table: Table, *, inside: frozenset[int] | None = None, max_pairs: int) -> Up:
+        """Join a table of level 0 up the tree."""
+        ...
+
+    def top_weights(self, table: Table, inside: frozenset[int] | None = None) -> Floats:
+        """Return the weight of each row at the top."""
+        ...
 
 
-def make_windows(
-    walk: Walk, steps: Sequence[Step], packing: Packing, plan: Plan, top_weights: TopWeights, max_pairs: int
-) -> tuple[Window, ...]:
+def make_windows(program: Question, max_pairs: int) -> tuple[Window, ...]:
     """Run the program on every window of readings, both ways."""
     windows = []
-    for inside in _spans(packing):
-        leaves = walk_log(walk, steps, packing, inside=inside)
-        table, _ = merge_rows(plan.leaf[leaves.root, leaves.given], leaves.codes, leaves.weight)
-        up = pass_up(plan, table, packing, max_pairs=max_pairs)
-        top = top_weights(up.tables[-1], inside)
+    for inside in _spans(program.packing, program.lone):
+        leaves = program.walk_roots(program.steps, inside=inside)
+        table, _ = merge_rows(program.plan.leaf[leaves.root, leaves.given], leaves.codes, leaves.weight)
+        up = program.join_up(table, inside=inside, max_pairs=max_pairs)
+        top = program.top_weights(up.tables[-1], inside)
         betas = pass_down(up, [level.alpha for level in up.tables], top)
-        word = packing.word[min(inside)]
+        word = program.packing.word[min(inside)]
         mask = 0
         for f in inside:
-            mask |= ((1 << packing.fields[f].bits) - 1) << packing.shift[f]
+            mask |= ((1 << program.packing.fields[f].bits) - 1) << program.packing.shift[f]
         keys = tuple((level.node << WORD_BITS) | (level.codes[:, word] & mask) for level in up.tables)
         windows.append(Window(inside, word, mask, keys, betas, float((up.tables[-1].alpha * top).sum())))
     return tuple(windows)
 
 
-def _spans(packing: Packing) -> list[frozenset[int]]:
+def _spans(packing: Packing, lone: frozenset[int]) -> list[frozenset[int]]:
     """Return overlapping runs of neighbouring fields, each in one word, with few joint classes each."""
     classes = [field.join.size if field.join else field.classes for field in packing.fields]
-    open_fields = [f for f, field in enumerate(packing.fields) if field.bits]
+    open_fields = [f for f, field in enumerate(packing.fields) if field.bits and f not in lone]
     spans: list[frozenset[int]] = []
     last_end = -1
     for a in range(len(open_fields)):

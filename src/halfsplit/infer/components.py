@@ -71,14 +71,20 @@ def split_evidence(compiled: Compiled, readings: Collection[str]) -> tuple[Group
         for item in compiled.fields[reading.id]
     ]
     links = _Links([*(context.id for context in evidence.contexts), *range(len(roots))])
+    linked: set[int] = set()
     for i, root in enumerate(roots):
         for name in (*root.given, *(name for move in root.moves for name in move.given)):
             links.join(i, name)
+            linked.add(i)
     for n, (_, field, explains, _) in enumerate(asked):
         for thing in (*field.given, *explains):
             links.join(("field", n), thing)
+        linked.update(explains)
         if not field.bits and not field.given:
-            links.join(("field", n), "the rest")
+            links.join(("field", n), _REST)
+    for i in range(len(roots)):
+        if i not in linked:
+            links.join(i, _REST)
     own = [links.find(("field", n)) for n in range(len(asked))]
     by_key: dict[object, tuple[list[Root], list[Context], list[tuple[int, Field]]]] = {}
     for key in links.roots():
@@ -147,6 +153,10 @@ def _scaling(field: Field) -> Field:
 
 _STILL = Root("nothing", ("there",), np.ones(1), held=(frozenset(),))
 """The root of a group that has none."""
+
+
+_REST = "the rest"
+"""What stands alone is answered together; it costs nothing, as its tables have one row each."""
 
 
 class _Links:

@@ -78,6 +78,11 @@ class Field:
     code_of: Mapping[Effect, int]
     multisets: Mapping[tuple[int, ...], int]
 
+    @property
+    def most(self) -> float:
+        """The largest weight of any code, or 1 when all are 0."""
+        return float(self.weights.max()) or 1.0
+
     def draws(self, acts: Acts, moved: Floats | float | None = None) -> tuple[tuple[int, Floats | float], ...]:
         """Return what one root in one state does to this field: pairs of code and probability.
 

@@ -15,10 +15,11 @@ Roots that hang on a context have one node for each joint value g of the context
 the last level, one top node for each g.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.infer.leaves import WORD_BITS, Packing, Walk
 from halfsplit.model.evidence import Floats, Ints
@@ -179,6 +180,55 @@ def join_codes(table: Table, left: Ints, right: Ints, packing: Packing) -> tuple
 
 
 @dataclass(frozen=True)
+class Closing:
+    """A field that is weighed and summed out at a level, because all roots that can leave a code on it have met.
+
+    Args:
+        field: the field.
+        at: shape (nodes of the level,): the nodes in which it closes.
+        weights: shape (codes,), the largest 1.
+    """
+
+    field: int
+    at: NDArray[np.bool_]
+    weights: Floats
+
+
+def find_closings(plan: Plan, walk: Walk, packing: Packing, explains: Sequence[Ints]) -> dict[int, tuple[Closing, ...]]:
+    """Return for each level below the top the fields that close there.
+
+    Args:
+        explains: for each field the roots that can leave a code on it.
+    """
+    parents = []
+    for level, (left, right) in enumerate(plan.pairs):
+        parent = np.zeros(plan.nodes[level], dtype=np.int64)
+        parent[left] = np.arange(len(left))
+        parent[right[right >= 0]] = np.flatnonzero(right >= 0)
+        parents.append(parent)
+    found: dict[int, list[Closing]] = {}
+    for f, field in enumerate(packing.fields):
+        roots = explains[f]
+        bound = [walk.is_bound[i] for i in roots]
+        if not len(roots) or field.given or any(bound) != all(bound):
+            continue
+        for g in range(walk.joint if any(bound) else 1):
+            nodes = np.unique(plan.leaf[roots, g])
+            level = 0
+            while len(nodes) > 1:
+                nodes = np.unique(parents[level][nodes])
+                level += 1
+            if level == len(plan.pairs):
+                continue
+            same = next((closing for closing in found.get(level, []) if closing.field == f), None)
+            if same is None:
+                same = Closing(f, np.zeros(plan.nodes[level], dtype=bool), field.weights[:, 0] / field.most)
+                found.setdefault(level, []).append(same)
+            same.at[nodes] = True
+    return {level: tuple(closings) for level, closings in found.items()}
+
+
+@dataclass(frozen=True)
 class Up:
     """One pass up: the table of each level and how each came from the one below."""
 
@@ -187,13 +237,22 @@ class Up:
     joined: tuple[Joined, ...]
 
 
-def pass_up(plan: Plan, table: Table, packing: Packing, *, max_pairs: int, keep: Keep | None = None) -> Up:
+def pass_up(
+    plan: Plan,
+    table: Table,
+    packing: Packing,
+    closings: Mapping[int, Sequence[Closing]],
+    *,
+    max_pairs: int,
+    keep: Keep | None = None,
+) -> Up:
     """Join all levels.
 
     Args:
         plan: the tree.
         table: level 0 (already cut down, if it is to be).
         packing: where the codes lie.
+        closings: the fields that are weighed and summed out, by level; those of level 0 have been.
         max_pairs: the most pairs of rows that one level may join.
         keep: what to multiply each row of a fresh level by: 1, or 0 to drop it.
 
@@ -205,6 +264,13 @@ def pass_up(plan: Plan, table: Table, packing: Packing, *, max_pairs: int, keep:
         below = tables[-1]
         above, left, right = pair_rows(below, plan.nodes[level], pairs, max_pairs)
         which, codes, chance = join_codes(below, left, right, packing)
+        for closing in closings.get(level + 1, ()):
+            closes = closing.at[above[which]]
+            chance = np.where(closes, chance * closing.weights[packing.code_of(codes, closing.field)], chance)
+            packing.clear(codes, closing.field, closes)
+        if level + 1 in closings:
+            possible = np.flatnonzero(chance)
+            which, codes, chance = which[possible], codes[possible], chance[possible]
         left, right = left[which], right[which]
         alpha = below.alpha[left] * np.where(right < 0, 1.0, below.alpha[right]) * chance
         fresh, into = merge_rows(above[which], codes, alpha)

@@ -46,6 +46,11 @@ class Packing:
         """Return the code of one field out of packed codes of shape (rows, words)."""
         return (codes[:, self.word[field]] >> self.shift[field]) & ((1 << self.fields[field].bits) - 1)
 
+    def clear(self, codes: Ints, field: int, rows: NDArray[np.bool_]) -> None:
+        """Set the code of one field to 0 in some rows of ``codes``, in place."""
+        mask = ((1 << self.fields[field].bits) - 1) << self.shift[field]
+        codes[rows, self.word[field]] &= ~mask
+
     def is_living(self, codes: Ints) -> NDArray[np.bool_]:
         """Return for each row of packed codes whether no field is dead; shape (rows,)."""
         living = np.ones(len(codes), dtype=bool)
@@ -246,6 +251,13 @@ class Walk:
             float(np.log(most).sum()),
         )
 
+    def explainers(self, step: Step) -> Ints:
+        """Return the roots that can leave a code on a reading."""
+        state = np.repeat(np.arange(self.states), step.many)
+        option = np.repeat(step.first, step.many) + _counted(step.many)
+        root_of = np.repeat(np.arange(len(self.roots)), np.diff(self.offset))
+        return np.unique(root_of[state[step.code[option] > 0]])
+
     def likeness(self, steps: Sequence[Step], packing: Packing) -> list[int]:
         """Return the roots ordered so that those which leave alike codes are neighbours."""
         words = packing.words
@@ -321,7 +333,7 @@ def walk_log(
             leaves = _move(walk, leaves, pending)
         place = walk.offset[leaves.root] + leaves.state
         if step.field is None or (inside is not None and step.field not in inside):
-            weight = _scaled(leaves.weight * step.scale[place], step.norm[place])
+            weight = scaled(leaves.weight * step.scale[place], step.norm[place])
             leaves = Leaves(leaves.root, leaves.given, leaves.codes, leaves.state, weight)
             continue
         many = step.many[place]
@@ -334,17 +346,17 @@ def walk_log(
             leaves.given[row],
             codes,
             leaves.state[row],
-            _scaled(leaves.weight[row] * step.chance[option], step.norm[place][row]),
+            scaled(leaves.weight[row] * step.chance[option], step.norm[place][row]),
         )
         done.append(step.field)
         if keep is not None:
             leaves = keep(leaves, done)
     while pending:
         leaves = _move(walk, leaves, pending)
-    return _merged(leaves)
+    return merged(leaves)
 
 
-def _scaled(weight: Floats, factor: Floats) -> Floats:
+def scaled(weight: Floats, factor: Floats) -> Floats:
     """Multiply weights of shape (rows,) or (rows, draws) by one factor a row."""
     return weight * (factor if weight.ndim == 1 else factor[:, None])
 
@@ -376,11 +388,11 @@ def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]]) -> Le
         factor.append(chances[into])
     index = np.concatenate(out)
     scale = np.concatenate(factor)
-    weight = _scaled(leaves.weight[index], scale)
-    return _merged(Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], np.concatenate(state), weight))
+    weight = scaled(leaves.weight[index], scale)
+    return merged(Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], np.concatenate(state), weight))
 
 
-def _merged(leaves: Leaves) -> Leaves:
+def merged(leaves: Leaves) -> Leaves:
     """Add up rows that are equal in all but weight, and sort them."""
     columns = [
         leaves.state,

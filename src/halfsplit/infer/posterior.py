@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from halfsplit.infer.components import Compiled, split_evidence
 from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve
 from halfsplit.infer.sampling import sample_group
-from halfsplit.infer.sets import group_sets
+from halfsplit.infer.sets import MAX_ROWS, group_sets
 from halfsplit.model.evidence import Evidence, Floats
 
 NAMED_P = 0.02
@@ -42,14 +42,16 @@ class Posterior:
 
     Attributes:
         evidence: what was weighed.
+        is_whole: nothing may be left out of any answer, however long it takes.
         log_p: natural log of P(all readings); minus infinity when they cannot all be true.
         bound_share: a true bound on the share of P that was dropped; 0 when nothing was.
         left_out: the probability of context values that were not looked at (above 64 joint ones).
     """
 
-    def __init__(self, evidence: Evidence, solved: Sequence[Solved]) -> None:
+    def __init__(self, evidence: Evidence, solved: Sequence[Solved], *, is_whole: bool = False) -> None:
         self.evidence = evidence
         self.groups = tuple(solved)
+        self.is_whole = is_whole
         self.left_out = max(1.0 - float(group.program.walk.p_given.sum()) for group in solved)
         with np.errstate(divide="ignore"):
             self.log_p = float(sum(np.log(group.p) + group.program.log_scale for group in solved))
@@ -137,7 +139,7 @@ class Posterior:
         for group in self.groups:
             named = [i for i, root in enumerate(group.program.group.roots) if p_now.get(root.id, 0.0) >= NAMED_P]
             if named:
-                found, left = group_sets(group, named)
+                found, left = group_sets(group, named, None if self.is_whole else MAX_ROWS)
                 per_group.append(found)
                 missing += left
         return per_group, missing
@@ -222,7 +224,7 @@ def _best_products(
     return out
 
 
-DEFAULT_TARGET = 1e-3
+DEFAULT_TARGET = 5e-3
 
 
 def weigh_readings(
@@ -237,4 +239,5 @@ def weigh_readings(
         target: the bound share to aim at where a program must be cut.
     """
     groups = split_evidence(compiled, readings)
-    return Posterior(compiled.evidence, [solve(Program(group), limit=limit, target=target) for group in groups])
+    solved = [solve(Program(group), limit=limit, target=target) for group in groups]
+    return Posterior(compiled.evidence, solved, is_whole=limit == 0)

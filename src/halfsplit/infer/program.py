@@ -5,22 +5,37 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.infer.bounds import Cut, Thin, make_windows
 from halfsplit.infer.components import Group
 from halfsplit.infer.joins import (
+    Keep,
     Plan,
     Table,
     TooManyPairsError,
     Up,
     add_up,
+    find_closings,
     merge_rows,
     pass_down,
     pass_up,
     plan_joins,
     replay,
 )
-from halfsplit.infer.leaves import AS_WRITTEN, Leaves, Numbers, Packing, Step, Walk, pack, walk_log
+from halfsplit.infer.leaves import (
+    AS_WRITTEN,
+    KeepLeaves,
+    Leaves,
+    Numbers,
+    Packing,
+    Step,
+    Walk,
+    merged,
+    pack,
+    scaled,
+    walk_log,
+)
 from halfsplit.model.evidence import Floats, Ints
 
 WHOLE_PAIRS = 60_000
@@ -52,6 +67,8 @@ class Program:
 
     Attributes:
         log_scale: natural log of what was taken out of all its probabilities.
+        lone: the fields that only one root can explain; they never meet another.
+        closed: the fields that are weighed before the top.
     """
 
     def __init__(self, group: Group) -> None:
@@ -60,13 +77,16 @@ class Program:
         self.packing: Packing = pack([field for _, field in group.fields])
         self.steps: tuple[Step, ...] = self.make_steps(AS_WRITTEN)
         self.plan: Plan = plan_joins(self.walk, self.walk.likeness(self.steps, self.packing))
+        explains = [self.walk.explainers(step) for step in self.steps]
+        self.closings = find_closings(self.plan, self.walk, self.packing, explains)
+        self.lone = frozenset(closing.field for closing in self.closings.get(0, ()))
+        self.closed = frozenset(closing.field for level in self.closings.values() for closing in level)
         self._weights: list[Floats] = []
         self.log_scale = sum(step.log_norm for step in self.steps)
         for field in self.packing.fields:
-            most = float(field.weights.max()) or 1.0
-            by_given = _by_context(field.weights / most, field.given, self.walk)
+            by_given = _by_context(field.weights / field.most, field.given, self.walk)
             self._weights.append(self.walk.over_contexts(by_given, field.given))
-            self.log_scale += float(np.log(most))
+            self.log_scale += float(np.log(field.most))
 
     def make_steps(self, numbers: Numbers) -> tuple[Step, ...]:
         """Return what each reading does to each state, with the book's numbers as written or moved."""
@@ -74,11 +94,40 @@ class Program:
             self.walk.step(field.reading, time, field, n, numbers) for n, (time, field) in enumerate(self.group.fields)
         )
 
+    def walk_roots(
+        self,
+        steps: Sequence[Step],
+        *,
+        inside: frozenset[int] | None = None,
+        numbers: Numbers = AS_WRITTEN,
+        keep: KeepLeaves | None = None,
+    ) -> Leaves:
+        """Walk all roots through the log; what only one root can explain is weighed there and then."""
+        within = None if inside is None else inside | self.lone
+        leaves = walk_log(self.walk, steps, self.packing, inside=within, numbers=numbers, keep=keep)
+        node = self.plan.leaf[leaves.root, leaves.given]
+        codes, weight = leaves.codes.copy(), leaves.weight
+        for closing in self.closings.get(0, ()):
+            closes = closing.at[node]
+            factor = np.where(closes, closing.weights[self.packing.code_of(codes, closing.field)], 1.0)
+            weight = scaled(weight, factor)
+            self.packing.clear(codes, closing.field, closes)
+        return merged(Leaves(leaves.root, leaves.given, codes, leaves.state, weight))
+
+    def join_up(
+        self, table: Table, *, inside: frozenset[int] | None = None, max_pairs: int, keep: Keep | None = None
+    ) -> Up:
+        """Join a table of level 0 up the tree."""
+        closings = {
+            level: [c for c in found if inside is None or c.field in inside] for level, found in self.closings.items()
+        }
+        return pass_up(self.plan, table, self.packing, closings, max_pairs=max_pairs, keep=keep)
+
     def given_weights(self, codes: Ints, inside: frozenset[int] | None = None) -> Floats:
         """Return P(context value g) x weights of all readings inside, for packed codes; shape (rows, g)."""
         weight = np.broadcast_to(self.walk.p_given, (len(codes), self.walk.joint)).copy()
         for f, by_given in enumerate(self._weights):
-            if inside is None or f in inside:
+            if f not in self.closed and (inside is None or f in inside):
                 weight *= by_given[:, self.packing.code_of(codes, f)].T
         return weight
 
@@ -116,6 +165,18 @@ class Solved:
     def betas(self) -> tuple[Floats, ...]:
         """The probability that everything else completes each row, for each level."""
         return pass_down(self.up, [level.alpha for level in self.up.tables], self.top)
+
+    @cached_property
+    def is_silent(self) -> tuple[NDArray[np.bool_], ...]:
+        """For each row of each level whether it can only have come from leaves that left no code."""
+        silent: list[NDArray[np.bool_]] = [~self.up.tables[0].codes.any(axis=1)]
+        for table, joined in zip(self.up.tables[1:], self.up.joined, strict=True):
+            below = silent[-1]
+            quiet = below[joined.left] & ((joined.right < 0) | below[joined.right])
+            came = np.bincount(joined.into, minlength=len(table.node))
+            loud = np.bincount(joined.into, weights=~quiet, minlength=len(table.node))
+            silent.append((came == 1) & (loud == 0))
+        return tuple(silent)
 
     @cached_property
     def row_share(self) -> Floats:
@@ -164,19 +225,19 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
     whole = NO_LIMIT if limit == 0 else WHOLE_PAIRS if limit is None else 0
     if whole:
         try:
-            leaves = walk_log(program.walk, program.steps, program.packing, keep=_RowLimit(whole))
+            leaves = program.walk_roots(program.steps, keep=_RowLimit(whole))
             return _run(program, leaves, whole, None)
         except TooManyPairsError:
             pass
     max_pairs = limit or MAX_PAIRS
-    windows = make_windows(program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS)
+    windows = make_windows(program, MAX_PAIRS)
     reference = min((window.p for window in windows), default=1.0)
-    cuts = len(program.plan.pairs) + len(program.steps) + 1
+    cuts = len(program.plan.pairs) + 2
     for _ in range(4):
         cut = Cut(windows, program.plan, budget=target * reference / (2 * cuts), max_pairs=max_pairs)
-        leaves = walk_log(program.walk, program.steps, program.packing, keep=cut.leaves)
+        leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
-        if reference == 0 or 0 < solved.dropped <= target * solved.p or solved.p >= reference / 2:
+        if solved.dropped <= target * solved.p or solved.p >= reference / 2:
             break
         reference = solved.p if solved.p > 0 else reference * target
     return solved
@@ -185,13 +246,13 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
 def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
     """Return P(readings) by importance sampling over the rows, for a program too large to run whole."""
     program = solved.program
-    windows = make_windows(program.walk, program.steps, program.packing, program.plan, program.top_weights, MAX_PAIRS)
+    windows = make_windows(program, MAX_PAIRS)
     reference = min((window.p for window in windows), default=1.0)
     rng = np.random.default_rng(seed)
     found = []
     for _ in range(passes):
         thin = Thin(windows, program.plan, stay=reference * 1e-4, max_pairs=MAX_PAIRS, rng=rng)
-        leaves = walk_log(program.walk, program.steps, program.packing, keep=thin.leaves)
+        leaves = program.walk_roots(program.steps, keep=thin.leaves)
         found.append(_run(program, leaves, NO_LIMIT, thin).p)
     share = np.array(found) / solved.p
     return Estimate(float(share.mean()), float(share.std(ddof=1) / np.sqrt(passes)), passes)
@@ -213,7 +274,7 @@ def _run(program: Program, leaves: Leaves, max_pairs: int, cut: Cut | None) -> S
         )
         row = number[row[stays]]
         table = Table(table.node[kept], table.codes[kept], (table.alpha * factor)[kept])
-    up = pass_up(program.plan, table, program.packing, max_pairs=max_pairs, keep=cut)
+    up = program.join_up(table, max_pairs=max_pairs, keep=cut)
     return Solved(program, leaves, up, row, cut.dropped if cut else 0.0)
 
 

@@ -87,7 +87,7 @@ def _climb(solved: Solved, level: int, row: Ints, rng: np.random.Generator) -> t
 
 
 def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.random.Generator) -> tuple[Ints, Ints]:
-    """Take rows apart down to the leaves; rows without any code need not be: all below them left none.
+    """Take rows apart down to the leaves; silent rows need not be: all below them left no code.
 
     Returns:
         The rows of level 0 that left a code, and for each the sample it belongs to.
@@ -97,7 +97,7 @@ def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.ran
         joined, below = up.joined[level - 1], up.tables[level - 1]
         who = np.concatenate([who for who, _ in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)
         row = np.concatenate([row for _, row in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)
-        loud = up.tables[level].codes[row].any(axis=1)
+        loud = ~solved.is_silent[level][row]
         who, row = who[loud], row[loud]
         weight = below.alpha[joined.left] * joined.chance
         two = np.flatnonzero(joined.right >= 0)
@@ -108,7 +108,7 @@ def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.ran
         waiting[level - 1] += [(who, left), (who[met], right[met])]
     who = np.concatenate([who for who, _ in waiting[0]]) if waiting[0] else np.zeros(0, dtype=np.int64)
     row = np.concatenate([row for _, row in waiting[0]]) if waiting[0] else np.zeros(0, dtype=np.int64)
-    loud = up.tables[0].codes[row].any(axis=1)
+    loud = ~solved.is_silent[0][row]
     return row[loud], who[loud]
 
 

@@ -12,19 +12,22 @@ import numpy as np
 from halfsplit.infer.program import Solved
 from halfsplit.model.evidence import Floats, Ints
 
-MAX_ROWS = 100_000
-"""Named rows kept on one level: those with the largest shares of the answer."""
+MAX_ROWS = 2_000
+"""Named rows kept on one level of a large group: those with the largest shares of the answer."""
 
 MAX_NAMED = 60
 """Names that fit in one machine word; the likeliest are kept."""
 
 
-def group_sets(solved: Solved, named: Sequence[int]) -> tuple[list[tuple[frozenset[str], float]], float]:
+def group_sets(
+    solved: Solved, named: Sequence[int], max_rows: int | None
+) -> tuple[list[tuple[frozenset[str], float]], float]:
     """Return the sets of one group, best first, and the probability of all that was dropped.
 
     Args:
         solved: the group.
         named: its roots that are told apart.
+        max_rows: the most named rows of one level; None = all.
 
     Returns:
         Pairs of (ids of the named roots present now, probability), and a bound on any set not among them.
@@ -52,8 +55,8 @@ def group_sets(solved: Solved, named: Sequence[int]) -> tuple[list[tuple[frozens
         both = names[left] | np.where(single, 0, names[right])
         row, names, alpha = _merge(joined.into[record], both, weight)
         share = alpha * betas[level + 1][row] / solved.p
-        if len(share) > MAX_ROWS:
-            kept = np.sort(np.argsort(-share, kind="stable")[:MAX_ROWS])
+        if max_rows is not None and len(share) > max_rows:
+            kept = np.sort(np.argsort(-share, kind="stable")[:max_rows])
             dropped += float(np.delete(share, kept).sum())
             row, names, alpha = row[kept], names[kept], alpha[kept]
     p = alpha * solved.top[row] / solved.p
