@@ -43,7 +43,6 @@ def with_readings(evidence, readings):
     readings = tuple(readings)
     names = {reading.id for reading in readings}
     roots = tuple(
-        replace(root, acts={name: acts for name, acts in root.acts.items() if name in names})
-        for root in evidence.roots
+        replace(root, acts={name: acts for name, acts in root.acts.items() if name in names}) for root in evidence.roots
     )
     return replace(evidence, roots=roots, readings=readings)

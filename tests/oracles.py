@@ -50,9 +50,7 @@ class Enumeration:
 
     def p(self, is_so: Callable[[States], bool]) -> Fraction:
         """P(the final states are so | all readings)."""
-        return (
-            sum((p for (_, states), p in self.joint.items() if is_so(states)), Fraction(0)) / self.p_readings
-        )
+        return sum((p for (_, states), p in self.joint.items() if is_so(states)), Fraction(0)) / self.p_readings
 
     def p_states(self, root_id: str) -> tuple[Fraction, ...]:
         place = self._place(root_id)
@@ -68,8 +66,7 @@ class Enumeration:
     def p_held(self, thing: str) -> Fraction:
         def is_held(states: States) -> bool:
             return any(
-                root.held and thing in root.held[state]
-                for root, state in zip(self.evidence.roots, states, strict=True)
+                root.held and thing in root.held[state] for root, state in zip(self.evidence.roots, states, strict=True)
             )
 
         return self.p(is_held)
@@ -83,9 +80,7 @@ class Enumeration:
 
     def sets(self, n: int, least: Fraction = Fraction(2, 100)) -> tuple[tuple[frozenset[str], Fraction], ...]:
         """The n likeliest sets of faults present now, among the faults with ``p_now`` >= ``least``."""
-        named = [
-            (place, root.id) for place, root in enumerate(self.evidence.roots) if self.p_now(root.id) >= least
-        ]
+        named = [(place, root.id) for place, root in enumerate(self.evidence.roots) if self.p_now(root.id) >= least]
         total: defaultdict[frozenset[str], Fraction] = defaultdict(Fraction)
         for states, p in self.final_states().items():
             total[frozenset(name for place, name in named if states[place] != 0)] += p
@@ -95,8 +90,7 @@ class Enumeration:
         ids = [context.id for context in self.evidence.contexts]
         place = ids.index(context_id)
         return tuple(
-            sum((p for (values, _), p in self.joint.items() if values[place] == value), Fraction(0))
-            / self.p_readings
+            sum((p for (values, _), p in self.joint.items() if values[place] == value), Fraction(0)) / self.p_readings
             for value in range(len(self.evidence.contexts[place].values))
         )
 
@@ -162,8 +156,7 @@ def p_report(roots: tuple[Root, ...], reading: Reading, states: States, values: 
             draws.append(list(outcomes(root.acts[reading.id][state])))
     return sum(
         (
-            prod((p for p, _ in draw), start=Fraction(1))
-            * weight_of([effect for _, effect in draw], reading, values)
+            prod((p for p, _ in draw), start=Fraction(1)) * weight_of([effect for _, effect in draw], reading, values)
             for draw in product(*draws)
         ),
         Fraction(0),

@@ -60,9 +60,7 @@ def test_two_faults_that_each_explain_a_sign_share_the_blame():
 
 def test_what_one_fault_does_in_one_run_is_drawn_jointly():
     both = Effect(shown=0b11)
-    said = weighed(
-        [fault("a", 1.0, run=[(HALF, both)])], Reading("run", 0, signs=(ask(0, SEEN), ask(1, SEEN)))
-    )
+    said = weighed([fault("a", 1.0, run=[(HALF, both)])], Reading("run", 0, signs=(ask(0, SEEN), ask(1, SEEN))))
     assert said.p_readings == Fraction(1, 2)  # apart it would be 1/4
 
 
@@ -197,9 +195,7 @@ def change_signs(evidence, **changes):
 
 
 def change_readings(evidence, change):
-    return replace(
-        evidence, readings=tuple(replace(reading, **change(reading)) for reading in evidence.readings)
-    )
+    return replace(evidence, readings=tuple(replace(reading, **change(reading)) for reading in evidence.readings))
 
 
 def change_roots(evidence, change):

@@ -38,9 +38,7 @@ def contradictions():
             replace(
                 reading,
                 signs=tuple(
-                    replace(sign, if_visible=sign.if_not, if_not=sign.if_visible)
-                    if rng.random() < 0.3
-                    else sign
+                    replace(sign, if_visible=sign.if_not, if_not=sign.if_visible) if rng.random() < 0.3 else sign
                     for sign in reading.signs
                 ),
             )

@@ -42,9 +42,7 @@ def cause():
         start=np.array([(1 - b) * (1 - e), (1 - b) * e, b * (1 - e), b * e]),
         acts={
             "night": tuple(Acts(((p, THE_ALARM_GOES),)) for p in P_ALARM.values()),
-            "look": tuple(
-                Acts(((1.0, IN_THE_HOUSE),)) if state in {"burglary", "both"} else None for state in P_ALARM
-            ),
+            "look": tuple(Acts(((1.0, IN_THE_HOUSE),)) if state in {"burglary", "both"} else None for state in P_ALARM),
         },
     )
 

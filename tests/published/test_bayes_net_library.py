@@ -34,9 +34,7 @@ def posteriors(net, told, names):
     inference = pyagrum.LazyPropagation(net)
     inference.setEvidence(told)
     inference.makeInference()
-    return inference.evidenceProbability(), {
-        name: np.ravel(inference.posterior(name).toarray()) for name in names
-    }
+    return inference.evidenceProbability(), {name: np.ravel(inference.posterior(name).toarray()) for name in names}
 
 
 def add_node(net, name, values, parents, table):
@@ -116,9 +114,7 @@ def test_a_fault_that_comes_and_goes_is_a_hidden_chain():
     for time, matrix in enumerate([np.eye(3), reseat, knock, reseat, knock]):
         add_node(net, f"state{time + 1}", 3, [f"state{time}"], matrix)
         add_node(net, f"run{time}", 2, [f"state{time + 1}"], np.stack([1 - p_fails, p_fails], axis=-1))
-    p_told, of_state = posteriors(
-        net, {f"run{time}": int(fails) for time, fails in enumerate(failed)}, ["state5"]
-    )
+    p_told, of_state = posteriors(net, {f"run{time}": int(fails) for time, fails in enumerate(failed)}, ["state5"])
 
     root = Root(
         "fault",

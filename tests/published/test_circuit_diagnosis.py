@@ -52,9 +52,7 @@ def circuit(p_fault, *, exactly=None):
             "each part": (None, Acts(((1.0, Effect(shown=1 << bit)),))),
         }
         roots.append(Root(part, ("works", "faulty"), np.array([1 - p_fault, p_fault]), acts))
-    readings = [
-        Reading("outputs", 0, signs=tuple(SignAsked(bit, 0, 1.0, 0.0) for bit in range(len(CONFLICTS))))
-    ]
+    readings = [Reading("outputs", 0, signs=tuple(SignAsked(bit, 0, 1.0, 0.0) for bit in range(len(CONFLICTS))))]
     if exactly is not None:
         found = [float(part in exactly) for part in PARTS]
         signs = tuple(SignAsked(bit, 0, is_faulty, 1 - is_faulty) for bit, is_faulty in enumerate(found))
@@ -64,9 +62,7 @@ def circuit(p_fault, *, exactly=None):
 
 def test_consistent_are_just_the_sets_that_break_both_conflicts():
     assert len(CONSISTENT) == 27
-    assert set(CONSISTENT) == {
-        faulty for faulty in ALL_SETS if all(faulty & conflict for conflict in CONFLICTS)
-    }
+    assert set(CONSISTENT) == {faulty for faulty in ALL_SETS if all(faulty & conflict for conflict in CONFLICTS)}
 
 
 def test_the_minimal_diagnoses_are_the_published_four():
@@ -74,9 +70,7 @@ def test_the_minimal_diagnoses_are_the_published_four():
     assert minimal == set(map(frozenset, MINIMAL))
 
 
-@pytest.mark.parametrize(
-    ("p_fault", "mass", "half_last_digit"), [(0.01, 0.02009504, 5e-9), (0.1, 0.20539, 5e-6)]
-)
+@pytest.mark.parametrize(("p_fault", "mass", "half_last_digit"), [(0.01, 0.02009504, 5e-9), (0.1, 0.20539, 5e-6)])
 @by_both
 def test_the_normalising_mass(judge, p_fault, mass, half_last_digit):
     assert float(judge(circuit(p_fault)).p_readings) == pytest.approx(mass, rel=0, abs=half_last_digit)
@@ -102,9 +96,7 @@ def test_the_marginals(judge, p_fault, marginals):
 @by_both
 def test_each_exact_set_of_faults_has_its_weight(judge, p_fault, single, pair, entropy_bits):
     mass = float(judge(circuit(p_fault)).p_readings)
-    weights = {
-        faulty: float(judge(circuit(p_fault, exactly=faulty)).p_readings) / mass for faulty in CONSISTENT
-    }
+    weights = {faulty: float(judge(circuit(p_fault, exactly=faulty)).p_readings) / mass for faulty in CONSISTENT}
     for faulty in map(frozenset, MINIMAL):
         expected = single if len(faulty) == 1 else pair
         assert weights[faulty] == pytest.approx(expected, rel=0, abs=5e-7)
@@ -120,9 +112,7 @@ def test_the_four_minimal_diagnoses_are_the_best_sets(judge):
     every = dict(judge(circuit(0.1)).sets(27))
     assert set(every) == set(CONSISTENT)
     for faulty in map(frozenset, MINIMAL):
-        assert float(every[faulty]) == pytest.approx(
-            0.319441 if len(faulty) == 1 else 0.035493, rel=0, abs=5e-7
-        )
+        assert float(every[faulty]) == pytest.approx(0.319441 if len(faulty) == 1 else 0.035493, rel=0, abs=5e-7)
     assert all(float(p) <= 0.035493 + 5e-7 for faulty, p in every.items() if len(faulty) > 1)
 
 

@@ -25,11 +25,7 @@ def disease(place, name):
         id=name,
         states=("absent", "present"),
         start=np.array([1 - PRIORS[name], PRIORS[name]]),
-        acts={
-            finding: (None, Acts(((links[place], FOUND),)))
-            for finding, links in LINKS.items()
-            if links[place]
-        },
+        acts={finding: (None, Acts(((links[place], FOUND),))) for finding, links in LINKS.items() if links[place]},
     )
 
 
