@@ -24,6 +24,7 @@ from halfsplit.measure.coin_cell import CR2032, CoinCellGrade, CoinCellThreshold
 from halfsplit.measure.likelihood import LEAST_WEIGHT, Spread, StateWeights, state_weights
 from halfsplit.measure.limits import Limits
 from halfsplit.measure.meter import BENCH_METER, Meter, parse_meter
+from halfsplit.measure.quantity import quantity_weights
 from halfsplit.measure.rails import (
     PUBLISHED_RAIL_LIMITS,
     RAIL_NAMES,
@@ -62,6 +63,7 @@ __all__ = [
     "judge_reading",
     "p_in_limits",
     "parse_meter",
+    "quantity_weights",
     "rail_limits",
     "rail_name",
     "rail_revision",

@@ -141,11 +141,11 @@ def state_weights(reading_volts: float, limits: Limits, meter: Meter, spread: Sp
         # A negative rail is weighed as its mirror image, so that low means weak there too.
         reading_volts, low_volts, high_volts = -reading_volts, -high_volts, -low_volts
     log_weights = (
-        _log_density_beyond(low_volts - reading_volts, spread.low_scale_volts, u_volts),
+        log_density_beyond(low_volts - reading_volts, spread.low_scale_volts, u_volts),
         log_p_between((low_volts - reading_volts) / u_volts, (high_volts - reading_volts) / u_volts)
         - math.log(high_volts - low_volts),
-        _log_density_beyond(reading_volts - high_volts, spread.high_scale_volts, u_volts),
-        _log_density_around(reading_volts, math.hypot(spread.absent_scale_volts, u_volts)),
+        log_density_beyond(reading_volts - high_volts, spread.high_scale_volts, u_volts),
+        log_density_around(reading_volts, math.hypot(spread.absent_scale_volts, u_volts)),
     )
     log_largest = max(log_weights)
     return StateWeights(
@@ -153,12 +153,13 @@ def state_weights(reading_volts: float, limits: Limits, meter: Meter, spread: Sp
     )
 
 
-def _log_density_beyond(distance_volts: float, scale_volts: float, u_volts: float) -> float:
+def log_density_beyond(distance_volts: float, scale_volts: float, u_volts: float) -> float:
     """Half-normal distance beyond a limit plus normal meter error, at a distance beyond it."""
     spread_volts = math.hypot(scale_volts, u_volts)
     z = distance_volts / spread_volts
     return math.log(2 / spread_volts) + log_density(z) + log_p_above(-scale_volts / u_volts * z)
 
 
-def _log_density_around(distance_volts: float, spread_volts: float) -> float:
+def log_density_around(distance_volts: float, spread_volts: float) -> float:
+    """Normal with the given standard deviation, at a distance from its middle."""
     return log_density(distance_volts / spread_volts) - math.log(spread_volts)

@@ -1,0 +1,105 @@
+"""What a fault in one state does in a run, under a look, or to a number; worked out once for equal runs."""
+
+from collections.abc import Sequence
+
+from halfsplit.job.conditions import RunFacts, p_holds
+from halfsplit.job.effects import Draw, Effects, added, joint_acts, scaled
+from halfsplit.job.roots import Plan, State
+from halfsplit.job.strengths import Words
+from halfsplit.job.units import Foothold
+from halfsplit.model.evidence import Acts
+from halfsplit.model.faults import Pattern
+
+StateActs = tuple[Acts | None, ...]
+
+
+class ActsMaker:
+    """Makes acts; equal ones are one object, and so are equal tuples of them.
+
+    Args:
+        effects: the effects of the book.
+        words: where the words of the numbers go.
+    """
+
+    def __init__(self, effects: Effects, words: Words) -> None:
+        self._effects = effects
+        self._words = words
+        self._in_run: dict[tuple[int, int, frozenset[str]], Acts | None] = {}
+        self._by_draw: dict[tuple[object, ...], Acts] = {}
+        self._joint: dict[tuple[int, int], Acts | None] = {}
+        self._tuples: dict[tuple[int, ...], StateActs] = {}
+
+    def in_run(self, plan: Plan, facts: RunFacts, footholds: frozenset[Foothold]) -> StateActs | None:
+        """Return what each state of a root does in a run, or None where none does anything.
+
+        Args:
+            plan: the root.
+            facts: the run.
+            footholds: the units and pairs that are together in it.
+        """
+        present = plan.present(footholds)
+        if not present and not plan.victims & footholds:
+            return None
+        if plan.needs_all and len(present) < len(plan.footholds):
+            present = frozenset()
+        acts: list[Acts | None] = [None]
+        for state in plan.states:
+            here = present & state.at
+            own = self._of_pattern(state, state.pattern, facts, here) if here else None
+            for victim in state.victims:
+                if victim.unit in footholds:
+                    own = self._both(own, self._of_pattern(state, victim.pattern, facts, victim.at))
+            acts.append(own)
+        return self.shared(acts)
+
+    def shared(self, acts: Sequence[Acts | None]) -> StateActs | None:
+        """Return acts as a tuple, the same one for the same acts; None where there are none."""
+        if not any(acts):
+            return None
+        key = tuple(map(id, acts))
+        return self._tuples.setdefault(key, tuple(acts))
+
+    def certain(self, draw: Draw, word: str = "") -> Acts:
+        """Return acts with the given outcomes."""
+        key = (draw, word)
+        if key not in self._by_draw:
+            self._by_draw[key] = Acts(draw, word)
+        return self._by_draw[key]
+
+    def _both(self, first: Acts | None, second: Acts | None) -> Acts | None:
+        key = (id(first), id(second))
+        if key not in self._joint:
+            self._joint[key] = joint_acts(first, second)
+        return self._joint[key]
+
+    def _of_pattern(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
+        """Return what a pattern does: its first act that fits, or several where it is not known which fits."""
+        key = (id(pattern), id(facts), present)
+        if key not in self._in_run:
+            self._in_run[key] = self._draw(state, pattern, facts, present)
+        return self._in_run[key]
+
+    def _draw(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
+        left = 1.0
+        draws: list[Draw] = []
+        key: list[object] = []
+        words: list[tuple[float, str]] = []
+        for number, act in enumerate(pattern.acts):
+            if act.of and act.of not in present:
+                continue
+            p = left * p_holds(act.when, facts)
+            left -= p
+            if p * act.q.p > 0.0:
+                draw = self._effects.draw(act.endings, facts)
+                draws.append(scaled(draw, p * act.q.p))
+                words.append((p * act.q.p, self._words.word(act.q, f"q:{state.fault}.{pattern.id}.{number}")))
+                key += (id(draw), p * act.q.p)
+            if left <= 0.0:
+                break
+        if not draws:
+            return None
+        word = max(words)[1]
+        whole = (*key, word)
+        if whole not in self._by_draw:
+            self._by_draw[whole] = Acts(added(draws), word)
+        return self._by_draw[whole]

@@ -1,0 +1,270 @@
+"""The fold: from a job and a book to the evidence that the engine weighs, with what is needed to show it."""
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+from halfsplit.errors import MeasurementError, Mistake, ModelError
+from halfsplit.job.acts import ActsMaker, StateActs
+from halfsplit.job.changes import Course, Moment
+from halfsplit.job.conditions import FactsMaker, RunFacts
+from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.effects import BROUGHT_IN, Effects
+from halfsplit.job.folded import Folded, RootNote
+from halfsplit.job.lines import line_of, thing_of, title_of
+from halfsplit.job.looks import LookMaker
+from halfsplit.job.machine import facts_of
+from halfsplit.job.moments import walk_log
+from halfsplit.job.moves import MoveMaker
+from halfsplit.job.occurrence import EventTold, event_contexts, events_told, start_of
+from halfsplit.job.readings import ReadingMaker, weigh_hard
+from halfsplit.job.reports import passed_report, read_report
+from halfsplit.job.roots import Plan, plan_roots
+from halfsplit.job.strengths import Words
+from halfsplit.job.told import HomeReader, teller_context
+from halfsplit.job.units import OWNER, Foothold, Gatherer
+from halfsplit.job.words import find_unknown_words
+from halfsplit.model.book import Book
+from halfsplit.model.evidence import NO_STOP, Context, Evidence, Move, Reading, Root, SignAsked
+from halfsplit.model.job import Entry, Inspect, Job, Measure, Run, Told
+from halfsplit.model.machine import Conditions
+
+MOST_JOINT = 48
+"""Joint values of all contexts together; what is beyond is mixed into each root by itself."""
+
+MOST_MACHINES = 0.5
+"""A normal thing that more machines than this have is a property of them, and brings none of them in (estimate)."""
+
+
+def fold_job(job: Job, book: Book) -> Folded:
+    """Fold a job into evidence.
+
+    Args:
+        job: the job.
+        book: the fault book.
+
+    Returns:
+        The evidence, and what is needed to show it.
+
+    Raises:
+        ModelError: everything in the job that cannot be folded, with the places of its entries: HS201 a
+            correction of no entry, HS202 a word that the book does not have, HS203 a part that there is
+            not, HS204 a run on an empty host, HS205 a look at nothing, HS206 a fact that makes no sense,
+            HS207 a number that no instrument shows.
+    """
+    mistakes: list[Mistake] = []
+    told, log = apply_corrections(job, mistakes)
+    mistakes += find_unknown_words(job, told, log, book)
+    facts = facts_of(job, book, mistakes)
+    if mistakes:
+        raise ModelError(mistakes)
+    gatherer = Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])
+    course = walk_log(job, log, book, gatherer, mistakes)
+    if mistakes:
+        raise ModelError(mistakes)
+    return _Fold(job, book, told, course, gatherer, facts).folded()
+
+
+class _Fold:
+    """All that the fold of one job shares."""
+
+    def __init__(
+        self,
+        job: Job,
+        book: Book,
+        told: Sequence[Told],
+        course: Course,
+        gatherer: Gatherer,
+        facts: Mapping[str, object],
+    ) -> None:
+        self.job = job
+        self.book = book
+        self.told = told
+        self.course = course
+        self.facts = facts
+        self.gatherer = gatherer
+        self.plans = plan_roots(book, course, gatherer, facts)
+        self.words = Words(book)
+        self.effects = Effects(book)
+        self.maker = ActsMaker(self.effects, self.words)
+        self.facts_maker = FactsMaker(book)
+        self.looks = LookMaker(self.effects, self.maker, self.words)
+        self.reader = ReadingMaker(self.effects)
+        self.readings: list[Reading] = []
+        self.acts: dict[str, dict[str, StateActs]] = {plan.id: {} for plan in self.plans}
+        self.entries: dict[str, tuple[str, ...]] = {}
+        self.lines: dict[str, str] = {}
+        self.mistakes: list[Mistake] = []
+
+    def folded(self) -> Folded:
+        """Return the whole."""
+        self._read_intake()
+        self._read_log()
+        if self.mistakes:
+            raise ModelError(self.mistakes)
+        events = events_told(self.told, self.book)
+        mover = MoveMaker(self.book, self.plans)
+        has_teller = any("teller" in reading.given for reading in self.readings)
+        fixed = (teller_context(self.book),) if has_teller else ()
+        contexts = _kept(fixed, [*event_contexts(self.plans, events, self.book), *mover.contexts(self.course.moments)])
+        names = frozenset(context.id for context in contexts)
+        moves = mover.moves(self.course.moments, names)
+        roots = tuple(self._root(plan, events, names, moves.get(plan.id, [])) for plan in self.plans)
+        evidence = Evidence(contexts, roots, tuple(self.readings), self.words.spreads())
+        return self._noted(evidence)
+
+    def _read_intake(self) -> None:
+        """Read that the machine was brought in, and what was told of runs at home."""
+        bit = self.effects.bit[BROUGHT_IN]
+        self._add(Reading(BROUGHT_IN, 0, signs=(SignAsked(bit, 0, 1.0, 0.0),)), (), "the machine was brought in")
+        shows = self.maker.certain(((1.0, self.effects.effect(NO_STOP, 1 << bit)),))
+        for plan in self.plans:
+            if plan.at_intake and not _is_property(plan):
+                acts = self.maker.shared([None, *(shows for _ in plan.states)])
+                if acts is not None:
+                    self.acts[plan.id][BROUGHT_IN] = acts
+        home = self.gatherer.together(self.course.intake[OWNER])
+        by_id = {statement.id: statement for statement in self.told}
+        for run in HomeReader(self.effects, self.facts_maker, home).home_runs(self.told, self.job.complaint):
+            entries = [by_id[name] for name in run.entries]
+            line = line_of(entries, self.book) if entries else self.book.complaints[self.job.complaint].title
+            self._add(run.reading, run.entries, line)
+            self._act_in_run(run.reading.id, run.facts, home.footholds)
+
+    def _read_log(self) -> None:
+        looks: dict[tuple[object, ...], list[Moment]] = {}
+        for moment in self.course.moments:
+            entry = moment.entry
+            match entry:
+                case Run():
+                    self._read_run(moment, entry)
+                case Inspect():
+                    key = (entry.what, entry.on, entry.tool, moment.looked_at, moment.stretch)
+                    looks.setdefault(key, []).append(moment)
+                case Measure():
+                    self._read_number(moment, entry)
+                case _:
+                    pass
+        for moments in looks.values():
+            self._read_looks(moments)
+        self.readings.sort(key=lambda reading: reading.time)
+
+    def _read_run(self, moment: Moment, run: Run) -> None:
+        facts = self.facts_maker.facts(
+            moment.together, run.conditions, lead_out=moment.lead_out, first_after=moment.first_after
+        )
+        minutes = run.conditions.minutes
+        report = read_report(
+            run.seen, moment.together.used, self.effects, minutes=minutes, is_loaded=bool(facts.stresses)
+        )
+        lots = [(run.id, report, run.failed)]
+        if run.failed < run.of:
+            passed = passed_report(run.seen, moment.together.used, self.effects, minutes=minutes)
+            lots.append((f"{run.id}:passed", passed, run.of - run.failed))
+        for name, weighed, count in lots:
+            if count:
+                reading = self.reader.reading(name, moment.time, facts, weigh_hard(weighed), count=count)
+                self._add(reading, (run.id,), line_of([run], self.book, passed=name != run.id))
+                self._act_in_run(name, facts, moment.together.footholds)
+
+    def _read_looks(self, moments: Sequence[Moment]) -> None:
+        reading = self.looks.look_reading(moments)
+        if reading is None:
+            return
+        entries = [moment.entry for moment in moments if moment.entry is not None]
+        self._add(reading, tuple(entry.id for entry in entries), line_of(entries, self.book))
+        first = moments[0].entry
+        what = first.what.partition(".")[0] if isinstance(first, Inspect) else ""
+        for plan in self.plans:
+            acts = self.looks.look_acts(plan, moments[0], what)
+            if acts is not None:
+                self.acts[plan.id][reading.id] = acts
+
+    def _read_number(self, moment: Moment, entry: Measure) -> None:
+        try:
+            reading = self.looks.number_reading(moment, entry)
+        except MeasurementError as error:
+            place = entry.place or entry.id
+            self.mistakes += [Mistake(place, "HS207", m.so, m.should, m.do) for m in error.mistakes]
+            return
+        self._add(reading, (entry.id,), line_of([entry], self.book))
+        facts = self.facts_maker.facts(moment.together, Conditions(load=entry.load))
+        for plan in self.plans:
+            acts = self.looks.number_acts(plan, moment, entry.what.partition(".")[0], facts)
+            if acts is not None:
+                self.acts[plan.id][reading.id] = acts
+
+    def _act_in_run(self, name: str, facts: RunFacts, footholds: frozenset[Foothold]) -> None:
+        for plan in self.plans:
+            acts = self.maker.in_run(plan, facts, footholds)
+            if acts is not None:
+                self.acts[plan.id][name] = acts
+
+    def _add(self, reading: Reading, entries: tuple[str, ...], line: str) -> None:
+        self.readings.append(reading)
+        self.entries[reading.id] = entries
+        self.lines[reading.id] = line
+
+    def _root(self, plan: Plan, events: Sequence[EventTold], contexts: frozenset[str], moves: Sequence[Move]) -> Root:
+        start, given = start_of(plan, events, contexts, self.facts, self.book)
+        now = self.gatherer.together(self.course.standing[OWNER]).footholds
+        held = [frozenset(thing_of(foothold, now) for foothold in plan.held(state)) for state in plan.states]
+        word = self.words.word(plan.fault.base, f"base:{plan.fault.id}") if plan.fault else ""
+        return Root(
+            plan.id,
+            ("absent", *(state.name for state in plan.states)),
+            start,
+            MappingProxyType(self.acts[plan.id]),
+            tuple(moves),
+            given,
+            word,
+            (frozenset(), *held),
+        )
+
+    def _noted(self, evidence: Evidence) -> Folded:
+        now = self.gatherer.together(self.course.standing[OWNER]).footholds
+        footholds = {foothold for plan in self.plans for state in plan.states for foothold in plan.held(state)}
+        readings: dict[str, tuple[str, ...]] = {}
+        for name, entries in self.entries.items():
+            for entry in entries:
+                readings[entry] = (*readings.get(entry, ()), name)
+        notes = {
+            plan.id: RootNote(
+                plan.fault.id if plan.fault else "",
+                plan.title,
+                tuple(sorted({thing_of(foothold, now) for foothold in plan.all_footholds})),
+                not plan.all_footholds.isdisjoint(now),
+                bool(plan.fault and plan.fault.is_unlisted),
+                plan.fault.matters if plan.fault else True,
+            )
+            for plan in self.plans
+        }
+        entries_now: Sequence[Entry | None] = [moment.entry for moment in self.course.moments]
+        return Folded(
+            evidence,
+            MappingProxyType(notes),
+            MappingProxyType(self.lines),
+            MappingProxyType(self.entries),
+            MappingProxyType(readings),
+            MappingProxyType({thing_of(f, now): title_of(f, self.book) for f in sorted(footholds, key=str)}),
+            tuple(entry for entry in entries_now if isinstance(entry, Run)),
+            self.course.standing,
+            self.facts,
+        )
+
+
+def _is_property(plan: Plan) -> bool:
+    """Return whether a root is what most machines have by nature."""
+    return plan.fault is not None and plan.fault.is_normal and plan.fault.base.p > MOST_MACHINES
+
+
+def _kept(fixed: tuple[Context, ...], weighted: Sequence[tuple[float, Context]]) -> tuple[Context, ...]:
+    """Return the contexts on which most hangs, as many as the engine looks at all values of."""
+    joint = 1
+    for context in fixed:
+        joint *= len(context.values)
+    kept = list(fixed)
+    for _, context in sorted(weighted, key=lambda item: -item[0]):
+        if joint * len(context.values) <= MOST_JOINT:
+            joint *= len(context.values)
+            kept.append(context)
+    return tuple(kept)

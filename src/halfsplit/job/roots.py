@@ -1,0 +1,283 @@
+"""Which roots a job has: each fault at each of its places, and the bench's own parts that may be bad as well."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from itertools import combinations
+from types import MappingProxyType
+
+from halfsplit.job.changes import Course, Powered
+from halfsplit.job.machine import share_of
+from halfsplit.job.units import OWNER, Foothold, Gatherer, Pair, kind_of, number_of
+from halfsplit.model.book import Book
+from halfsplit.model.faults import Act, Ending, Fault, Pattern, Strength
+
+MOST_STATES = 8
+"""A root has at most so many states; further harm is left out."""
+
+P_NEW_PART_BAD = 0.02
+"""New parts are 1 to 3 % bad on arrival (estimate of the trade)."""
+
+_LIKELY_FAULTS = 3  # a bad part of the shelf is bad in one of so many ways, the commonest of its kind
+_ALWAYS = Strength(1.0, 0.0, "always")
+
+
+@dataclass(frozen=True)
+class Victim:
+    """A unit that was harmed: it shows the pattern of another fault."""
+
+    unit: str
+    fault: str
+    pattern: Pattern
+
+    @property
+    def at(self) -> frozenset[str]:
+        """The foothold of that fault: the kind of part."""
+        return frozenset({kind_of(self.unit.partition(".")[2])})
+
+
+@dataclass(frozen=True)
+class State:
+    """One state of a root in which the fault is there.
+
+    Args:
+        name: the pattern's id, with what it harmed.
+        fault: the id of the fault whose pattern it is.
+        pattern: how it shows.
+        share: its share among all these states at the start.
+        at: the footholds that it has, as the book names them.
+        victims: what it harmed.
+    """
+
+    name: str
+    fault: str
+    pattern: Pattern
+    share: float
+    at: frozenset[str]
+    victims: tuple[Victim, ...] = ()
+
+
+@dataclass(frozen=True)
+class Plan:
+    """One root before its numbers.
+
+    Args:
+        id: unique in the job.
+        fault: the fault, or None for a part of the bench's own.
+        title: as the trade says it.
+        footholds: part or joint of the book -> the units or pairs.
+        states: the states in which it is there.
+        p: the chance that it is there, for a part of the bench's own; the share of machines that it can be
+            in, for a fault.
+        at_intake: whether it may be there at intake.
+        needs_all: whether it acts only while all its footholds are together.
+    """
+
+    id: str
+    fault: Fault | None
+    title: str
+    footholds: Mapping[str, frozenset[Foothold]]
+    states: tuple[State, ...]
+    p: float
+    at_intake: bool = True
+    needs_all: bool = False
+    all_footholds: frozenset[Foothold] = field(init=False)
+    victims: frozenset[str] = field(init=False)
+
+    def __post_init__(self) -> None:
+        every = frozenset(foothold for group in self.footholds.values() for foothold in group)
+        object.__setattr__(self, "all_footholds", every)
+        victims = frozenset(victim.unit for state in self.states for victim in state.victims)
+        object.__setattr__(self, "victims", victims)
+
+    def present(self, footholds: frozenset[Foothold]) -> frozenset[str]:
+        """Return which of its footholds, as the book names them, are among these."""
+        if self.all_footholds.isdisjoint(footholds):
+            return frozenset()
+        return frozenset(at for at, group in self.footholds.items() if not group.isdisjoint(footholds))
+
+    def held(self, state: State) -> frozenset[Foothold]:
+        """Return the units and pairs that it has a foothold on in one state."""
+        own = frozenset(foothold for at in state.at for foothold in self.footholds.get(at, ()))
+        return own | {victim.unit for victim in state.victims}
+
+
+def plan_roots(book: Book, course: Course, gatherer: Gatherer, facts: Mapping[str, object]) -> tuple[Plan, ...]:
+    """Return the roots of a job, those of the owner's machine first.
+
+    Args:
+        book: the fault book.
+        course: the log, walked.
+        gatherer: says what is together.
+        facts: what is known of the machine.
+    """
+    intake = gatherer.together(course.intake[OWNER]).footholds
+    met = {foothold for moment in course.moments for foothold in moment.together.footholds}
+    fresh = sorted((pair for pair in met - intake if isinstance(pair, Pair) and _is_ours(pair, book)), key=str)
+    powered = [
+        change.together.footholds
+        for moment in course.moments
+        for change in moment.changes
+        if isinstance(change, Powered)
+    ]
+    plans: list[Plan] = []
+    for fault in book.faults.values():
+        share = share_of(fault.only, facts, book)
+        for name, places in _places(fault, intake, book):
+            plan = _plan_fault(book, fault, name, places, share)
+            if plan is not None:
+                plans.append(_with_harm(plan, book, powered))
+        for pair in fresh:
+            if fault.at == (pair.joint,):
+                plan = _plan_fault(
+                    book, fault, f"{fault.id}@{name_of_pair(pair)}", {pair.joint: frozenset({pair})}, 1.0
+                )
+                if plan is not None:
+                    plans.append(replace(plan, p=0.0, at_intake=False))
+    lent = sorted(unit for unit in met if isinstance(unit, str) and not unit.startswith(f"{OWNER}."))
+    plans += [plan for unit in lent if (plan := _plan_lent(book, unit)) is not None]
+    return tuple(plans)
+
+
+def name_of_pair(pair: Pair) -> str:
+    """Return what sets a pair apart from the one at intake: ``memory.2:owner.memory.1``, ``shelf.supply_a``."""
+    slot = next((slot for slot, _ in pair.ends if number_of(slot)), "")
+    others = [unit for slot, unit in pair.ends if unit != f"{OWNER}.{slot}"]
+    return ":".join(filter(None, [slot, "+".join(others)]))
+
+
+def _is_ours(pair: Pair, book: Book) -> bool:
+    """Return whether a pair is more than a contact between two own parts of a host."""
+    hosts = {unit.partition(".")[0] for unit in pair.units}
+    return len(hosts) > 1 or not hosts <= book.hosts.keys() - {OWNER}
+
+
+def _places(
+    fault: Fault, intake: frozenset[Foothold], book: Book
+) -> Iterable[tuple[str, Mapping[str, frozenset[Foothold]]]]:
+    """Yield the name and the footholds of each root that a fault gives at intake."""
+    at_each = {at: sorted((f for f in intake if _is_at(f, at)), key=str) for at in fault.at}
+    if len(fault.at) > 1:
+        yield fault.id, {at: frozenset(found) for at, found in at_each.items() if found}
+        return
+    (at,) = fault.at
+    for foothold in at_each[at]:
+        name = fault.id
+        number = foothold.number if isinstance(foothold, Pair) else number_of(foothold.partition(".")[2])
+        if number:
+            many = [end for end in (book.joints[at].between if at in book.joints else (at,)) if book.kinds[end].many]
+            name = f"{fault.id}@{many[0]}{number}"
+        yield name, {at: frozenset({foothold})}
+
+
+def _is_at(foothold: Foothold, at: str) -> bool:
+    if isinstance(foothold, Pair):
+        return foothold.joint == at
+    return kind_of(foothold.removeprefix(f"{OWNER}.")) == at
+
+
+def _plan_fault(
+    book: Book, fault: Fault, name: str, places: Mapping[str, frozenset[Foothold]], share: float
+) -> Plan | None:
+    """Return the plan of a fault at some places, or None where it cannot be in this machine."""
+    states = []
+    for pattern in fault.patterns:
+        at = frozenset(pattern.at or fault.at) & places.keys()
+        if at:
+            states.append(State(pattern.id, fault.id, pattern, pattern.share, at))
+    left = sum(state.share for state in states)
+    if share * left <= 0.0 or (fault.together and len(places) < len(fault.at)):
+        return None
+    return Plan(
+        name,
+        fault,
+        fault.title,
+        MappingProxyType(dict(places)),
+        _shared_out(states),
+        share * left,
+        needs_all=fault.together,
+    )
+
+
+def _shared_out(states: Iterable[State]) -> tuple[State, ...]:
+    found = tuple(states)
+    total = sum(state.share for state in found)
+    return tuple(replace(state, share=state.share / total) for state in found)
+
+
+def _with_harm(plan: Plan, book: Book, powered: list[frozenset[Foothold]]) -> Plan:
+    """Return a plan with the states of the harm that it may have done to what was powered up with it."""
+    if not any(state.pattern.harm for state in plan.states):
+        return plan
+    more: list[State] = []
+    for state in plan.states:
+        harm = state.pattern.harm
+        if harm is None or harm.as_fault not in book.faults:
+            continue
+        shown = book.faults[harm.as_fault].patterns[0]
+        units = sorted(
+            {
+                unit
+                for footholds in powered
+                if not plan.held(state).isdisjoint(footholds)
+                for unit in footholds
+                if isinstance(unit, str) and _is_host_part(unit, harm.part, book)
+            }
+        )
+        victims = [Victim(unit, harm.as_fault, shown) for unit in units]
+        for many in range(1, len(victims) + 1):
+            for group in combinations(victims, many):
+                name = "+".join([state.name, *(f"harm:{victim.unit}" for victim in group)])
+                more.append(State(name, state.fault, state.pattern, 0.0, state.at, group))
+    more.sort(key=lambda state: len(state.victims))
+    states = (*plan.states, *more)[: MOST_STATES - 1]
+    return replace(plan, states=states)
+
+
+def _is_host_part(unit: str, kind: str, book: Book) -> bool:
+    host, _, slot = unit.partition(".")
+    return host in book.hosts and kind_of(slot) == kind
+
+
+def _plan_lent(book: Book, unit: str) -> Plan | None:
+    """Return the root of a part of the shelf, a new part, or a host's own parts; None for what has none."""
+    if unit in book.hosts:
+        return _plan_host(book, unit)
+    whose, _, what = unit.partition(".")
+    if whose == "shelf" and what in book.shelf:
+        part = book.shelf[what]
+        kind, title, p = part.kind, part.title or what, 1.0 - book.grades[part.grade].p_good
+    elif whose == "new" and kind_of(what) in book.kinds and what.count(".") == 1:
+        kind = kind_of(what)
+        title, p = f"new {book.kinds[kind].title}", P_NEW_PART_BAD
+    else:
+        return None
+    known = sorted((f for f in book.faults.values() if f.at == (kind,)), key=lambda f: (-f.base.p, f.id))
+    known = [fault for fault in known if not fault.is_normal][:_LIKELY_FAULTS]
+    if not known or p <= 0.0:
+        return None
+    at = frozenset({kind})
+    states = [State(f"{f.id}.{f.patterns[0].id}", f.id, f.patterns[0], f.base.p, at) for f in known]
+    places: Mapping[str, frozenset[Foothold]] = {kind: frozenset({unit})}
+    return Plan(f"bad:{unit}", None, f"{title} is bad", MappingProxyType(places), _shared_out(states), p, False)
+
+
+def _plan_host(book: Book, host: str) -> Plan | None:
+    """Return the root of all that a host brings itself: dead, or it gets no further than its self-test."""
+    noun = book.hosts[host]
+    if not noun.own or noun.p_good >= 1.0:
+        return None
+    rungs = [rung.id for rung in book.ladder.rungs]
+    states = [
+        State(
+            name,
+            f"bad:{host}",
+            Pattern(name, 0.5, (Act(_ALWAYS, (Ending(not_reached=rung),)),)),
+            0.5,
+            frozenset({host}),
+        )
+        for name, rung in (("dead", rungs[1]), ("stands", rungs[len(rungs) // 2]))
+    ]
+    places: Mapping[str, frozenset[Foothold]] = {host: frozenset({host})}
+    return Plan(
+        f"bad:{host}", None, f"{noun.title} is bad", MappingProxyType(places), tuple(states), 1.0 - noun.p_good, False
+    )

@@ -1,0 +1,171 @@
+"""What the owner says of runs at home: soft readings, all by one teller."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from halfsplit.job.conditions import FactsMaker, RunFacts
+from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.job.occurrence import SURENESS
+from halfsplit.job.readings import ReadingMaker, Weighing
+from halfsplit.job.reports import Report, read_report, stops_between
+from halfsplit.job.units import Together
+from halfsplit.model.book import Book
+from halfsplit.model.evidence import NO_STOP, Context, Floats, Reading
+from halfsplit.model.job import Told
+from halfsplit.model.machine import Conditions
+
+TELLER = "teller"
+"""The context of how far the teller's words go."""
+
+COMPLAINT = "complaint"
+"""The id of the reading of the complaint class alone."""
+
+TOLD_ANYWAY = 0.2
+"""How often owners tell of a stop, a picture or a sign's absence whatever is true (estimate)."""
+
+COMPLAINED_ANYWAY = 0.1
+"""How often an owner is put into a class of complaint whatever is true (estimate)."""
+
+
+@dataclass(frozen=True)
+class _Class:
+    """What a run at home shows: rungs reached and missed ("" = either), a picture (None = either), no stop."""
+
+    reached: str = ""
+    missed: str = ""
+    lit: bool | None = None
+    stays: bool = False
+
+
+CLASSES: Mapping[str, _Class] = MappingProxyType(
+    {
+        "nothing_happens": _Class(missed="rails_good", lit=False),
+        "lights_no_picture": _Class(reached="starts", lit=False),
+        "picture_then_stops": _Class(reached="memory_passes", missed="log_in", lit=True),
+        "starts_misbehaves": _Class(reached="log_in"),
+        "slow_noisy_other": _Class(reached="log_in", lit=True, stays=True),
+    }
+)
+"""Class of complaint -> what a run at home shows (the trade's five classes)."""
+
+
+@dataclass(frozen=True)
+class HomeRun:
+    """One reading of what runs at home showed, with the statements that it is of."""
+
+    reading: Reading
+    facts: RunFacts
+    entries: tuple[str, ...]
+
+
+def teller_context(book: Book) -> Context:
+    """Return the levels of how far a teller's words go, with their shares."""
+    total = sum(teller.share for teller in book.tellers)
+    return Context(
+        TELLER,
+        tuple(teller.id for teller in book.tellers),
+        tuple(teller.share / total for teller in book.tellers),
+    )
+
+
+class HomeReader:
+    """Makes the readings of what was told.
+
+    Args:
+        effects: the bits and stops of the book.
+        facts: makes the facts of runs.
+        home: what was together at intake.
+    """
+
+    def __init__(self, effects: Effects, facts: FactsMaker, home: Together) -> None:
+        self._effects = effects
+        self._facts = facts
+        self._home = home
+        self._readings = ReadingMaker(effects)
+        self._slip = np.array([teller.slip for teller in effects.book.tellers])
+
+    def home_runs(self, told: Sequence[Told], complaint: str) -> tuple[HomeRun, ...]:
+        """Return the readings of what was told of runs.
+
+        Statements with the same conditions are of one run, or of two where the owner says that it is always
+        so.  The complaint belongs to the run that was told of first.
+
+        Args:
+            told: the statements.
+            complaint: the class of complaint, or "".
+        """
+        groups: dict[tuple[Conditions, bool], list[Told]] = {}
+        for statement in told:
+            if statement.seen is not None:
+                key = (statement.conditions, bool(statement.always))
+                groups.setdefault(key, []).append(statement)
+        if complaint in CLASSES and not groups:
+            groups[Conditions(), False] = []
+        runs = []
+        for number, ((conditions, always), group) in enumerate(groups.items()):
+            facts = self._facts.facts(self._home, conditions)
+            weights = _Weights(self._effects)
+            for statement in group:
+                weights.add(self._report(statement, facts), self._slip_of(statement), None)
+            if number == 0 and complaint in CLASSES:
+                weights.add(self._class_report(complaint, facts), self._slip, COMPLAINED_ANYWAY)
+            name = group[0].id if group else COMPLAINT
+            reading = self._readings.reading(name, 0, facts, weights.weighing(), count=2 if always else 1)
+            runs.append(HomeRun(reading, facts, tuple(statement.id for statement in group)))
+        return tuple(runs)
+
+    def _slip_of(self, statement: Told) -> Floats:
+        return 1.0 - (1.0 - self._slip) * SURENESS.get(statement.sure, 1.0)
+
+    def _report(self, statement: Told, facts: RunFacts) -> Report:
+        if statement.seen is None:
+            return Report({}, {})
+        conditions = statement.conditions
+        return read_report(
+            statement.seen, facts.used, self._effects, minutes=conditions.minutes, is_loaded=bool(facts.stresses)
+        )
+
+    def _class_report(self, complaint: str, facts: RunFacts) -> Report:
+        shown = CLASSES[complaint]
+        ladder = self._effects.ladder
+        low = NO_STOP if shown.stays else ladder.needs_stop(shown.reached) if shown.reached else 0
+        high = ladder.needs_stop(shown.missed) if shown.missed else NO_STOP + 1
+        signs = {}
+        if shown.lit is not None:
+            stages = STAGES if not shown.lit else ["self_test"]
+            signs = {picture(output, stage): shown.lit for output in facts.used for stage in stages}
+        return Report(stops_between(self._effects, low, high), signs)
+
+
+class _Weights:
+    """Multiplies the clauses of several statements: (1 - slip) [fits] + slip x how often it is said anyway."""
+
+    def __init__(self, effects: Effects) -> None:
+        self._effects = effects
+        self._stops: dict[int, Floats] = {}
+        self._signs: dict[str, tuple[Floats | float, Floats | float]] = {}
+
+    def add(self, report: Report, slip: Floats, anyway: float | None) -> None:
+        """Add one statement; ``anyway`` is how often it is said whatever is true, None = as the book says."""
+        if report.stops:
+            missed = slip * (TOLD_ANYWAY if anyway is None else anyway)
+            fits = 1.0 - slip + missed
+            for stop in [*(stop for stop, _, _ in self._effects.stops), NO_STOP]:
+                weight = report.stops.get(stop, 1.0)
+                self._stops[stop] = self._stops.get(stop, 1.0) * (weight * fits + (1.0 - weight) * missed)
+        for name, was in report.signs.items():
+            missed = slip * (self._anyway(name, is_there=was) if anyway is None else anyway)
+            fits = 1.0 - slip + missed
+            visible, hidden = self._signs.get(name, (1.0, 1.0))
+            self._signs[name] = (visible * (fits if was else missed), hidden * (missed if was else fits))
+
+    def weighing(self) -> Weighing:
+        """Return all of it."""
+        return Weighing(self._stops, self._signs, (TELLER,))
+
+    def _anyway(self, name: str, *, is_there: bool) -> float:
+        signs = self._effects.book.signs
+        return signs[name].told_anyway if is_there and name in signs else TOLD_ANYWAY
