@@ -4,6 +4,7 @@ The generator is not the fault book; it makes jobs that are harder than real one
 engine must bear.  Everything comes from one seed.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +16,14 @@ SIGNS = 12
 ON_BY_DEFAULT = 3
 RUNGS = 10
 KINDS = 3
-FAULTS_AT_INTAKE = 1.3
-"""Mean number of faults of a drawn machine before anything is known."""
+FAULTS_AT_INTAKE = 0.55
+"""Mean number of faults of a drawn machine before anything is known; as in the fault book."""
+
+TYPICAL = {1.0: 0.5, 0.95: 0.2, 0.6: 0.15, 0.25: 0.1, 0.05: 0.05}
+"""How often a pattern acts in a run that suits it, with shares: most are steady where they act at all."""
+
+AS_THE_BOOK_HAS_IT = {1.0: 0.16, 0.95: 0.19, 0.8: 0.11, 0.6: 0.22, 0.25: 0.25, 0.05: 0.07}
+"""The same, as the strengths of the acts of the shipped book stand; many of them hold for few runs only."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +48,8 @@ def draw_job(
     readings: int = 20,
     counts: int = 2,
     kinds: int = KINDS,
-    signs_asked: tuple[int, int] = (1, 3),
+    signs_asked: tuple[int, int] = (1, 2),
+    strengths: Mapping[float, float] = TYPICAL,
 ) -> Drawn:
     """Draw a machine with two to four faults and a job on it.
 
@@ -52,7 +60,8 @@ def draw_job(
         readings: how many readings in all; the rest are passing runs of less, and inspections.
         counts: how many of the rich ones are counts (several equal runs in one condition).
         kinds: kinds of stop at each rung.
-        signs_asked: least and most signs asked in a rich run; 1 to 3 give 4 to 12 classes, mostly.
+        signs_asked: least and most signs asked in a rich run; 1 or 2 give 4 to 12 classes, mostly.
+        strengths: how often a pattern acts in a run -> share of the patterns.
     """
     rng = np.random.default_rng(seed)
     prior = np.exp(rng.normal(0, 1, faults))
@@ -60,7 +69,7 @@ def draw_job(
     part = rng.integers(0, PARTS, faults)
     needs = rng.integers(0, RUNGS - 2, SIGNS)
     needs[:ON_BY_DEFAULT] = [1, 2, 6]
-    chance, effect = _draw_patterns(rng, faults, patterns, kinds)
+    chance, effect = _draw_patterns(rng, faults, patterns, kinds, strengths)
     share = rng.dirichlet(np.full(patterns, 2.0), faults)
     while True:
         true = rng.choice(faults, size=int(rng.integers(2, 5)), replace=False, p=prior / prior.sum())
@@ -127,7 +136,7 @@ def draw_job(
 
 
 def _draw_patterns(
-    rng: np.random.Generator, faults: int, patterns: int, kinds: int
+    rng: np.random.Generator, faults: int, patterns: int, kinds: int, strengths: Mapping[float, float]
 ) -> tuple[list[list[float]], list[list[Effect]]]:
     """Draw for each pattern how often it acts in a run, and what it then does."""
     at = np.array([3, 3, 4, 8, 12, 14, 8, 8, 6, 6]) / 72
@@ -144,7 +153,7 @@ def _draw_patterns(
             hidden = rng.choice(SIGNS, size=int(rng.random() < 0.1), replace=False)
             rows.append(Effect(stop, sum(1 << int(s) for s in shown), sum(1 << int(s) for s in hidden)))
         effect.append(rows)
-        chance.append([float(rng.choice([1.0, 1.0, 0.6, 0.3, 0.1])) for _ in range(patterns)])
+        chance.append(rng.choice(list(strengths), size=patterns, p=list(strengths.values())).tolist())
     return chance, effect
 
 

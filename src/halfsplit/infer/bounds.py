@@ -1,120 +1,292 @@
 """What may still complete a row, from above: so that a large table can be cut where it does not matter.
 
-Every weight is at most 1, so P(everything outside a node completes this row) is at most the same for a few
-readings only.  A *window* is a few readings side by side whose classes are so few that the whole program
-runs on them exactly, up and down.  Its beta, looked up by a row's own code in the window, bounds the row's
-beta; the least over all (overlapping) windows is the bound U.
+A bit of a code that every code with a weight has set is a *requirement* of its reading: without it nothing
+is explained.  Codes cut down to requirements still join by OR, nothing is dead, and whatever completes a row
+must bring all the requirements that the row lacks.  P(the rest brings them) bounds beta from above, over all
+readings at once, and needs no tables: for every set s of requirements
+
+    Z(s) = P(nothing outside s is brought) = product over the roots of the same for one root,
+
+and P(everything outside c is brought) = sum over t outside c of (-1)^|t| Z(all but t).  That sum alternates and
+loses digits; here they do not matter, as this is only a bound, and what rounding may have taken is put on top.
 
 A row adds at most alpha * U to P.  Rows are dropped from the smallest of these products upwards, and what was
 dropped is added up: a true bound on what is missing from P.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.joins import Plan, Table, Up, merge_rows, pass_down
-from halfsplit.infer.leaves import WORD_BITS, Leaves, Packing, Step
+from halfsplit.infer.fields import Field
+from halfsplit.infer.joins import Closing, Plan, Table
+from halfsplit.infer.leaves import Leaves, Packing, Step, Walk
 from halfsplit.model.evidence import Floats, Ints
 
-WINDOW_CLASSES = 150
-"""Joint classes that one window may have."""
+MAX_REQUIREMENTS = 10
+"""Requirements looked at together; time and memory double with each."""
 
 
 @dataclass(frozen=True)
-class Window:
-    """One window: for each level the sorted keys (node, code in the window) and their beta.
+class Requirements:
+    """The requirements of one field that are looked at.
 
     Args:
-        fields: the fields in it.
-        word, mask: where their codes lie.
-        p: P(the readings in the window).
+        field: the field.
+        first: the place of its first requirement among all; they lie side by side.
+        bits: how many.
+        of_code: shape (codes of the field,): the requirements met by a code, as a small mask.
+        within: shape (states, 2 ** bits): P(one state is not dead and brings nothing outside a mask).
     """
 
-    fields: frozenset[int]
-    word: int
-    mask: int
-    keys: tuple[Ints, ...]
-    betas: tuple[Floats, ...]
-    p: float
+    field: int
+    first: int
+    bits: int
+    of_code: Ints
+    within: Floats
+
+
+def _required(field: Field) -> int:
+    """Return the bits that every code of one run with a weight has set."""
+    required = -1
+    for code in _run_codes(field):
+        if _run_weight(field, code) > 0:
+            required &= code
+    return max(required, 0)
+
+
+def _run_codes(field: Field) -> list[int]:
+    """Return the codes that one run may have."""
+    if field.join is not None:
+        return sorted({code for members in field.multisets for code in members})
+    return list(range(1 << field.bits))
+
+
+def _run_weight(field: Field, code: int) -> float:
+    row = code if field.join is None else field.multisets[(code,) * field.runs]
+    return float(field.weights[row].max())
+
+
+class Bounds:
+    """U for every row: what the requirements leave possible.
+
+    Args:
+        walk, steps, packing, plan: the program.
+        closings: the fields that are weighed before the top; those that close in one root are not looked at.
+        p_given: the probability of each joint context value.
+
+    Attributes:
+        p: a bound on P(all readings), over the program's scale.
+    """
+
+    def __init__(
+        self,
+        walk: Walk,
+        steps: Sequence[Step],
+        packing: Packing,
+        plan: Plan,
+        closings: Mapping[int, Sequence[Closing]],
+    ) -> None:
+        self.packing = packing
+        self.plan = plan
+        self.asked = _choose(walk, steps, packing, frozenset(closing.field for closing in closings.get(0, ())))
+        self.bits = sum(item.bits for item in self.asked)
+        self.weighed = self._weighed(closings)
+        inside = [self._leaves(walk, steps)]
+        for left, right in plan.pairs:
+            below = inside[-1]
+            inside.append(below[left] * np.where((right < 0)[:, None], 1.0, below[right]))
+        top = np.where(plan.top_given < 0, 1.0, walk.p_given[plan.top_given])
+        outside = np.broadcast_to(top[:, None], inside[-1].shape)
+        self.p = float((top * _all_met(inside[-1])[:, 0]).sum())
+        betas = [_all_met(outside)]
+        for (left, right), below in zip(reversed(plan.pairs), reversed(inside[:-1]), strict=True):
+            two = np.flatnonzero(right >= 0)
+            alone = np.flatnonzero(right < 0)
+            passed = np.zeros_like(below)
+            np.add.at(passed, left[alone], outside[alone])
+            np.add.at(passed, left[two], outside[two] * below[right[two]])
+            np.add.at(passed, right[two], outside[two] * below[left[two]])
+            outside = passed
+            betas.append(_all_met(outside))
+        self.betas = tuple(reversed(betas))
 
     def beta(self, node: Ints, codes: Ints, level: int) -> Floats:
-        """Return the window's beta for rows of a level, 0 where the window knows no such row."""
-        keys = self.keys[level]
-        if not len(keys):
-            return np.zeros(len(node))
-        key = (node << WORD_BITS) | (codes[:, self.word] & self.mask)
-        at = np.minimum(np.searchsorted(keys, key), len(keys) - 1)
-        return np.where(keys[at] == key, self.betas[level][at], 0.0)
+        """Return U for rows of a level."""
+        met = self.weighed[level][node]
+        for item in self.asked:
+            met |= item.of_code[self.packing.code_of(codes, item.field)] << item.first
+        beta: Floats = self.betas[level][node, met]
+        return beta
+
+    def _weighed(self, closings: Mapping[int, Sequence[Closing]]) -> tuple[Ints, ...]:
+        """Return for each node of each level the requirements of fields that have been weighed and summed out."""
+        weighed = [np.zeros(self.plan.nodes[0], dtype=np.int64)]
+        for level, (left, right) in enumerate(self.plan.pairs):
+            below = weighed[-1]
+            mask = below[left] | np.where(right < 0, 0, below[right])
+            for closing in closings.get(level + 1, ()):
+                for item in self.asked:
+                    if item.field == closing.field:
+                        mask[closing.at] |= ((1 << item.bits) - 1) << item.first
+            weighed.append(mask)
+        return tuple(weighed)
+
+    def beta_so_far(self, node: Ints, codes: Ints, done: Sequence[int]) -> Floats:
+        """Return U for rows of leaves that have been walked through some fields only.
+
+        What the other fields will bring is not known yet: they count as met.
+        """
+        met = np.zeros(len(node), dtype=np.int64)
+        for item in self.asked:
+            if item.field in done:
+                met |= item.of_code[self.packing.code_of(codes, item.field)] << item.first
+            else:
+                met |= ((1 << item.bits) - 1) << item.first
+        beta: Floats = self.betas[0][node, met]
+        return beta
+
+    def _leaves(self, walk: Walk, steps: Sequence[Step]) -> Floats:
+        """Return Z for each node of level 0; shape (nodes, sets of requirements)."""
+        start = walk.start()
+        place = walk.offset[start.root] + start.state
+        group = start.root * walk.joint + start.given
+        z = np.repeat(start.weight[:, None], 1 << self.bits, axis=1)
+        by_field = {item.field: item for item in self.asked}
+        sets = np.arange(1 << self.bits)
+        pending = walk.moves()
+        rows = {
+            (int(r), int(g), int(s)): n
+            for n, (r, g, s) in enumerate(zip(start.root, start.given, start.state, strict=True))
+        }
+        for step in steps:
+            while pending and pending[0][0] <= step.time:
+                z, rows, place, group = _moved(walk, z, rows, pending.pop(0))
+            item = by_field.get(step.field) if step.field is not None else None
+            if item is None:
+                z *= (step.scale * step.norm)[place][:, None]
+                continue
+            table = item.within * step.norm[:, None]
+            z *= table[place][:, (sets >> item.first) & ((1 << item.bits) - 1)]
+        for move in pending:
+            z, rows, place, group = _moved(walk, z, rows, move)
+        nodes = self.plan.leaf.ravel()[group]
+        total = np.zeros((self.plan.nodes[0], z.shape[1]))
+        np.add.at(total, nodes, z)
+        return total
 
 
-class Question(Protocol):
-    """What a window needs of a program; see ``program.Program``."""
-
-    steps: tuple[Step, ...]
-    packing: Packing
-    plan: Plan
-    lone: frozenset[int]
-
-    def walk_roots(self, steps: Sequence[Step], *, inside: frozenset[int] | None = None) -> Leaves:
-        """Walk all roots through the log."""
-        ...
-
-    def join_up(self, table: Table, *, inside: frozenset[int] | None = None, max_pairs: int) -> Up:
-        """Join a table of level 0 up the tree."""
-        ...
-
-    def top_weights(self, table: Table, inside: frozenset[int] | None = None) -> Floats:
-        """Return the weight of each row at the top."""
-        ...
-
-
-def make_windows(program: Question, max_pairs: int) -> tuple[Window, ...]:
-    """Run the program on every window of readings, both ways."""
-    windows = []
-    for inside in _spans(program.packing, program.lone):
-        leaves = program.walk_roots(program.steps, inside=inside)
-        table, _ = merge_rows(program.plan.leaf[leaves.root, leaves.given], leaves.codes, leaves.weight)
-        up = program.join_up(table, inside=inside, max_pairs=max_pairs)
-        top = program.top_weights(up.tables[-1], inside)
-        betas = pass_down(up, [level.alpha for level in up.tables], top)
-        word = program.packing.word[min(inside)]
-        mask = 0
-        for f in inside:
-            mask |= ((1 << program.packing.fields[f].bits) - 1) << program.packing.shift[f]
-        keys = tuple((level.node << WORD_BITS) | (level.codes[:, word] & mask) for level in up.tables)
-        windows.append(Window(inside, word, mask, keys, betas, float((up.tables[-1].alpha * top).sum())))
-    return tuple(windows)
+def _moved(
+    walk: Walk, z: Floats, rows: dict[tuple[int, int, int], int], pending: tuple[int, int, int]
+) -> tuple[Floats, dict[tuple[int, int, int], int], Ints, Ints]:
+    """Apply one move to the rows of its root."""
+    _, root, number = pending
+    move = walk.roots[root].moves[number]
+    matrix = walk.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given)
+    fresh: dict[tuple[int, int, int], Floats] = {}
+    for (i, g, s), n in rows.items():
+        if i != root:
+            fresh[i, g, s] = z[n]
+            continue
+        for after in np.flatnonzero(matrix[g, s] > 0):
+            key = (i, g, int(after))
+            fresh[key] = fresh.get(key, 0.0) + z[n] * matrix[g, s, after]
+    keys = list(fresh)
+    place = np.array([walk.offset[i] + s for i, _, s in keys], dtype=np.int64)
+    group = np.array([i * walk.joint + g for i, g, _ in keys], dtype=np.int64)
+    return np.array(list(fresh.values())), {key: n for n, key in enumerate(keys)}, place, group
 
 
-def _spans(packing: Packing, lone: frozenset[int]) -> list[frozenset[int]]:
-    """Return overlapping runs of neighbouring fields, each in one word, with few joint classes each."""
-    classes = [field.join.size if field.join else field.classes for field in packing.fields]
-    open_fields = [f for f, field in enumerate(packing.fields) if field.bits and f not in lone]
-    spans: list[frozenset[int]] = []
-    last_end = -1
-    for a in range(len(open_fields)):
-        joint, b = 1, a
-        while b < len(open_fields) and packing.word[open_fields[b]] == packing.word[open_fields[a]]:
-            if b > a and joint * classes[open_fields[b]] > WINDOW_CLASSES:
-                break
-            joint *= classes[open_fields[b]]
-            b += 1
-        if b > last_end:
-            spans.append(frozenset(open_fields[a:b]))
-            last_end = b
-    return spans
+def _all_met(z: Floats) -> Floats:
+    """From Z(s) return for every set c the bound on P(everything outside c is brought); shape as given."""
+    bits = z.shape[1].bit_length() - 1
+    sets = np.arange(z.shape[1])
+    odd = np.array([int(t).bit_count() & 1 for t in sets])
+    signed = z[:, ::-1] * np.where(odd, -1.0, 1.0)  # Z(all but t), with its sign
+    for bit in range(bits):
+        has = np.flatnonzero(sets >> bit & 1)
+        signed[:, has] += signed[:, has ^ (1 << bit)]
+    lost = z.shape[1] * (_ROUNDINGS + bits) * np.finfo(np.float64).eps * z[:, -1:]
+    met: Floats = np.maximum(signed[:, ::-1], 0.0) + lost
+    return met
+
+
+_ROUNDINGS = 100
+"""Roundings that one product of Z may have gone through and that did not cancel; generous for the tree's depth."""
+
+
+def _choose(walk: Walk, steps: Sequence[Step], packing: Packing, lone: frozenset[int]) -> list[Requirements]:
+    """Choose the requirements to look at: one of each field first, then a second of each, and so on.
+
+    The requirements of one run are those bits; a lot of equal runs has one requirement for each run, its first.
+    """
+    places: dict[int, list[int]] = {}
+    wanted: list[tuple[int, int]] = []
+    for step in steps:
+        f = step.field
+        if f is None or f in lone:
+            continue
+        field = packing.fields[f]
+        required = _required(field)
+        bits = [place for place in range(required.bit_length()) if required >> place & 1]
+        places[f] = bits
+        many = min(len(bits), 1) * field.runs if field.join is not None else len(bits)
+        wanted += [(n, f) for n in range(many)]
+    chosen = sorted(wanted)[:MAX_REQUIREMENTS]
+    asked: list[Requirements] = []
+    first = 0
+    for step in steps:
+        many = sum(f == step.field for _, f in chosen)
+        if step.field is None or not many:
+            continue
+        field = packing.fields[step.field]
+        compile_one = _of_run if field.join is None else _of_lot
+        of_code, within = compile_one(walk, step, field, places[step.field], many)
+        asked.append(Requirements(step.field, first, many, of_code, within))
+        first += many
+    return asked
+
+
+def _of_run(walk: Walk, step: Step, field: Field, places: Sequence[int], many: int) -> tuple[Ints, Floats]:
+    """Return the requirements met by each code, and P(within a mask) for each state, for a single run."""
+    of_code = np.array(
+        [sum((code >> place & 1) << n for n, place in enumerate(places[:many])) for code in range(1 << field.bits)],
+        dtype=np.int64,
+    )
+    state, code, chance = walk.drawn(step)
+    within = np.empty((walk.states, 1 << many))
+    for mask in range(1 << many):
+        fits = (of_code[code] & ~mask) == 0
+        within[:, mask] = np.bincount(state[fits], weights=chance[fits], minlength=walk.states)
+    return of_code, within
+
+
+def _of_lot(walk: Walk, step: Step, field: Field, places: Sequence[int], many: int) -> tuple[Ints, Floats]:
+    """The same for a lot of equal runs, each with one requirement.
+
+    By symmetry any run may be called the first, so those that meet it come first.  Given the state the runs are
+    drawn apart: P(within) is a product over the runs.
+    """
+    met = np.array([sum(code >> places[0] & 1 for code in members) for members in field.multisets], dtype=np.int64)
+    of_code = (1 << np.minimum(met, many)) - 1
+    state, code, chance = walk.drawn(step)
+    lives = np.bincount(state, weights=chance, minlength=walk.states) ** (1 / field.runs)
+    none = met[code] == 0
+    brings_none = np.bincount(state[none], weights=chance[none], minlength=walk.states) ** (1 / field.runs)
+    within = np.empty((walk.states, 1 << many))
+    for mask in range(1 << many):
+        inside = mask.bit_count()
+        within[:, mask] = lives ** (inside + field.runs - many) * brings_none ** (many - inside)
+    return of_code, within
 
 
 class Cut:
     """Cuts tables down, and adds up what was dropped.
 
     Args:
-        windows: the windows.
-        plan: the tree, to know how many pairs the next level would join.
+        bounds: what completes a row, from above.
         budget: what may be dropped at one cut, as an absolute probability.
         max_pairs: the most pairs that the next level may join; more is dropped whatever the budget.
 
@@ -122,24 +294,16 @@ class Cut:
         dropped: the bound on what is missing from P so far.
     """
 
-    def __init__(self, windows: Sequence[Window], plan: Plan, *, budget: float, max_pairs: int) -> None:
-        self.windows = tuple(windows)
-        self.plan = plan
+    def __init__(self, bounds: Bounds, *, budget: float, max_pairs: int) -> None:
+        self.bounds = bounds
+        self.plan = bounds.plan
         self.budget = budget
         self.max_pairs = max_pairs
         self.dropped = 0.0
 
-    def bound(self, node: Ints, codes: Ints, level: int, done: frozenset[int] | None = None) -> Floats:
-        """Return U for rows of a level; with ``done`` only by windows whose fields have all been walked."""
-        least = np.ones(len(node))
-        for window in self.windows:
-            if done is None or window.fields <= done:
-                least = np.minimum(least, window.beta(node, codes, level))
-        return least
-
     def __call__(self, table: Table, level: int) -> Floats:
         """Return 1 for each row to keep and 0 for each to drop."""
-        value = table.alpha * self.bound(table.node, table.codes, level)
+        value = table.alpha * self.bounds.beta(table.node, table.codes, level)
         kept = self._keep(value)
         if level < len(self.plan.pairs):
             kept = self._within_pairs(table, level, value, kept)
@@ -148,7 +312,7 @@ class Cut:
     def leaves(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
         """Return the leaves with the rows dropped that cannot matter."""
         node = self.plan.leaf[leaves.root, leaves.given]
-        kept = self._keep(leaves.weight * self.bound(node, leaves.codes, 0, frozenset(done)))
+        kept = self._keep(leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done))
         if kept.all():
             return leaves
         return Leaves(
@@ -194,10 +358,8 @@ class Thin(Cut):
     the rows).
     """
 
-    def __init__(
-        self, windows: Sequence[Window], plan: Plan, *, stay: float, max_pairs: int, rng: np.random.Generator
-    ) -> None:
-        super().__init__(windows, plan, budget=0.0, max_pairs=max_pairs)
+    def __init__(self, bounds: Bounds, *, stay: float, max_pairs: int, rng: np.random.Generator) -> None:
+        super().__init__(bounds, budget=0.0, max_pairs=max_pairs)
         self.stay = stay
         self.rng = rng
 
@@ -208,12 +370,12 @@ class Thin(Cut):
 
     def __call__(self, table: Table, level: int) -> Floats:
         """Return the factor of each row, 0 = dropped."""
-        return self._factor(table.alpha * self.bound(table.node, table.codes, level))
+        return self._factor(table.alpha * self.bounds.beta(table.node, table.codes, level))
 
     def leaves(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
         """Return the leaves thinned."""
         node = self.plan.leaf[leaves.root, leaves.given]
-        factor = self._factor(leaves.weight * self.bound(node, leaves.codes, 0, frozenset(done)))
+        factor = self._factor(leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done))
         kept = factor > 0
         return Leaves(
             leaves.root[kept],

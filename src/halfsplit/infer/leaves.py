@@ -177,6 +177,7 @@ class Walk:
         counts = [len(root.states) for root in roots]
         self.offset = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
         self.states = int(self.offset[-1])
+        self.root_of = np.repeat(np.arange(len(roots)), counts)
 
     def over_contexts(self, array: Floats, given: tuple[str, ...]) -> Floats:
         """Return an array over the named contexts as one over the joint value g; shape (g, ...)."""
@@ -253,28 +254,30 @@ class Walk:
 
     def explainers(self, step: Step) -> Ints:
         """Return the roots that can leave a code on a reading."""
+        state, code, _ = self.drawn(step)
+        return np.unique(self.root_of[state[code > 0]])
+
+    def drawn(self, step: Step) -> tuple[Ints, Ints, Floats]:
+        """Return all draws of a step as (state, code, chance), in the order of the states."""
         state = np.repeat(np.arange(self.states), step.many)
         option = np.repeat(step.first, step.many) + _counted(step.many)
-        root_of = np.repeat(np.arange(len(self.roots)), np.diff(self.offset))
-        return np.unique(root_of[state[step.code[option] > 0]])
+        return state, step.code[option], step.chance[option]
 
     def likeness(self, steps: Sequence[Step], packing: Packing) -> list[int]:
         """Return the roots ordered so that those which leave alike codes are neighbours."""
         words = packing.words
         union = np.zeros((len(self.roots), words), dtype=np.int64)
         likeliest = np.zeros((len(self.roots), words), dtype=np.int64)
-        root_of = np.repeat(np.arange(len(self.roots)), np.diff(self.offset))
         for step in steps:
             if step.field is None:
                 continue
-            state = np.repeat(np.arange(self.states), step.many)
-            option = np.repeat(step.first, step.many) + _counted(step.many)
+            state, code, chance = self.drawn(step)
             w, shift = packing.word[step.field], packing.shift[step.field]
-            np.bitwise_or.at(union[:, w], root_of[state], step.code[option] << shift)
-            acting = np.flatnonzero(step.code[option])
-            rising = acting[np.argsort(step.chance[option[acting]], kind="stable")]
+            np.bitwise_or.at(union[:, w], self.root_of[state], code << shift)
+            acting = np.flatnonzero(code)
+            rising = acting[np.argsort(chance[acting], kind="stable")]
             own = np.zeros(len(self.roots), dtype=np.int64)
-            own[root_of[state[rising]]] = step.code[option[rising]] << shift  # the last one written is the likeliest
+            own[self.root_of[state[rising]]] = code[rising] << shift  # the last one written is the likeliest
             likeliest[:, w] |= own
         keys = [likeliest[:, w] for w in range(words)] + [union[:, w] for w in range(words)]
         return [int(i) for i in np.lexsort(keys)]

@@ -224,7 +224,7 @@ def _best_products(
     return out
 
 
-DEFAULT_TARGET = 5e-3
+DEFAULT_TARGET = 0.01
 
 
 def weigh_readings(

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.bounds import Cut, Thin, make_windows
+from halfsplit.infer.bounds import Bounds, Cut, Thin
 from halfsplit.infer.components import Group
 from halfsplit.infer.joins import (
     Keep,
@@ -41,7 +41,7 @@ from halfsplit.model.evidence import Floats, Ints
 WHOLE_PAIRS = 60_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
-MAX_PAIRS = 2_000_000
+MAX_PAIRS = 300_000
 """Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
 
 
@@ -169,7 +169,7 @@ class Solved:
     @cached_property
     def is_silent(self) -> tuple[NDArray[np.bool_], ...]:
         """For each row of each level whether it can only have come from leaves that left no code."""
-        silent: list[NDArray[np.bool_]] = [~self.up.tables[0].codes.any(axis=1)]
+        silent: list[NDArray[np.bool_]] = [np.logical_not(self.up.tables[0].codes.any(axis=1))]
         for table, joined in zip(self.up.tables[1:], self.up.joined, strict=True):
             below = silent[-1]
             quiet = below[joined.left] & ((joined.right < 0) | below[joined.right])
@@ -230,11 +230,11 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
         except TooManyPairsError:
             pass
     max_pairs = limit or MAX_PAIRS
-    windows = make_windows(program, MAX_PAIRS)
-    reference = min((window.p for window in windows), default=1.0)
+    bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
+    reference = bounds.p
     cuts = len(program.plan.pairs) + 2
     for _ in range(4):
-        cut = Cut(windows, program.plan, budget=target * reference / (2 * cuts), max_pairs=max_pairs)
+        cut = Cut(bounds, budget=target * reference / cuts, max_pairs=max_pairs)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
         if solved.dropped <= target * solved.p or solved.p >= reference / 2:
@@ -246,12 +246,12 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
 def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
     """Return P(readings) by importance sampling over the rows, for a program too large to run whole."""
     program = solved.program
-    windows = make_windows(program, MAX_PAIRS)
-    reference = min((window.p for window in windows), default=1.0)
+    bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
+    reference = bounds.p
     rng = np.random.default_rng(seed)
     found = []
     for _ in range(passes):
-        thin = Thin(windows, program.plan, stay=reference * 1e-4, max_pairs=MAX_PAIRS, rng=rng)
+        thin = Thin(bounds, stay=reference * 1e-4, max_pairs=MAX_PAIRS, rng=rng)
         leaves = program.walk_roots(program.steps, keep=thin.leaves)
         found.append(_run(program, leaves, NO_LIMIT, thin).p)
     share = np.array(found) / solved.p
