@@ -131,7 +131,6 @@ def test_numbers_of_bits_and_of_stops_and_of_patterns_do_not_matter(seed):
 # --- sums --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.xfail(reason="rounding takes some to 1 + 2e-16")
 @STEADY_RUNS
 @given(seed=SEEDS)
 def test_every_answer_is_a_probability(seed):

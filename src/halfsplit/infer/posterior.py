@@ -1,14 +1,16 @@
 """What the readings say: suspicions of faults and parts, fault sets, samples."""
 
 import heapq
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.infer.components import Compiled, split_evidence
+from halfsplit.infer.leaves import Walk
 from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve
 from halfsplit.infer.sampling import sample_group
 from halfsplit.infer.sets import MAX_ROWS, group_sets
@@ -52,21 +54,26 @@ class Posterior:
         self.evidence = evidence
         self.groups = tuple(solved)
         self.is_whole = is_whole
-        self.left_out = max(1.0 - float(group.program.walk.p_given.sum()) for group in solved)
         with np.errstate(divide="ignore"):
-            self.log_p = float(sum(np.log(group.p) + group.program.log_scale for group in solved))
-        complete = 1.0
+            log_p = float(sum(np.log(group.p) + group.program.log_scale for group in solved))
+        self.log_p = min(log_p, 0.0)
+        looked_at = complete = 1.0
         for group in solved:
-            complete *= group.p / (group.p + group.dropped) if group.p > 0 else 0.0
-        self.bound_share = 1.0 - complete if any(group.dropped for group in solved) else 0.0
+            left_out = _left_out(group.program.walk)
+            looked_at *= 1.0 - left_out
+            # over the program's scale no P is above 1, so a value that was not looked at hides no more than its own
+            missing = group.dropped + left_out
+            complete *= group.p / (group.p + missing) if missing else 1.0
+        self.left_out = 1.0 - looked_at
+        self.bound_share = 1.0 - complete
         self._place = {
             root.id: (g, i) for g, group in enumerate(self.groups) for i, root in enumerate(group.program.group.roots)
         }
 
     @property
     def is_impossible(self) -> bool:
-        """Whether the readings cannot all be true: P is 0, and nothing was dropped."""
-        return self.log_p == -np.inf and not any(group.dropped for group in self.groups)
+        """Whether the readings cannot all be true: P is 0, and nothing was left out."""
+        return self.log_p == -np.inf and self.bound_share == 0.0
 
     @property
     def p_readings(self) -> float:
@@ -76,11 +83,11 @@ class Posterior:
     def p_states(self, root_id: str) -> Floats:
         """Return P(state at the end of the log | all readings) of a root; shape (states,)."""
         g, i = self._place[root_id]
-        return self.groups[g].p_states(i)
+        return _clipped(self.groups[g].p_states(i))
 
     def p_now(self, root_id: str) -> float:
         """Return P(the fault is there now | all readings)."""
-        return float(self.p_states(root_id)[1:].sum())
+        return min(1.0, float(self.p_states(root_id)[1:].sum()))
 
     @cached_property
     def p_faults(self) -> Floats:
@@ -92,7 +99,7 @@ class Posterior:
             p = np.bincount(state, weights=group.row_share, minlength=walk.states)
             for i, root in enumerate(group.program.group.roots):
                 found[root.id] = float(p[walk.offset[i] + 1 : walk.offset[i + 1]].sum())
-        return np.array([found[root.id] for root in self.evidence.roots])
+        return _clipped(np.array([found[root.id] for root in self.evidence.roots]))
 
     def p_held(self, thing: str) -> float:
         """Return P(at least one fault has a foothold on this part or joint now | all readings)."""
@@ -100,23 +107,32 @@ class Posterior:
 
     def p_all_held(self, things: Sequence[str]) -> dict[str, float]:
         """Return P(at least one fault has a foothold on it now) for several parts or joints."""
-        free = np.ones(len(things))
+        holding = [
+            {root.id: frozenset(s for s, held in enumerate(root.held) if thing in held) for root in self.evidence.roots}
+            for thing in things
+        ]
+        return dict(zip(things, self._p_some(holding).tolist(), strict=True))
+
+    def p_any(self, root_ids: Collection[str]) -> float:
+        """Return P(at least one of these faults is there now | all readings)."""
+        present = {
+            root.id: frozenset(range(1, len(root.states))) for root in self.evidence.roots if root.id in root_ids
+        }
+        return float(self._p_some([present])[0])
+
+    def _p_some(self, wanted: Sequence[Mapping[str, frozenset[int]]]) -> Floats:
+        """Return for each of several questions P(some root is in one of its states asked for); shape (questions,)."""
+        free = np.ones(len(wanted))
         for group in self.groups:
             walk = group.program.walk
-            excluded = []
-            for thing in things:
-                excluded.append(
-                    frozenset(
-                        int(walk.offset[i]) + s
-                        for i, root in enumerate(walk.roots)
-                        for s, held in enumerate(root.held)
-                        if thing in held
-                    )
-                )
+            excluded = [
+                frozenset(int(walk.offset[i]) + s for i, root in enumerate(walk.roots) for s in states.get(root.id, ()))
+                for states in wanted
+            ]
             asked = [n for n, states in enumerate(excluded) if states]
             if asked:
                 free[asked] *= group.p_without([excluded[n] for n in asked]) / group.p
-        return {thing: float(min(1.0, max(0.0, 1.0 - p))) for thing, p in zip(things, free, strict=True)}
+        return _clipped(1.0 - free)
 
     def context(self, context_id: str) -> Floats:
         """Return P(value | all readings) of a shared variable; shape (values,)."""
@@ -128,8 +144,7 @@ class Posterior:
                 joint = np.zeros(int(np.prod(shape)))
                 joint[walk.kept] = group.p_contexts()
                 axes = tuple(n for n, name in enumerate(names) if name != context_id)
-                p: Floats = joint.reshape(shape).sum(axis=axes)
-                return p
+                return _clipped(joint.reshape(shape).sum(axis=axes))
         return np.array(next(context.p for context in self.evidence.contexts if context.id == context_id))
 
     @cached_property
@@ -199,6 +214,18 @@ class Posterior:
         )
 
 
+def _left_out(walk: Walk) -> float:
+    """Return the probability of the joint context values that were not looked at; 0 when all were."""
+    if walk.joint == prod(walk.sizes.values()):
+        return 0.0
+    return max(0.0, 1.0 - float(walk.p_given.sum()))
+
+
+def _clipped(p: Floats) -> Floats:
+    """Return probabilities without what rounding put below 0 or above 1."""
+    return np.clip(p, 0.0, 1.0)
+
+
 def _best_products(
     lists: Sequence[Sequence[tuple[frozenset[str], float]]], many: int
 ) -> list[tuple[frozenset[str], float]]:
@@ -215,7 +242,7 @@ def _best_products(
     out: list[tuple[frozenset[str], float]] = []
     while heap and len(out) < many:
         p, at = heapq.heappop(heap)
-        out.append((frozenset().union(*(items[n][0] for items, n in zip(lists, at, strict=True))), -p))
+        out.append((frozenset().union(*(items[n][0] for items, n in zip(lists, at, strict=True))), min(1.0, -p)))
         for k, n in enumerate(at):
             after = (*at[:k], n + 1, *at[k + 1 :])
             if n + 1 < len(lists[k]) and after not in seen:
