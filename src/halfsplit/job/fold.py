@@ -19,6 +19,7 @@ from halfsplit.job.occurrence import EventTold, event_contexts, events_told, sta
 from halfsplit.job.readings import ReadingMaker, weigh_hard
 from halfsplit.job.reports import passed_report, read_report
 from halfsplit.job.roots import Plan, plan_roots
+from halfsplit.job.scales import ScaleMaker
 from halfsplit.job.strengths import Words
 from halfsplit.job.told import HomeReader, teller_context
 from halfsplit.job.units import OWNER, Foothold, Gatherer
@@ -28,7 +29,7 @@ from halfsplit.model.evidence import NO_STOP, Context, Evidence, Move, Reading, 
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run, Told
 from halfsplit.model.machine import Conditions
 
-MOST_JOINT = 48
+MOST_JOINT = 12
 """Joint values of all contexts together; what is beyond is mixed into each root by itself."""
 
 MOST_MACHINES = 0.5
@@ -89,6 +90,7 @@ class _Fold:
         self.facts_maker = FactsMaker(book)
         self.looks = LookMaker(self.effects, self.maker, self.words)
         self.reader = ReadingMaker(self.effects)
+        self.scales = ScaleMaker(self.effects)
         self.readings: list[Reading] = []
         self.acts: dict[str, dict[str, StateActs]] = {plan.id: {} for plan in self.plans}
         self.entries: dict[str, tuple[str, ...]] = {}
@@ -105,7 +107,12 @@ class _Fold:
         mover = MoveMaker(self.book, self.plans)
         has_teller = any("teller" in reading.given for reading in self.readings)
         fixed = (teller_context(self.book),) if has_teller else ()
-        contexts = _kept(fixed, [*event_contexts(self.plans, events, self.book), *mover.contexts(self.course.moments)])
+        mixed = {
+            plan.id: float(start_of(plan, events, frozenset(), self.facts, self.book)[0][1:].sum())
+            for plan in self.plans
+        }
+        shared = event_contexts(self.plans, events, self.book)
+        contexts = _kept(fixed, [*shared, *mover.contexts(self.course.moments, mixed)])
         names = frozenset(context.id for context in contexts)
         moves = mover.moves(self.course.moments, names)
         roots = tuple(self._root(plan, events, names, moves.get(plan.id, [])) for plan in self.plans)
@@ -127,8 +134,7 @@ class _Fold:
         for run in HomeReader(self.effects, self.facts_maker, home).home_runs(self.told, self.job.complaint):
             entries = [by_id[name] for name in run.entries]
             line = line_of(entries, self.book) if entries else self.book.complaints[self.job.complaint].title
-            self._add(run.reading, run.entries, line)
-            self._act_in_run(run.reading.id, run.facts, home.footholds)
+            self._add_run(run.reading, run.entries, line, run.facts, home.footholds)
 
     def _read_log(self) -> None:
         looks: dict[tuple[object, ...], list[Moment]] = {}
@@ -153,9 +159,7 @@ class _Fold:
             moment.together, run.conditions, lead_out=moment.lead_out, first_after=moment.first_after
         )
         minutes = run.conditions.minutes
-        report = read_report(
-            run.seen, moment.together.used, self.effects, minutes=minutes, is_loaded=bool(facts.stresses)
-        )
+        report = read_report(run.seen, moment.together.used, self.effects, minutes=minutes, stresses=facts.stresses)
         lots = [(run.id, report, run.failed)]
         if run.failed < run.of:
             passed = passed_report(run.seen, moment.together.used, self.effects, minutes=minutes)
@@ -163,8 +167,8 @@ class _Fold:
         for name, weighed, count in lots:
             if count:
                 reading = self.reader.reading(name, moment.time, facts, weigh_hard(weighed), count=count)
-                self._add(reading, (run.id,), line_of([run], self.book, passed=name != run.id))
-                self._act_in_run(name, facts, moment.together.footholds)
+                line = line_of([run], self.book, passed=name != run.id)
+                self._add_run(reading, (run.id,), line, facts, moment.together.footholds)
 
     def _read_looks(self, moments: Sequence[Moment]) -> None:
         reading = self.looks.look_reading(moments)
@@ -193,11 +197,22 @@ class _Fold:
             if acts is not None:
                 self.acts[plan.id][reading.id] = acts
 
-    def _act_in_run(self, name: str, facts: RunFacts, footholds: frozenset[Foothold]) -> None:
+    def _add_run(
+        self,
+        reading: Reading,
+        entries: tuple[str, ...],
+        line: str,
+        facts: RunFacts,
+        footholds: frozenset[Foothold],
+    ) -> None:
+        """Add the reading of a run, with what each root does in it."""
+        scale = self.scales.scale(reading)
+        self._add(self.scales.reading(reading, scale), entries, line)
         for plan in self.plans:
             acts = self.maker.in_run(plan, facts, footholds)
-            if acts is not None:
-                self.acts[plan.id][name] = acts
+            scaled = self.maker.shared(self.scales.acts(acts, scale)) if acts is not None else None
+            if scaled is not None:
+                self.acts[plan.id][reading.id] = scaled
 
     def _add(self, reading: Reading, entries: tuple[str, ...], line: str) -> None:
         self.readings.append(reading)

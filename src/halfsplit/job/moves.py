@@ -1,6 +1,6 @@
 """What the entries of the log do to the roots: cures, work that brings faults in, harm done."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,9 @@ from halfsplit.model.faults import Cure, Fault
 
 LEAD_OUT_REPAIR = "power_cycle"
 """The repair that every taking out of the mains lead is as well: lead out, button held."""
+
+LEAST_SECOND = 0.05
+"""How likely a second fault that one repair may cure must be at intake for both to share how it was done."""
 
 REFITS = ("reseat", "set")
 """What a repair does that happens as well whenever two parts are put together again."""
@@ -50,17 +53,25 @@ class MoveMaker:
             for maker in self._makers(plan):
                 self._by_maker.setdefault(maker, []).append(plan)
 
-    def contexts(self, moments: Iterable[Moment]) -> tuple[tuple[float, Context], ...]:
-        """Return, for each repair that may cure several roots, whether it was done properly, with its weight."""
+    def contexts(self, moments: Iterable[Moment], p_there: Mapping[str, float]) -> tuple[tuple[float, Context], ...]:
+        """Return, for each repair that may cure several roots, whether it was done properly, with its weight.
+
+        Only where two of these roots may well be there together; else it is mixed into each root's move.
+
+        Args:
+            moments: the log, walked.
+            p_there: root id -> P(there at intake).
+        """
         found = []
         for moment in moments:
             for change in moment.changes:
                 if isinstance(change, Repaired) and change.repair.p_proper is not None:
                     p = change.repair.p_proper.p
-                    many = sum(self._goes(plan, change) is not None for plan in self._plans)
-                    if many > 1 and 0.0 < p < 1.0:
-                        name = _context_of(change)
-                        found.append((p * (1.0 - p) * many, Context(name, ("proper", "not"), (p, 1.0 - p))))
+                    cured = [p_there[plan.id] for plan in self._plans if self._goes(plan, change) is not None]
+                    second = sum(cured) - max(cured, default=0.0)
+                    if second >= LEAST_SECOND and 0.0 < p < 1.0:
+                        context = Context(_context_of(change), ("proper", "not"), (p, 1.0 - p))
+                        found.append((p * (1.0 - p) * second, context))
         return tuple(found)
 
     def moves(self, moments: Sequence[Moment], contexts: frozenset[str]) -> dict[str, list[Move]]:

@@ -29,6 +29,9 @@ P_SURE = 0.99
 P_DENIED = 0.02
 """The chance that an event is true although the owner says that it did not happen (estimate)."""
 
+LEAST_SHARED = 0.1
+"""What is shared by several roots is looked at value by value where it makes at least so much of a difference."""
+
 
 @dataclass(frozen=True)
 class EventTold:
@@ -76,16 +79,18 @@ def touching(plan: Plan, events: Sequence[EventTold], book: Book) -> tuple[Event
 
 
 def event_contexts(plans: Sequence[Plan], events: Sequence[EventTold], book: Book) -> tuple[tuple[float, Context], ...]:
-    """Return the events that several roots hang on as contexts, each with how much hangs on it.
+    """Return the events that several roots share as contexts, each with how much hangs on it.
 
-    An event that touches one root is part of that root's start; so is one that the owner denies.
+    That two faults share an event with P(true) = p makes both together likelier by the share (1 - p) / p, at
+    most.  Where that is less than ``LEAST_SHARED``, where one root only hangs on it, or where the owner denies
+    it, the event is part of each root's start.
     """
     found = []
     for event in events:
         touched = sum(event in touching(plan, (event,), book) for plan in plans)
-        if event.is_told and touched > 1:
-            weight = event.p * (1.0 - event.p) * touched
-            found.append((weight, Context(event.context, ("true", "false"), (event.p, 1.0 - event.p))))
+        shared = (1.0 - event.p) / event.p
+        if event.is_told and touched > 1 and shared >= LEAST_SHARED:
+            found.append((shared * touched, Context(event.context, ("true", "false"), (event.p, 1.0 - event.p))))
     return tuple(found)
 
 

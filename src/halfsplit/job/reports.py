@@ -15,8 +15,12 @@ from halfsplit.model.ladder import BAND_SECONDS, band_of
 UNTOLD_MINUTES = 10.0
 """How long a run was watched that did not stop, where nobody said, in minutes (estimate)."""
 
-NEXT_BAND = 0.5
-"""The weight of the time bands beside the one told: nobody looks at a clock (estimate)."""
+TIMES_OFF = 3.0
+"""A stop comes within this factor of the time that the book has for it, and nobody looks at a clock (estimate)."""
+
+
+MEMORY_TEST_RUNG = "loader"
+"""The rung that a memory test needs: it may be started without a system."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,12 @@ class Report:
 
 
 def read_report(
-    seen: Seen, used: tuple[str, ...], effects: Effects, *, minutes: float | None, is_loaded: bool
+    seen: Seen,
+    used: tuple[str, ...],
+    effects: Effects,
+    *,
+    minutes: float | None,
+    stresses: frozenset[str] = frozenset(),
 ) -> Report:
     """Return the report of a run.
 
@@ -42,20 +51,21 @@ def read_report(
         used: the outputs that the monitor was on.
         effects: the bits and stops of the book.
         minutes: how long it was watched, in minutes; None = nobody said.
-        is_loaded: whether it was under load, which it can only be after log-in.
+        stresses: what its load stressed; a machine under load is up.
 
     Returns:
         Stops below a rung that was reached weigh 0, and so do those at or above one that was not.  A stop
-        told with its time weighs 1 in its band and half in the next ones, or at the rungs that a machine
-        may be at by then.  Signs of which somebody was unsure are left out.
+        told with its time weighs 1 in the bands within a factor of ``TIMES_OFF``, and at the rungs that a
+        machine may be at by then.  Signs of which somebody was unsure are left out.
     """
     ladder = effects.ladder
-    low = ladder.needs_stop(seen.reached) if seen.reached else 0
+    reached = seen.reached or (_reached_by(stresses, effects) if not seen.not_reached else "")
+    low = ladder.needs_stop(reached) if reached else 0
     high = ladder.needs_stop(seen.not_reached) if seen.not_reached else NO_STOP + 1
     if seen.stayed:
         weights = _stayed(effects, minutes)
     elif seen.stop is not None:
-        weights = _stopped(seen, seen.stop, effects, is_loaded=is_loaded)
+        weights = _stopped(seen, seen.stop, effects, is_loaded=bool(stresses))
     else:
         weights = {}
     every = [*(stop for stop, _, _ in effects.stops), NO_STOP]
@@ -81,21 +91,25 @@ def stops_between(effects: Effects, low: int, high: int) -> dict[int, float]:
     return {stop: 0.0 for stop in every if not low <= stop < high}
 
 
-def _stayed(effects: Effects, minutes: float | None) -> dict[int, float]:
-    """Return the weights of a run that did not stop while it was watched: later stops may still have come.
+def _reached_by(stresses: frozenset[str], effects: Effects) -> str:
+    """Return the rung that a run under load has reached, or ""; a memory test needs no system."""
+    if not stresses:
+        return ""
+    return MEMORY_TEST_RUNG if stresses <= {"memory"} else effects.ladder.rungs[-1].id
 
-    Within its band a stop is as likely in each equal ratio of times (log-uniform).
+
+def _stayed(effects: Effects, minutes: float | None) -> dict[int, float]:
+    """Return the weights of a run that did not stop while it was watched: a later stop may still have come.
+
+    The stops of a time band count as coming in its middle, on a scale of equal ratios.
     """
     watched = 60.0 * (UNTOLD_MINUTES if minutes is None else minutes)
     rungs = len(effects.ladder.rungs)
     weights = {NO_STOP: 1.0}
+    ends = (BAND_SECONDS[0], *BAND_SECONDS)
     for stop, place, _ in effects.stops:
-        weights[stop] = 0.0
-        if place >= rungs:
-            end = BAND_SECONDS[place - rungs]
-            begin = BAND_SECONDS[place - rungs - 1] if place > rungs else end / 10.0
-            if watched < end:
-                weights[stop] = min(1.0, math.log(end / max(watched, begin)) / math.log(end / begin))
+        band = place - rungs
+        weights[stop] = float(band >= 0 and watched < math.sqrt(ends[band] * ends[band + 1]))
     return weights
 
 
@@ -118,10 +132,8 @@ def _places_told(seen: Seen, seconds: float, effects: Effects, *, is_loaded: boo
         highest = ladder.place(seen.not_reached)
         return dict.fromkeys((at for at in ladder.places_by(seconds) if at <= highest), 1.0) or None
     if seconds >= ladder.rungs[-1].seconds[0] or is_loaded or seen.reached == ladder.rungs[-1].id:
-        band = len(ladder.rungs) + band_of(seconds)
-        first, last = len(ladder.rungs), len(ladder.rungs) + len(BAND_SECONDS) - 1
-        places |= {near: NEXT_BAND for near in (band - 1, band + 1) if first <= near <= last}
-        places[band] = 1.0
+        first, last = band_of(seconds / TIMES_OFF), band_of(seconds * TIMES_OFF)
+        places |= dict.fromkeys(range(len(ladder.rungs) + first, len(ladder.rungs) + last + 1), 1.0)
     if not is_loaded:
         places |= dict.fromkeys(ladder.places_by(seconds), 1.0)
     return places

@@ -125,7 +125,7 @@ class HomeReader:
             return Report({}, {})
         conditions = statement.conditions
         return read_report(
-            statement.seen, facts.used, self._effects, minutes=conditions.minutes, is_loaded=bool(facts.stresses)
+            statement.seen, facts.used, self._effects, minutes=conditions.minutes, stresses=facts.stresses
         )
 
     def _class_report(self, complaint: str, facts: RunFacts) -> Report:
