@@ -150,7 +150,7 @@ def _draw_patterns(
                 rung = int(np.clip(around + rng.integers(-1, 2), 0, RUNGS - 1))
                 stop = rung * kinds + int(rng.integers(kinds))
             shown = rng.choice(np.arange(ON_BY_DEFAULT, SIGNS), size=int(rng.choice([0, 0, 1, 1, 2])), replace=False)
-            hidden = rng.choice(SIGNS, size=int(rng.random() < 0.1), replace=False)
+            hidden = rng.choice(SIGNS, size=int(rng.random() < 0.03), replace=False)  # as rare as in the book
             rows.append(Effect(stop, sum(1 << int(s) for s in shown), sum(1 << int(s) for s in hidden)))
         effect.append(rows)
         chance.append(rng.choice(list(strengths), size=patterns, p=list(strengths.values())).tolist())
@@ -174,8 +174,9 @@ def _report(
 ) -> Reading:
     """Report truthfully, but not in full: a stretch of rungs, perhaps the kind of stop, a few signs."""
     rung = total.stop // kinds
-    low, high = max(0, rung - int(rng.integers(2))), min(RUNGS - 1, rung + int(rng.integers(2)))
-    told_kind = rng.random() < 0.7
+    vague = int(count == 1)  # who counts runs has looked well
+    low, high = max(0, rung - int(rng.integers(1 + vague))), min(RUNGS - 1, rung + int(rng.integers(1 + vague)))
+    told_kind = count > 1 or rng.random() < 0.7
     stops = {
         r * kinds + k: 1.0
         for r in range(low, high + 1)

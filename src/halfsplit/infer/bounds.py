@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.infer.fields import Field
-from halfsplit.infer.joins import Closing, Plan, Table
+from halfsplit.infer.joins import Closing, Plan, Table, add_up
 from halfsplit.infer.leaves import Leaves, Packing, Step, Walk
 from halfsplit.model.evidence import Floats, Ints
 
@@ -105,11 +105,9 @@ class Bounds:
         for (left, right), below in zip(reversed(plan.pairs), reversed(inside[:-1]), strict=True):
             two = np.flatnonzero(right >= 0)
             alone = np.flatnonzero(right < 0)
-            passed = np.zeros_like(below)
-            np.add.at(passed, left[alone], outside[alone])
-            np.add.at(passed, left[two], outside[two] * below[right[two]])
-            np.add.at(passed, right[two], outside[two] * below[left[two]])
-            outside = passed
+            child = np.concatenate([left[alone], left[two], right[two]])
+            beside = [outside[alone], outside[two] * below[right[two]], outside[two] * below[left[two]]]
+            outside = add_up(child, np.concatenate(beside), len(below))
             betas.append(_all_met(outside))
         self.betas = tuple(reversed(betas))
 
@@ -151,63 +149,65 @@ class Bounds:
     def _leaves(self, walk: Walk, steps: Sequence[Step]) -> Floats:
         """Return Z for each node of level 0; shape (nodes, sets of requirements)."""
         start = walk.start()
-        place = walk.offset[start.root] + start.state
-        group = start.root * walk.joint + start.given
-        z = np.repeat(start.weight[:, None], 1 << self.bits, axis=1)
+        rows = _Rows(
+            [(int(i), int(g), int(s)) for i, g, s in zip(start.root, start.given, start.state, strict=True)],
+            np.repeat(start.weight[:, None], 1 << self.bits, axis=1),
+            walk,
+        )
         by_field = {item.field: item for item in self.asked}
         sets = np.arange(1 << self.bits)
         pending = walk.moves()
-        rows = {
-            (int(r), int(g), int(s)): n
-            for n, (r, g, s) in enumerate(zip(start.root, start.given, start.state, strict=True))
-        }
+        scale = np.ones(len(rows.keys))
         for step in steps:
             while pending and pending[0][0] <= step.time:
-                z, rows, place, group = _moved(walk, z, rows, pending.pop(0))
+                rows = _Rows(rows.keys, rows.z * scale[:, None], walk).moved(pending.pop(0))
+                scale = np.ones(len(rows.keys))
             item = by_field.get(step.field) if step.field is not None else None
             if item is None:
-                z *= (step.scale * step.norm)[place][:, None]
-                continue
-            table = item.within * step.norm[:, None]
-            z *= table[place][:, (sets >> item.first) & ((1 << item.bits) - 1)]
+                scale *= (step.draws.living * step.norm)[rows.place]
+            else:
+                table = item.within * step.norm[:, None]
+                rows.z *= table[rows.place][:, (sets >> item.first) & ((1 << item.bits) - 1)]
+        rows = _Rows(rows.keys, rows.z * scale[:, None], walk)
         for move in pending:
-            z, rows, place, group = _moved(walk, z, rows, move)
-        nodes = self.plan.leaf.ravel()[group]
-        total = np.zeros((self.plan.nodes[0], z.shape[1]))
-        np.add.at(total, nodes, z)
-        return total
+            rows = rows.moved(move)
+        node = np.array([self.plan.leaf[i, g] for i, g, _ in rows.keys], dtype=np.int64)
+        return add_up(node, rows.z, self.plan.nodes[0])
 
 
-def _moved(
-    walk: Walk, z: Floats, rows: dict[tuple[int, int, int], int], pending: tuple[int, int, int]
-) -> tuple[Floats, dict[tuple[int, int, int], int], Ints, Ints]:
-    """Apply one move to the rows of its root."""
-    _, root, number = pending
-    move = walk.roots[root].moves[number]
-    matrix = walk.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given)
-    fresh: dict[tuple[int, int, int], Floats] = {}
-    for (i, g, s), n in rows.items():
-        if i != root:
-            fresh[i, g, s] = z[n]
-            continue
-        for after in np.flatnonzero(matrix[g, s] > 0):
-            key = (i, g, int(after))
-            fresh[key] = fresh.get(key, 0.0) + z[n] * matrix[g, s, after]
-    keys = list(fresh)
-    place = np.array([walk.offset[i] + s for i, _, s in keys], dtype=np.int64)
-    group = np.array([i * walk.joint + g for i, g, _ in keys], dtype=np.int64)
-    return np.array(list(fresh.values())), {key: n for n, key in enumerate(keys)}, place, group
+class _Rows:
+    """Z of each (root, joint context value, state)."""
+
+    def __init__(self, keys: list[tuple[int, int, int]], z: Floats, walk: Walk) -> None:
+        self.keys = keys
+        self.z = z
+        self.walk = walk
+        self.place = np.array([walk.offset[i] + s for i, _, s in keys], dtype=np.int64)
+
+    def moved(self, pending: tuple[int, int, int]) -> "_Rows":
+        """Apply one move to the rows of its root."""
+        _, root, number = pending
+        move = self.walk.roots[root].moves[number]
+        matrix = self.walk.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given)
+        fresh: dict[tuple[int, int, int], Floats] = {}
+        for (i, g, s), z in zip(self.keys, self.z, strict=True):
+            if i != root:
+                fresh[i, g, s] = z
+                continue
+            for after in np.flatnonzero(matrix[g, s] > 0):
+                key = (i, g, int(after))
+                fresh[key] = fresh.get(key, 0.0) + z * matrix[g, s, after]
+        return _Rows(list(fresh), np.array(list(fresh.values())), self.walk)
 
 
 def _all_met(z: Floats) -> Floats:
     """From Z(s) return for every set c the bound on P(everything outside c is brought); shape as given."""
     bits = z.shape[1].bit_length() - 1
-    sets = np.arange(z.shape[1])
-    odd = np.array([int(t).bit_count() & 1 for t in sets])
+    odd = np.array([t.bit_count() & 1 for t in range(z.shape[1])])
     signed = z[:, ::-1] * np.where(odd, -1.0, 1.0)  # Z(all but t), with its sign
     for bit in range(bits):
-        has = np.flatnonzero(sets >> bit & 1)
-        signed[:, has] += signed[:, has ^ (1 << bit)]
+        halves = signed.reshape(len(z), -1, 2, 1 << bit)
+        halves[:, :, 1] += halves[:, :, 0]
     lost = z.shape[1] * (_ROUNDINGS + bits) * np.finfo(np.float64).eps * z[:, -1:]
     met: Floats = np.maximum(signed[:, ::-1], 0.0) + lost
     return met
@@ -255,7 +255,7 @@ def _of_run(walk: Walk, step: Step, field: Field, places: Sequence[int], many: i
         [sum((code >> place & 1) << n for n, place in enumerate(places[:many])) for code in range(1 << field.bits)],
         dtype=np.int64,
     )
-    state, code, chance = walk.drawn(step)
+    state, code, chance = step.draws.listed()
     within = np.empty((walk.states, 1 << many))
     for mask in range(1 << many):
         fits = (of_code[code] & ~mask) == 0
@@ -271,7 +271,7 @@ def _of_lot(walk: Walk, step: Step, field: Field, places: Sequence[int], many: i
     """
     met = np.array([sum(code >> places[0] & 1 for code in members) for members in field.multisets], dtype=np.int64)
     of_code = (1 << np.minimum(met, many)) - 1
-    state, code, chance = walk.drawn(step)
+    state, code, chance = step.draws.listed()
     lives = np.bincount(state, weights=chance, minlength=walk.states) ** (1 / field.runs)
     none = met[code] == 0
     brings_none = np.bincount(state[none], weights=chance[none], minlength=walk.states) ** (1 / field.runs)
@@ -287,7 +287,8 @@ class Cut:
 
     Args:
         bounds: what completes a row, from above.
-        budget: what may be dropped at one cut, as an absolute probability.
+        budget: what may be dropped in all, as an absolute probability: half of it from the leaves as they grow,
+            half from the levels.
         max_pairs: the most pairs that the next level may join; more is dropped whatever the budget.
 
     Attributes:
@@ -297,14 +298,15 @@ class Cut:
     def __init__(self, bounds: Bounds, *, budget: float, max_pairs: int) -> None:
         self.bounds = bounds
         self.plan = bounds.plan
-        self.budget = budget
+        self.budget = budget / 2 / len(self.plan.nodes)
+        self.leaf_budget = budget / 2 / max(1, sum(field.bits > 0 for field in bounds.packing.fields))
         self.max_pairs = max_pairs
         self.dropped = 0.0
 
     def __call__(self, table: Table, level: int) -> Floats:
         """Return 1 for each row to keep and 0 for each to drop."""
         value = table.alpha * self.bounds.beta(table.node, table.codes, level)
-        kept = self._keep(value)
+        kept = self._keep(value, self.budget)
         if level < len(self.plan.pairs):
             kept = self._within_pairs(table, level, value, kept)
         return kept.astype(np.float64)
@@ -312,17 +314,17 @@ class Cut:
     def leaves(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
         """Return the leaves with the rows dropped that cannot matter."""
         node = self.plan.leaf[leaves.root, leaves.given]
-        kept = self._keep(leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done))
+        kept = self._keep(leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done), self.leaf_budget)
         if kept.all():
             return leaves
         return Leaves(
             leaves.root[kept], leaves.given[kept], leaves.codes[kept], leaves.state[kept], leaves.weight[kept]
         )
 
-    def _keep(self, value: Floats) -> NDArray[np.bool_]:
+    def _keep(self, value: Floats, budget: float) -> NDArray[np.bool_]:
         order = np.argsort(value)
         total = np.cumsum(value[order])
-        many = int(np.searchsorted(total, self.budget, side="right"))
+        many = int(np.searchsorted(total, budget, side="right"))
         kept = np.ones(len(value), dtype=bool)
         if many:
             kept[order[:many]] = False

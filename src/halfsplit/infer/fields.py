@@ -29,7 +29,7 @@ MAX_MULTISETS = 64
 """Equal runs are split into lots so small that one lot has at most this many multisets of classes."""
 
 _DEAD = -1
-_ROUNDING = 1e-12  # probabilities that add up to 1 within this leave nothing over
+ROUNDING = 1e-12  # probabilities that add up to 1 within this leave nothing over
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class Field:
             code = self.code_of[effect]
             if code != _DEAD and p > 0:
                 one[code] = one.get(code, 0.0) + p * (moved / total)
-        if total < 1.0 - _ROUNDING:
+        if total < 1.0 - ROUNDING:
             one[0] = one.get(0, 0.0) + (1.0 - moved)
         if self.runs == 1:
             return tuple(one.items())

@@ -118,7 +118,7 @@ def plan_joins(walk: Walk, order: Sequence[int]) -> Plan:
 
 def merge_rows(node: Ints, codes: Ints, alpha: Floats) -> tuple[Table, Ints]:
     """Add up rows of equal node and codes; return the table and for each row given the row it went into."""
-    if codes.shape[1] == 1:
+    if codes.shape[1] == 1 and (not len(node) or node.max() < 1 << (63 - WORD_BITS)):
         key = (node << WORD_BITS) | codes[:, 0]
         order = np.argsort(key, kind="stable")
         ordered = key[order]
@@ -158,18 +158,22 @@ def join_codes(table: Table, left: Ints, right: Ints, packing: Packing) -> tuple
 
     A pair gives several rows where a lot of equal runs is joined.
     """
-    alone = right < 0
-    other = np.where(alone[:, None], 0, table.codes[right])
-    codes = (table.codes[left] & packing.or_mask) | (other & packing.or_mask)
-    which = np.flatnonzero(packing.is_living(codes))
-    codes = codes[which]
+    living = np.ones(len(left), dtype=bool)
+    words = []
+    for w in range(packing.words):
+        own = np.append(table.codes[:, w] & packing.or_mask[w], 0)  # row -1 is one without any code
+        word = own.take(left) | own.take(right)
+        if packing.dead_guard[w]:
+            living &= (((word & packing.dead_mask[w]) + packing.dead_low[w]) & packing.dead_guard[w]) == 0
+        words.append(word)
+    which = np.flatnonzero(living)
+    codes = np.stack([word.take(which) for word in words], axis=1)
     chance = np.ones(len(which))
     for f, field in enumerate(packing.fields):
         if field.join is None:
             continue
-        a = packing.code_of(table.codes, f)[left[which]]
-        b = np.where(alone[which], 0, packing.code_of(table.codes, f)[right[which]])
-        pair = a * field.join.size + b
+        member = np.append(packing.code_of(table.codes, f), 0)
+        pair = member.take(left[which]) * field.join.size + member.take(right[which])
         many = field.join.many[pair]
         row = np.repeat(np.arange(len(which)), many)
         ends = np.cumsum(many)

@@ -5,16 +5,17 @@ the open readings and the state that it is in now, with the probability of that 
 only contradict, never explain, cost one multiplication.  All roots are walked through the log together.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.infer.draws import AS_WRITTEN, Draws, Numbers, count_up
 from halfsplit.infer.fields import Field
 from halfsplit.model.evidence import Context, Floats, Ints, Root
 
-WORD_BITS = 40
+WORD_BITS = 48
 """Bits of codes in one machine word; the rest of the word holds the number of the node."""
 
 MAX_JOINT = 64
@@ -50,14 +51,6 @@ class Packing:
         """Set the code of one field to 0 in some rows of ``codes``, in place."""
         mask = ((1 << self.fields[field].bits) - 1) << self.shift[field]
         codes[rows, self.word[field]] &= ~mask
-
-    def is_living(self, codes: Ints) -> NDArray[np.bool_]:
-        """Return for each row of packed codes whether no field is dead; shape (rows,)."""
-        living = np.ones(len(codes), dtype=bool)
-        for w in range(self.words):
-            if self.dead_guard[w]:
-                living &= (((codes[:, w] & self.dead_mask[w]) + self.dead_low[w]) & self.dead_guard[w]) == 0
-        return living
 
 
 def pack(fields: Sequence[Field]) -> Packing:
@@ -107,46 +100,20 @@ KeepLeaves = Callable[[Leaves, Sequence[int]], Leaves]
 
 
 @dataclass(frozen=True)
-class Numbers:
-    """The book's numbers as they are, or moved: one factor for each strength word and draw.
-
-    Args:
-        shift: word -> shape (draws,): what is added to the log odds of every number with that word.
-        draws: how many draws; 0 = the numbers as they are.
-    """
-
-    shift: Mapping[str, Floats]
-    draws: int = 0
-
-    def move(self, p: float, word: str) -> Floats | float:
-        """Return probability ``p`` moved by its word's shift; 0 and 1 stay."""
-        if not self.draws or word not in self.shift or not 0.0 < p < 1.0:
-            return p
-        odds = p / (1.0 - p) * np.exp(self.shift[word])
-        return odds / (1.0 + odds)
-
-
-AS_WRITTEN = Numbers({})
-
-
-@dataclass(frozen=True)
 class Step:
-    """What one reading does to every state of every root, as a table in rows: state s has rows first[s] .. + many[s].
+    """What one reading's field does to every state of every root of a group.
 
     Args:
-        field: the reading's field, or None when it only scales.
-        scale: shape (states,): P(not dead) for a reading that is left out or has one living class.
+        time: the place of the reading in the log.
+        field: the number of the field in the group, or None when it only scales.
+        draws: the draws of the group's states.
         norm: shape (states,): what every probability is multiplied by, one number for each root, so that
             long logs do not underflow; ``log_norm`` is the log of what that took out of P.
     """
 
     time: int
     field: int | None
-    scale: Floats
-    first: Ints
-    many: Ints
-    code: Ints
-    chance: Floats
+    draws: Draws
     norm: Floats
     log_norm: float
 
@@ -212,56 +179,13 @@ class Walk:
             np.array(weight, dtype=np.float64),
         )
 
-    def step(self, reading_id: str, time: int, field: Field, number: int, numbers: Numbers = AS_WRITTEN) -> Step:
-        """Compile what one reading's field does to each state of each root."""
-        shape = (numbers.draws,) if numbers.draws else ()
-        scale = np.ones((self.states, *shape))
-        first = np.zeros(self.states, dtype=np.int64)
-        many = np.ones(self.states, dtype=np.int64)
-        code, chance = [0], [np.ones(shape)]
-        known: dict[int, tuple[int, int, Floats]] = {}
-        for i, root in enumerate(self.roots):
-            acts = root.acts.get(reading_id)
-            if acts is None:
-                continue
-            for s, act in enumerate(acts):
-                if act is None:
-                    continue
-                at = self.offset[i] + s
-                if id(act) not in known:
-                    moved = numbers.move(sum(p for p, _ in act.outcomes), act.word)
-                    drawn = field.draws(act, moved)
-                    living = sum((np.broadcast_to(p, shape) for _, p in drawn), np.zeros(shape))
-                    known[id(act)] = (len(code), len(drawn), living)
-                    code.extend(c for c, _ in drawn)
-                    chance.extend(np.broadcast_to(p, shape) for _, p in drawn)
-                first[at], many[at], scale[at] = known[id(act)]
-        mean = scale if not numbers.draws else scale.mean(axis=1)
-        most = np.maximum.reduceat(mean, self.offset[:-1])
+    def step(self, time: int, number: int | None, draws: Draws) -> Step:
+        """Return the step of a field, given the draws of the group's states."""
+        living = draws.living if draws.living.ndim == 1 else draws.living.mean(axis=1)
+        most = np.maximum.reduceat(living, self.offset[:-1])
         most[most == 0] = 1.0
         norm = np.repeat(1.0 / most, np.diff(self.offset))
-        return Step(
-            time,
-            number if field.bits else None,
-            scale,
-            first,
-            many,
-            np.array(code, dtype=np.int64),
-            np.array(chance, dtype=np.float64),
-            norm,
-            float(np.log(most).sum()),
-        )
-
-    def explainers(self, step: Step) -> Ints:
-        """Return the roots that can leave a code on a reading."""
-        state, code, _ = self.drawn(step)
-        return np.unique(self.root_of[state[code > 0]])
-
-    def drawn(self, step: Step) -> tuple[Ints, Ints, Floats]:
-        """Return all draws of a step as (state, code, chance), in the order of the states."""
-        state = np.repeat(np.arange(self.states), step.many)
-        option = np.repeat(step.first, step.many) + _counted(step.many)
-        return state, step.code[option], step.chance[option]
+        return Step(time, number, draws, norm, float(np.log(most).sum()))
 
     def likeness(self, steps: Sequence[Step], packing: Packing) -> list[int]:
         """Return the roots ordered so that those which leave alike codes are neighbours."""
@@ -271,7 +195,7 @@ class Walk:
         for step in steps:
             if step.field is None:
                 continue
-            state, code, chance = self.drawn(step)
+            state, code, chance = step.draws.listed()
             w, shift = packing.word[step.field], packing.shift[step.field]
             np.bitwise_or.at(union[:, w], self.root_of[state], code << shift)
             acting = np.flatnonzero(code)
@@ -336,20 +260,20 @@ def walk_log(
             leaves = _move(walk, leaves, pending)
         place = walk.offset[leaves.root] + leaves.state
         if step.field is None or (inside is not None and step.field not in inside):
-            weight = scaled(leaves.weight * step.scale[place], step.norm[place])
+            weight = scaled(leaves.weight * step.draws.living[place], step.norm[place])
             leaves = Leaves(leaves.root, leaves.given, leaves.codes, leaves.state, weight)
             continue
-        many = step.many[place]
+        many = step.draws.many[place]
         row = np.repeat(np.arange(len(place)), many)
-        option = step.first[place][row] + _counted(many)
+        option = step.draws.first[place][row] + count_up(many)
         codes = leaves.codes[row]
-        codes[:, packing.word[step.field]] |= step.code[option] << packing.shift[step.field]
+        codes[:, packing.word[step.field]] |= step.draws.code[option] << packing.shift[step.field]
         leaves = Leaves(
             leaves.root[row],
             leaves.given[row],
             codes,
             leaves.state[row],
-            scaled(leaves.weight[row] * step.chance[option], step.norm[place][row]),
+            scaled(leaves.weight[row] * step.draws.chance[option], step.norm[place][row]),
         )
         done.append(step.field)
         if keep is not None:
@@ -362,12 +286,6 @@ def walk_log(
 def scaled(weight: Floats, factor: Floats) -> Floats:
     """Multiply weights of shape (rows,) or (rows, draws) by one factor a row."""
     return weight * (factor if weight.ndim == 1 else factor[:, None])
-
-
-def _counted(many: Ints) -> Ints:
-    """Return 0 .. many[i]-1 for each i, one after the other."""
-    ends = np.cumsum(many)
-    return np.arange(int(ends[-1]) if len(ends) else 0) - np.repeat(ends - many, many)
 
 
 def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]]) -> Leaves:

@@ -1,7 +1,7 @@
 """One group solved: its program built, cut down if it must be, run up and down."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from halfsplit.infer.bounds import Bounds, Cut, Thin
 from halfsplit.infer.components import Group
+from halfsplit.infer.draws import AS_WRITTEN, Numbers, draw_states
+from halfsplit.infer.fields import Field
 from halfsplit.infer.joins import (
     Keep,
     Plan,
@@ -24,10 +26,8 @@ from halfsplit.infer.joins import (
     replay,
 )
 from halfsplit.infer.leaves import (
-    AS_WRITTEN,
     KeepLeaves,
     Leaves,
-    Numbers,
     Packing,
     Step,
     Walk,
@@ -36,7 +36,7 @@ from halfsplit.infer.leaves import (
     scaled,
     walk_log,
 )
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.evidence import Acts, Floats, Ints, Root
 
 WHOLE_PAIRS = 60_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
@@ -74,25 +74,38 @@ class Program:
     def __init__(self, group: Group) -> None:
         self.group = group
         self.walk = Walk(group.roots, group.contexts)
-        self.packing: Packing = pack([field for _, field in group.fields])
+        self.packing: Packing = pack(
+            [item.compiled.field if item.is_own else _mute(item.compiled.field) for item in group.fields]
+        )
         self.steps: tuple[Step, ...] = self.make_steps(AS_WRITTEN)
         self.plan: Plan = plan_joins(self.walk, self.walk.likeness(self.steps, self.packing))
-        explains = [self.walk.explainers(step) for step in self.steps]
+        explains = []
+        for step in self.steps:
+            state, code, _ = step.draws.listed()
+            explains.append(np.unique(self.walk.root_of[state[code > 0]]))
         self.closings = find_closings(self.plan, self.walk, self.packing, explains)
         self.lone = frozenset(closing.field for closing in self.closings.get(0, ()))
         self.closed = frozenset(closing.field for level in self.closings.values() for closing in level)
         self._weights: list[Floats] = []
         self.log_scale = sum(step.log_norm for step in self.steps)
-        for field in self.packing.fields:
-            by_given = _by_context(field.weights / field.most, field.given, self.walk)
-            self._weights.append(self.walk.over_contexts(by_given, field.given))
-            self.log_scale += float(np.log(field.most))
+        for item in group.fields:
+            field = item.compiled.field
+            weights = field.weights / field.most if item.is_own else np.ones((1, 1))
+            given = field.given if item.is_own else ()
+            self._weights.append(self.walk.over_contexts(_by_context(weights, given, self.walk), given))
+            self.log_scale += float(np.log(field.most)) if item.is_own else 0.0
 
     def make_steps(self, numbers: Numbers) -> tuple[Step, ...]:
         """Return what each reading does to each state, with the book's numbers as written or moved."""
-        return tuple(
-            self.walk.step(field.reading, time, field, n, numbers) for n, (time, field) in enumerate(self.group.fields)
-        )
+        steps = []
+        for n, item in enumerate(self.group.fields):
+            field = item.compiled.field
+            draws = item.compiled.draws.take(item.places)
+            if numbers.draws:
+                acts = [act for root in self.walk.roots for act in _acts(root, field.reading)]
+                draws = draw_states(field, acts, numbers)
+            steps.append(self.walk.step(item.time, n if field.bits and item.is_own else None, draws))
+        return tuple(steps)
 
     def walk_roots(
         self,
@@ -136,6 +149,15 @@ class Program:
         weight = self.given_weights(table.codes, inside)
         own = self.plan.top_given[table.node]
         return np.where(own < 0, weight.sum(axis=1), weight[np.arange(len(own)), np.maximum(own, 0)])
+
+
+def _mute(field: Field) -> Field:
+    """Return a field that leaves no codes: its reading can only rule out roots of this group."""
+    return replace(field, bits=0, has_dead=False, join=None)
+
+
+def _acts(root: Root, reading: str) -> tuple[Acts | None, ...]:
+    return root.acts.get(reading) or (None,) * len(root.states)
 
 
 def _by_context(weights: Floats, given: tuple[str, ...], walk: Walk) -> Floats:
@@ -232,9 +254,8 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
     max_pairs = limit or MAX_PAIRS
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
     reference = bounds.p
-    cuts = len(program.plan.pairs) + 2
     for _ in range(4):
-        cut = Cut(bounds, budget=target * reference / cuts, max_pairs=max_pairs)
+        cut = Cut(bounds, budget=target * reference, max_pairs=max_pairs)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
         if solved.dropped <= target * solved.p or solved.p >= reference / 2:

@@ -12,7 +12,7 @@ import numpy as np
 from halfsplit.infer.program import Solved
 from halfsplit.model.evidence import Floats, Ints
 
-MAX_ROWS = 2_000
+MAX_ROWS = 500
 """Named rows kept on one level of a large group: those with the largest shares of the answer."""
 
 MAX_NAMED = 60
