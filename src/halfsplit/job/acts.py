@@ -81,25 +81,22 @@ class ActsMaker:
 
     def _draw(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
         left = 1.0
-        draws: list[Draw] = []
-        key: list[object] = []
-        words: list[tuple[float, str]] = []
+        fitting: list[tuple[int, float]] = []
         for number, act in enumerate(pattern.acts):
             if act.of and act.of not in present:
                 continue
             p = left * p_holds(act.when, facts)
             left -= p
             if p * act.q.p > 0.0:
-                draw = self._effects.draw(act.endings, facts)
-                draws.append(scaled(draw, p * act.q.p))
-                words.append((p * act.q.p, self._words.word(act.q, f"q:{state.fault}.{pattern.id}.{number}")))
-                key += (id(draw), p * act.q.p)
+                fitting.append((number, p * act.q.p))
             if left <= 0.0:
                 break
-        if not draws:
+        if not fitting:
             return None
-        word = max(words)[1]
-        whole = (*key, word)
-        if whole not in self._by_draw:
-            self._by_draw[whole] = Acts(added(draws), word)
-        return self._by_draw[whole]
+        key = (id(pattern), tuple(fitting), facts.used, self._effects.showable(facts.has))
+        if key not in self._by_draw:
+            draws = [scaled(self._effects.draw(pattern.acts[number].endings, facts), p) for number, p in fitting]
+            number = max(fitting, key=lambda each: each[1])[0]
+            word = self._words.word(pattern.acts[number].q, f"q:{state.fault}.{pattern.id}.{number}")
+            self._by_draw[key] = Acts(added(draws) if len(draws) > 1 else draws[0], word)
+        return self._by_draw[key]

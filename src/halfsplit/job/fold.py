@@ -50,7 +50,8 @@ def fold_job(job: Job, book: Book) -> Folded:
         ModelError: everything in the job that cannot be folded, with the places of its entries: HS201 a
             correction of no entry, HS202 a word that the book does not have, HS203 a part that there is
             not, HS204 a run on an empty host, HS205 a look at nothing, HS206 a fact that makes no sense,
-            HS207 a number that no instrument shows.
+            HS207 a number that no instrument shows, HS208 a repair of one of several parts that does not
+            say which.
     """
     mistakes: list[Mistake] = []
     told, log = apply_corrections(job, mistakes)
@@ -165,7 +166,7 @@ class _Fold:
             passed = passed_report(run.seen, moment.together.used, self.effects, minutes=minutes)
             lots.append((f"{run.id}:passed", passed, run.of - run.failed))
         for name, weighed, count in lots:
-            if count:
+            if count and (weighed.stops or weighed.signs):
                 reading = self.reader.reading(name, moment.time, facts, weigh_hard(weighed), count=count)
                 line = line_of([run], self.book, passed=name != run.id)
                 self._add_run(reading, (run.id,), line, facts, moment.together.footholds)

@@ -11,6 +11,7 @@ from halfsplit.job.changes import Change, Course, LeadOut, Mated, Moment, Opened
 from halfsplit.job.openings import BOARD_OUT, OpeningsOf
 from halfsplit.job.setups import RIDES_ON, SetupChanger, Setups, intake_setups
 from halfsplit.job.units import OWNER, Gatherer, Pair, Together, kind_of, number_of
+from halfsplit.model.bench import Repair
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run
 from halfsplit.model.machine import Setup
@@ -27,7 +28,7 @@ def walk_log(job: Job, log: Sequence[Entry], book: Book, gatherer: Gatherer, mis
         log: its entries, corrected.
         book: the fault book.
         gatherer: says what is together.
-        mistakes: HS203 to HS205 go here.
+        mistakes: HS203 to HS205 and HS208 go here.
     """
     walker = _Walker(job, book, gatherer, mistakes)
     moments = [walker.step(2 * number, entry) for number, entry in enumerate(log, 1)]
@@ -150,23 +151,27 @@ class _Walker:
         self._open(self.openings.chain(repair.opening), repair.at, number)
         if repair.opening:
             self._take_lead_out(OWNER)
-        slot = repair.at + number
-        sitting = {name: unit for name, unit in self.standing[OWNER].slots.items() if _is_at(name, repair.at, number)}
-        taken_out: frozenset[str] = frozenset()
-        if repair.at in self.book.kinds and repair.does in ("replace", "leave_off"):
-            taken_out = frozenset(sitting.values())
-            if repair.does == "replace":
-                if not number and self.book.kinds[repair.at].many:
-                    slot = next(iter(sitting), f"{repair.at}.1")
-                    taken_out = frozenset({sitting[slot]} if slot in sitting else ())
-                self.standing = self.changer.fit(self.standing, slot, done.fitted, place)
-            else:
-                self.standing = self.changer.change(self.standing, OWNER, dict.fromkeys(sitting, "out"), place=place)
+        taken_out = self._swap_out(done, repair, number, place)
         self.changes.append(Repaired(done.id, repair, number, before, taken_out))
         self.first_after.add(repair.id)
         self._count_work(repair.at + number)
-        if taken_out or repair.does == "replace":
-            self._go_to(self.standing, repair=repair.id)
+        self._go_to(self.standing, repair=repair.id)
+
+    def _swap_out(self, done: RepairDone, repair: Repair, number: str, place: str) -> frozenset[str]:
+        """Take out what a repair replaces or leaves off, and return it."""
+        if repair.at not in self.book.kinds or repair.does not in ("replace", "leave_off"):
+            return frozenset()
+        sitting = {name: unit for name, unit in self.standing[OWNER].slots.items() if _is_at(name, repair.at, number)}
+        if len(sitting) > 1:
+            so = f"'{repair.id}' is done to '{repair.at}', but there are {len(sitting)} of them"
+            do = f"Write which one, as in at: {next(iter(sitting))}"
+            self.mistakes.append(Mistake(place, "HS208", so, "one part is taken out at a time", do))
+        slot = next(iter(sitting), repair.at + (number or (".1" if self.book.kinds[repair.at].many else "")))
+        if repair.does == "replace":
+            self.standing = self.changer.fit(self.standing, slot, done.fitted, place)
+        else:
+            self.standing = self.changer.change(self.standing, OWNER, {slot: "out"}, place=place)
+        return frozenset(list(sitting.values())[:1])
 
     def _check_host(self, run: Run, together: Together, place: str) -> None:
         own = self.book.hosts[run.on].own

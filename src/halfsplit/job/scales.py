@@ -84,9 +84,8 @@ class ScaleMaker:
     def _one(self, acts: Acts, scale: Scale) -> Acts:
         key = (id(acts), id(scale))
         if key not in self._acts:
-            outcomes = self._draw(acts.outcomes, scale)
-            same = outcomes == acts.outcomes
-            self._acts[key] = (acts, acts if same else Acts(outcomes, acts.word))
+            stays = all(effect.stop not in scale.into for _, effect in acts.outcomes)
+            self._acts[key] = (acts, acts if stays else Acts(self._draw(acts.outcomes, scale), acts.word))
         return self._acts[key][1]
 
     def _draw(self, draw: Draw, scale: Scale) -> Draw:
