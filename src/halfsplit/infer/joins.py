@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.leaves import WORD_BITS, Packing, Walk
+from halfsplit.infer.leaves import Packing, Walk
 from halfsplit.model.evidence import Floats, Ints
 
 Keep = Callable[["Table", int], Floats]
@@ -118,21 +118,55 @@ def plan_joins(walk: Walk, order: Sequence[int]) -> Plan:
 
 def merge_rows(node: Ints, codes: Ints, alpha: Floats) -> tuple[Table, Ints]:
     """Add up rows of equal node and codes; return the table and for each row given the row it went into."""
-    if codes.shape[1] == 1 and (not len(node) or node.max() < 1 << (63 - WORD_BITS)):
-        key = (node << WORD_BITS) | codes[:, 0]
-        order = np.argsort(key, kind="stable")
-        ordered = key[order]
-        new = np.ones(len(order), dtype=bool)
-        new[1:] = ordered[1:] != ordered[:-1]
-    else:
-        columns = [*(codes[:, w] for w in range(codes.shape[1])), node]
-        order = np.lexsort(columns)
-        new = np.ones(len(order), dtype=bool)
-        new[1:] = np.any([column[order][1:] != column[order][:-1] for column in columns], axis=0)
-    first = order[new]
-    into = np.empty(len(order), dtype=np.int64)
-    into[order] = np.cumsum(new) - 1
+    columns = [node, *(codes[:, w] for w in range(codes.shape[1]))]
+    first, group = find_equal(columns)
+    order = np.lexsort([column[first] for column in reversed(columns)])
+    rank = np.empty(len(first), dtype=np.int64)
+    rank[order] = np.arange(len(first))
+    first, into = first[order], rank[group]
     return Table(node[first], codes[first], add_up(into, alpha, len(first))), into
+
+
+def find_equal(columns: Sequence[Ints]) -> tuple[Ints, Ints]:
+    """Find rows that are equal in all columns, by hashing; much faster than sorting when many are equal.
+
+    Each row writes its number into its slot; all that are equal to the row that stays there belong to it, and
+    the others try again with another hash.
+
+    Returns:
+        For each group one of its rows, and for each row its group.
+    """
+    rows = len(columns[0])
+    group = np.empty(rows, dtype=np.int64)
+    firsts = [np.zeros(0, dtype=np.int64)]
+    many = 0
+    left = np.arange(rows)
+    salt = 0
+    while len(left):
+        bits = max(4, (2 * len(left)).bit_length())
+        slots = np.zeros(len(left), dtype=np.uint64)
+        for column in columns:
+            slots = (slots ^ column[left].astype(np.uint64)) * _ODD + np.uint64(salt)
+        slots >>= np.uint64(64 - bits)
+        owner = np.empty(1 << bits, dtype=np.int64)
+        owner[slots] = left
+        mine = owner[slots]
+        same = np.ones(len(left), dtype=bool)
+        for column in columns:
+            same &= column[mine] == column[left]
+        owners = left[mine == left]
+        number = np.empty(rows, dtype=np.int64)
+        number[owners] = many + np.arange(len(owners))
+        group[left[same]] = number[mine[same]]
+        firsts.append(owners)
+        many += len(owners)
+        left = left[~same]
+        salt += 1
+    return np.concatenate(firsts), group
+
+
+_ODD = np.uint64(0x9E3779B97F4A7C15)
+"""2**64 over the golden ratio: multiplying by it spreads the bits (Knuth, The Art of Computer Programming 3, 6.4)."""
 
 
 def pair_rows(table: Table, nodes: int, pairs: tuple[Ints, Ints], max_pairs: int) -> tuple[Ints, Ints, Ints]:

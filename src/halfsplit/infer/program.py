@@ -38,7 +38,7 @@ from halfsplit.infer.leaves import (
 )
 from halfsplit.model.evidence import Acts, Floats, Ints, Root
 
-WHOLE_PAIRS = 60_000
+WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
 MAX_PAIRS = 300_000
