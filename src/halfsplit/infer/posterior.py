@@ -251,7 +251,7 @@ def _best_products(
     return out
 
 
-DEFAULT_TARGET = 0.008
+DEFAULT_TARGET = 0.005
 
 
 def weigh_readings(
