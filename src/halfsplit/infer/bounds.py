@@ -148,7 +148,7 @@ class Bounds:
 
     def _leaves(self, walk: Walk, steps: Sequence[Step]) -> Floats:
         """Return Z for each node of level 0; shape (nodes, sets of requirements)."""
-        start = walk.start()
+        start = walk.as_written
         rows = _Rows(
             [(int(i), int(g), int(s)) for i, g, s in zip(start.root, start.given, start.state, strict=True)],
             np.repeat(start.weight[:, None], 1 << self.bits, axis=1),

@@ -48,7 +48,7 @@ class Table:
 
 @dataclass(frozen=True)
 class Joined:
-    """How the rows of one level came from pairs of rows of the level below, in the order of ``into``.
+    """How the rows of one level came from pairs of rows of the level below.
 
     Args:
         left, right: rows below; right is -1 where a node was carried up alone.
@@ -320,8 +320,7 @@ def pass_up(
                 stays = kept[into]
                 left, right, chance, into = left[stays], right[stays], chance[stays], number[into[stays]]
                 fresh = Table(fresh.node[kept], fresh.codes[kept], (fresh.alpha * factor)[kept])
-        order = np.argsort(into, kind="stable")
-        joined.append(Joined(left[order], right[order], chance[order], into[order]))
+        joined.append(Joined(left, right, chance, into))
         tables.append(fresh)
     return Up(plan, tuple(tables), tuple(joined))
 

@@ -7,6 +7,7 @@ only contradict, never explain, cost one multiplication.  All roots are walked t
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -157,7 +158,12 @@ class Walk:
         spread = np.broadcast_to(moved.reshape(*shape, *own), (*full, *own))
         return spread.reshape(-1, *own)[self.kept]
 
-    def start(self, numbers: Numbers = AS_WRITTEN) -> Leaves:
+    @cached_property
+    def as_written(self) -> Leaves:
+        """The first rows, with the book's numbers as they are written."""
+        return self.start(AS_WRITTEN)
+
+    def start(self, numbers: Numbers) -> Leaves:
         """Return the first rows: one for each root, joint context value (if it matters) and state."""
         root, given, state, weight = [], [], [], []
         for i, item in enumerate(self.roots):
@@ -244,7 +250,7 @@ def walk_log(
     Returns:
         The tables, equal rows merged, sorted by (root, given, codes, state).
     """
-    leaves = walk.start(numbers)
+    leaves = walk.start(numbers) if numbers.draws else walk.as_written
     if packing.words > 1:
         leaves = Leaves(
             leaves.root,
