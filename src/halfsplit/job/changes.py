@@ -3,18 +3,24 @@
 from dataclasses import dataclass
 
 from halfsplit.job.setups import Setups
-from halfsplit.job.units import Pair, Together
+from halfsplit.job.units import Foothold, Pair, Together
 from halfsplit.model.bench import Repair
 from halfsplit.model.job import Entry
 
 
 @dataclass(frozen=True)
 class Opened:
-    """Openings made in the owner's machine, with what was together; ``number`` is the slot worked at (".2"), if one."""
+    """Openings made in the owner's machine.
+
+    Args:
+        openings: the openings, the outermost first.
+        reaches: the units and pairs that they may disturb.
+        at, number: the part or joint that was worked at, with its slot's number (".2") if there are several.
+    """
 
     openings: tuple[str, ...]
-    before: Together
-    kind: str = ""
+    reaches: frozenset[Foothold]
+    at: str = ""
     number: str = ""
 
 

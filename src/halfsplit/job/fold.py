@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from halfsplit.errors import MeasurementError, Mistake, ModelError
+from halfsplit.errors import Mistake, ModelError
 from halfsplit.job.acts import ActsMaker, StateActs
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.conditions import FactsMaker, RunFacts
@@ -15,6 +15,7 @@ from halfsplit.job.looks import LookMaker
 from halfsplit.job.machine import facts_of
 from halfsplit.job.moments import walk_log
 from halfsplit.job.moves import MoveMaker
+from halfsplit.job.numbers import find_bad_numbers
 from halfsplit.job.occurrence import EventTold, event_contexts, events_told, start_of
 from halfsplit.job.readings import ReadingMaker, weigh_hard
 from halfsplit.job.reports import passed_report, read_report
@@ -55,10 +56,11 @@ def fold_job(job: Job, book: Book) -> Folded:
     """
     mistakes: list[Mistake] = []
     told, log = apply_corrections(job, mistakes)
-    mistakes += find_unknown_words(job, told, log, book)
     facts = facts_of(job, book, mistakes)
-    if mistakes:
-        raise ModelError(mistakes)
+    unknown = find_unknown_words(job, told, log, book)
+    if unknown:
+        raise ModelError([*mistakes, *unknown])
+    mistakes += find_bad_numbers(log, book)
     gatherer = Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])
     course = walk_log(job, log, book, gatherer, mistakes)
     if mistakes:
@@ -96,14 +98,11 @@ class _Fold:
         self.acts: dict[str, dict[str, StateActs]] = {plan.id: {} for plan in self.plans}
         self.entries: dict[str, tuple[str, ...]] = {}
         self.lines: dict[str, str] = {}
-        self.mistakes: list[Mistake] = []
 
     def folded(self) -> Folded:
         """Return the whole."""
         self._read_intake()
         self._read_log()
-        if self.mistakes:
-            raise ModelError(self.mistakes)
         events = events_told(self.told, self.book)
         mover = MoveMaker(self.book, self.plans)
         has_teller = any("teller" in reading.given for reading in self.readings)
@@ -185,12 +184,7 @@ class _Fold:
                 self.acts[plan.id][reading.id] = acts
 
     def _read_number(self, moment: Moment, entry: Measure) -> None:
-        try:
-            reading = self.looks.number_reading(moment, entry)
-        except MeasurementError as error:
-            place = entry.place or entry.id
-            self.mistakes += [Mistake(place, "HS207", m.so, m.should, m.do) for m in error.mistakes]
-            return
+        reading = self.looks.number_reading(moment, entry)
         self._add(reading, (entry.id,), line_of([entry], self.book))
         facts = self.facts_maker.facts(moment.together, Conditions(load=entry.load))
         for plan in self.plans:

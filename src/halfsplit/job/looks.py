@@ -7,20 +7,11 @@ from halfsplit.job.acts import ActsMaker, StateActs
 from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import RunFacts, p_holds
 from halfsplit.job.effects import Effects, added
+from halfsplit.job.numbers import weights_of
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import Foothold
-from halfsplit.measure import (
-    BENCH_METER,
-    LEAST_WEIGHT,
-    Limits,
-    Spread,
-    StateWeights,
-    parse_meter,
-    quantity_weights,
-    rail_limits,
-    state_weights,
-)
+from halfsplit.measure import LEAST_WEIGHT
 from halfsplit.model.bench import Inspection, Measurement
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, Acts, Reading
@@ -32,12 +23,6 @@ P_OTHER_WORD = 0.02
 
 STATES = ("absent", "low", "high")
 """Where a number may lie outside its limits, worst first; these are its levels."""
-
-SHARE_OF_READING = 0.05
-"""How far off a number may be that no voltmeter took: a share of what was shown (estimate)."""
-
-LEAST_HALF_WIDTH = 0.02
-"""And at least this share of how far a bad value typically lies outside (estimate)."""
 
 _RAIL_OFF = {"+5VSB": "standby_power"}
 """Rail -> the rung below which it is off; all others are off until the rails are good."""
@@ -114,12 +99,9 @@ class LookMaker:
         """Return the reading of a number from an instrument.
 
         The stop is the worst state that holds: absent, low, high, or none for inside the limits.
-
-        Raises:
-            MeasurementError: the number or the meter makes no sense.
         """
         point = self._book.measurements[entry.what.partition(".")[0]]
-        weights = _weights_of(entry, point)
+        weights = weights_of(entry, point)
         by_level = dict(enumerate((weights.absent, weights.low, weights.high)))
         return Reading(entry.id, moment.time, stop_weights={**by_level, NO_STOP: weights.inside})
 
@@ -218,18 +200,3 @@ def _p_seen_fine(inspection: Inspection, said: str) -> float:
     """Return P(a look says a word | nothing is there)."""
     alarm = inspection.false_alarm.p
     return 1.0 - alarm if said == inspection.seen[-1] else alarm / (len(inspection.seen) - 1)
-
-
-def _weights_of(entry: Measure, point: Measurement) -> StateWeights:
-    """Return how well a number fits each state of its point, with the meter as it was told."""
-    low, high = point.low, point.high
-    if point.rail:
-        limits = rail_limits(point.rail)
-        low, high = limits.low_volts, limits.high_volts
-    if point.unit != "volts" or low is None or high is None:
-        half_width = SHARE_OF_READING * abs(entry.value) + LEAST_HALF_WIDTH * point.spread
-        return quantity_weights(entry.value, half_width, low, high, spread=point.spread)
-    meter = BENCH_METER
-    if "%" in entry.meter:
-        meter = parse_meter(entry.meter, resolution_volts=BENCH_METER.resolution_volts)
-    return state_weights(entry.value, Limits(low, high), meter, Spread(point.spread, point.spread))

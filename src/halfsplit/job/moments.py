@@ -10,7 +10,7 @@ from halfsplit.errors import Mistake
 from halfsplit.job.changes import Change, Course, LeadOut, Mated, Moment, Opened, Powered, Repaired
 from halfsplit.job.openings import BOARD_OUT, OpeningsOf
 from halfsplit.job.setups import RIDES_ON, SetupChanger, Setups, intake_setups
-from halfsplit.job.units import OWNER, Gatherer, Pair, Together, kind_of, number_of
+from halfsplit.job.units import OWNER, Foothold, Gatherer, Pair, Together, kind_of, number_of
 from halfsplit.model.bench import Repair
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run
@@ -117,7 +117,7 @@ class _Walker:
         names = self.book.inspections if isinstance(entry, Inspect) else self.book.measurements
         what, number = entry.what.partition(".")[0], number_of(entry.what)
         if entry.on == OWNER:
-            self._open(self.openings.chain(names[what].opening), at, number)
+            self._open(self.openings.chain(names[what].opening), self._now(OWNER).footholds, at, number)
         together = self._now(entry.on)
         looked_at = self._looked_at(at, number, together)
         if not looked_at:
@@ -148,7 +148,7 @@ class _Walker:
         self._go_to(self.standing)
         repair, number = self.book.repairs[done.do], number_of(done.to)
         before = self._now(OWNER)
-        self._open(self.openings.chain(repair.opening), repair.at, number)
+        self._open(self.openings.chain(repair.opening), before.footholds, repair.at, number)
         if repair.opening:
             self._take_lead_out(OWNER)
         taken_out = self._swap_out(done, repair, number, place)
@@ -193,23 +193,21 @@ class _Walker:
     def _go_to(self, wanted: Setups, *, repair: str = "") -> None:
         """Change the setups that there are into the wanted ones, and note what that does."""
         fresh: list[Pair] = []
-        kinds: set[str] = set()
+        changed: dict[str, set[str]] = {}
         for host, setup in wanted.items():
             was = self.physical[host]
-            if setup == was:
-                continue
-            changed = _changed_kinds(was, setup)
-            if host == OWNER:
-                kinds |= changed
-            if any(not self.book.kinds[kind].outside or kind in MAINS_PATH for kind in changed):
-                self._take_lead_out(host)
-            fresh += sorted(
-                self._pairs(self.gatherer.together(setup)) - self._pairs(self.gatherer.together(was)), key=str
-            )
-            if host == OWNER and setup.in_case != was.in_case:
-                self._open(self.openings.chain(BOARD_OUT))
-        openings = tuple(dict.fromkeys(name for kind in sorted(kinds) for name in self.openings.of_kind(kind)))
-        self._open(openings)
+            if setup != was:
+                changed[host] = _changed_kinds(was, setup)
+                if any(not self.book.kinds[kind].outside or kind in MAINS_PATH for kind in changed[host]):
+                    self._take_lead_out(host)
+                new = self._pairs(self.gatherer.together(setup)) - self._pairs(self.gatherer.together(was))
+                fresh += sorted(new, key=str)
+        kinds = sorted(changed.get(OWNER, ()))
+        openings = tuple(dict.fromkeys(name for kind in kinds for name in self.openings.of_kind(kind)))
+        before, after = self._now(OWNER).footholds, self.gatherer.together(wanted[OWNER]).footholds
+        apart = {foothold for foothold in before ^ after if isinstance(foothold, Pair)}
+        moved_case = BOARD_OUT if wanted[OWNER].in_case != self.physical[OWNER].in_case else ""
+        self._open((*self.openings.chain(moved_case), *openings), (before | after) - apart)
         self.first_after |= {self.openings.replacing[kind] for kind in kinds if kind in self.openings.replacing}
         self.changes += [Mated(pair, pair in self.mated, openings, repair) for pair in fresh]
         self._note_mated(fresh)
@@ -219,12 +217,12 @@ class _Walker:
                 self._count_work(slot)
         self.physical = wanted
 
-    def _open(self, openings: Sequence[str], at: str = "", number: str = "") -> None:
-        new = tuple(name for name in openings if name not in self.open)
+    def _open(self, openings: Sequence[str], reaches: frozenset[Foothold], at: str = "", number: str = "") -> None:
+        new = tuple(dict.fromkeys(name for name in openings if name not in self.open))
         self.open |= set(new)
         self.first_after |= set(new)
         if new:
-            self.changes.append(Opened(new, self._now(OWNER), at, number))
+            self.changes.append(Opened(new, reaches, at, number))
 
     def _take_lead_out(self, host: str) -> None:
         if host not in self.lead_is_out:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.job.changes import LeadOut, Mated, Moment, Opened, Powered, Repaired
+from halfsplit.job.changes import Change, LeadOut, Mated, Moment, Opened, Powered, Repaired
 from halfsplit.job.matrices import cure_matrix, harm_matrix
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import Foothold, Pair, number_of
@@ -85,8 +85,7 @@ class MoveMaker:
         for moment in moments:
             steps: dict[str, list[_Step]] = {}
             for change in moment.changes:
-                fresh = frozenset(c.pair for c in moment.changes if isinstance(c, Mated))
-                for plan, step in self._steps(change, fresh, contexts):
+                for plan, step in self._steps(change, contexts):
                     steps.setdefault(plan.id, []).append(step)
             for name, mine in steps.items():
                 found.setdefault(name, []).append(_joined(moment.time, mine))
@@ -102,12 +101,10 @@ class MoveMaker:
                 makers += [name for name, opening in self._book.openings.items() if at in opening.disturbs]
         return list(dict.fromkeys(makers))
 
-    def _steps(
-        self, change: Opened | Mated | LeadOut | Repaired | Powered, fresh: frozenset[Pair], contexts: frozenset[str]
-    ) -> Iterable[tuple[Plan, _Step]]:
+    def _steps(self, change: Change, contexts: frozenset[str]) -> Iterable[tuple[Plan, _Step]]:
         match change:
             case Opened():
-                yield from self._opened(change, fresh)
+                yield from self._opened(change)
             case Mated():
                 yield from self._mated(change)
             case LeadOut():
@@ -117,11 +114,12 @@ class MoveMaker:
             case Powered():
                 yield from self._powered(change)
 
-    def _opened(self, change: Opened, fresh: frozenset[Pair]) -> Iterable[tuple[Plan, _Step]]:
+    def _opened(self, change: Opened) -> Iterable[tuple[Plan, _Step]]:
         plans = {plan.id: plan for name in change.openings for plan in self._by_maker.get(name, ())}
         for plan in plans.values():
-            here = plan.all_footholds & change.before.footholds
-            if not here or not here.isdisjoint(fresh) or not self._is_at_number(plan, change.kind, change.number):
+            if plan.all_footholds.isdisjoint(change.reaches):
+                continue
+            if not self._is_at_number(plan, change.at, change.number):
                 continue
             p = _either(self._p_made(plan.fault, opening) for opening in change.openings) if plan.fault else 0.0
             if p > 0.0:
@@ -144,30 +142,26 @@ class MoveMaker:
         return found
 
     def _mated(self, change: Mated) -> Iterable[tuple[Plan, _Step]]:
+        """Yield what putting two units together does: a contact may be bad; one that was bad may be good again."""
         for plan in self._plans:
             if change.pair not in plan.all_footholds or plan.fault is None:
                 continue
             cures = self._cures[plan.fault.id]
             comes = _either(self._p_made(plan.fault, opening) for opening in change.openings)
+            if not change.openings:
+                comes = self._p_disturbed(plan.fault, change.pair.joint)
             if change.repair in plan.fault.made_by:
                 comes = _either([comes, plan.fault.made_by[change.repair].p])
-            if not change.openings:
-                comes = _either([comes, self._p_disturbed(plan.fault, change.pair.joint)])
-            if not change.again:
-                cure = cures.get(change.repair)
-                if cure is not None and cure.comes is not None:
-                    comes = cure.comes.p
-                yield plan, _Step(cure_matrix(plan, comes=comes))
-                continue
-            refits = [
-                cure
-                for name, cure in cures.items()
-                if self._book.repairs[name].at == change.pair.joint and self._book.repairs[name].does in REFITS
-            ]
-            best = max(refits, key=lambda cure: cure.goes.p, default=None)
-            if best is not None and best.comes is not None:
-                comes = best.comes.p
-            yield plan, _Step(cure_matrix(plan, goes=best.goes.p if best is not None else 0.0, comes=comes))
+            cure = cures.get(change.repair)
+            if change.again:
+                refits = [self._book.repairs[name] for name in cures if name in self._book.repairs]
+                best = [cures[r.id] for r in refits if r.at == change.pair.joint and r.does in REFITS]
+                cure = max(best, key=lambda each: each.goes.p, default=None)
+            if cure is not None and cure.comes is not None:
+                comes = cure.comes.p
+            goes = cure.goes.p if cure is not None and change.again else 0.0
+            if goes > 0.0 or comes > 0.0:
+                yield plan, _Step(cure_matrix(plan, goes=goes, comes=comes))
 
     def _p_disturbed(self, fault: Fault, joint: str) -> float:
         """Return the least chance by which any opening that disturbs a joint leaves it with this fault."""
