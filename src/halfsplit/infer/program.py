@@ -12,6 +12,7 @@ from halfsplit.infer.components import Group
 from halfsplit.infer.draws import AS_WRITTEN, Numbers, draw_states
 from halfsplit.infer.fields import Field
 from halfsplit.infer.joins import (
+    Joined,
     Keep,
     Plan,
     Table,
@@ -46,6 +47,9 @@ MAX_PAIRS = 300_000
 
 
 NO_LIMIT = 2**62
+
+SLIM_SHARE = 1e-10
+"""Joins of a cut program with less than this share of the answer are passed over by sets, samples and parts."""
 
 
 @dataclass(frozen=True)
@@ -189,10 +193,23 @@ class Solved:
         return pass_down(self.up, [level.alpha for level in self.up.tables], self.top)
 
     @cached_property
+    def likely(self) -> Up:
+        """The joins that matter: of a cut program without those that hold less than ``SLIM_SHARE`` of the answer."""
+        if not self.dropped:
+            return self.up
+        joined = []
+        for table, records, beta in zip(self.up.tables[:-1], self.up.joined, self.betas[1:], strict=True):
+            right = np.append(table.alpha, 1.0).take(records.right)  # row -1: carried up alone
+            share = table.alpha[records.left] * right * records.chance * beta[records.into] / self.p
+            kept = np.flatnonzero(share >= SLIM_SHARE)
+            joined.append(Joined(records.left[kept], records.right[kept], records.chance[kept], records.into[kept]))
+        return Up(self.up.plan, self.up.tables, tuple(joined))
+
+    @cached_property
     def is_silent(self) -> tuple[NDArray[np.bool_], ...]:
         """For each row of each level whether it can only have come from leaves that left no code."""
         silent: list[NDArray[np.bool_]] = [np.logical_not(self.up.tables[0].codes.any(axis=1))]
-        for table, joined in zip(self.up.tables[1:], self.up.joined, strict=True):
+        for table, joined in zip(self.up.tables[1:], self.likely.joined, strict=True):
             below = silent[-1]
             quiet = below[joined.left] & ((joined.right < 0) | below[joined.right])
             came = np.bincount(joined.into, minlength=len(table.node))
@@ -223,7 +240,7 @@ class Solved:
         state = self.program.walk.offset[self.leaves.root] + self.leaves.state
         allowed = np.stack([~np.isin(state, np.array(sorted(states), dtype=np.int64)) for states in excluded], axis=1)
         alpha = add_up(self.row, self.leaves.weight[:, None] * allowed, len(self.up.tables[0].node))
-        p: Floats = (replay(self.up, alpha)[-1] * self.top[:, None]).sum(axis=0)
+        p: Floats = (replay(self.likely, alpha)[-1] * self.top[:, None]).sum(axis=0)
         return p
 
     def p_contexts(self) -> Floats:

@@ -34,7 +34,7 @@ def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDAr
     Returns:
         Shape (K, roots of the group).
     """
-    program, up, leaves = solved.program, solved.up, solved.leaves
+    program, up, leaves = solved.program, solved.likely, solved.leaves
     samples = len(wanted)
     levels = len(up.tables)
     # rows still to be taken apart, for each level: (sample, row)
@@ -73,7 +73,7 @@ def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDAr
 
 def _climb(solved: Solved, level: int, row: Ints, rng: np.random.Generator) -> tuple[Ints, Ints]:
     """From rows of a level draw the rows above that they went into, and the rows beside them (-1 = none)."""
-    joined, table, beta = solved.up.joined[level], solved.up.tables[level], solved.betas[level + 1]
+    joined, table, beta = solved.likely.joined[level], solved.up.tables[level], solved.betas[level + 1]
     flow = beta[joined.into] * joined.chance
     two = np.flatnonzero(joined.right >= 0)
     as_left = flow.copy()
@@ -92,7 +92,7 @@ def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.ran
     Returns:
         The rows of level 0 that left a code, and for each the sample it belongs to.
     """
-    up = solved.up
+    up = solved.likely
     for level in range(len(up.tables) - 1, 0, -1):
         joined, below = up.joined[level - 1], up.tables[level - 1]
         who = np.concatenate([who for who, _ in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)

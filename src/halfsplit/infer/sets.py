@@ -36,7 +36,7 @@ def group_sets(
     bit = np.zeros(len(solved.program.group.roots), dtype=np.int64)
     for n, i in enumerate(named):
         bit[i] = 1 << n
-    leaves, up, betas = solved.leaves, solved.up, solved.betas
+    leaves, up, betas = solved.leaves, solved.likely, solved.betas
     names = np.where(leaves.state > 0, bit[leaves.root], 0)
     row, names, alpha = _merge(solved.row, names, leaves.weight)
     dropped = 0.0
