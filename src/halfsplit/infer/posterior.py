@@ -251,7 +251,11 @@ def _best_products(
     return out
 
 
-DEFAULT_TARGET = 0.005
+DEFAULT_TARGET = 0.01
+"""The bound share to aim at."""
+
+FIRST_PART = 0.7
+"""The part of what is left of the bound share that the next group may use; the largest comes first."""
 
 
 def weigh_readings(
@@ -265,6 +269,9 @@ def weigh_readings(
         limit: the most pairs of rows that one level may join; None = as many as are quick; 0 = never cut.
         target: the bound share to aim at where a program must be cut.
     """
-    groups = split_evidence(compiled, readings)
-    solved = [solve(Program(group), limit=limit, target=target) for group in groups]
+    solved: list[Solved] = []
+    left = target
+    for group in split_evidence(compiled, readings):
+        solved.append(solve(Program(group), limit=limit, target=left * FIRST_PART))
+        left -= min(solved[-1].missing_share, left * FIRST_PART)
     return Posterior(compiled.evidence, solved, is_whole=limit == 0)

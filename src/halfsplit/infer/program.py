@@ -187,6 +187,11 @@ class Solved:
         self.top = program.top_weights(up.tables[-1])
         self.p = float((up.tables[-1].alpha * self.top).sum())
 
+    @property
+    def missing_share(self) -> float:
+        """A bound on the share of P that is missing."""
+        return self.dropped / (self.p + self.dropped) if self.dropped else 0.0
+
     @cached_property
     def betas(self) -> tuple[Floats, ...]:
         """The probability that everything else completes each row, for each level."""
