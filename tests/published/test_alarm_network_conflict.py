@@ -2,8 +2,8 @@
 
 Sources: the network is the public textbook one (Pearl 1988; Russell and Norvig), recalled and
 recomputed; the textbook prints P(burglary | both call) = .284.  The conflict measure
-log(prod P(e) / P(all e)) is read: Jensen, Chamberlain, Nordahl and Jensen, "Analysis in HUGIN of data
-conflict", UAI 1990.  All conflict figures here: base 2, recomputed.
+log(prod P(e) / P(all e)) is read: Jensen, Chamberlain, Nordahl and Jensen, on the analysis of data
+conflict, UAI 1990.  All conflict figures here: base 2, recomputed.
 
 Burglary and earthquake are one root with four states.  The alarm is what that root does in one run, so
 it is drawn once for all that the run shows; the callers are unsure reports of it.
