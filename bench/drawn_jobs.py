@@ -80,7 +80,11 @@ def draw_job(
     found: list[Reading] = []
     lit = Effect(shown=(1 << ON_BY_DEFAULT) - 1)
     while len(found) < rich:
-        out = set(rng.choice(PARTS, size=int(rng.integers(0, 4)), replace=False).tolist()) if rng.random() < 0.6 else set()
+        out = (
+            set(rng.choice(PARTS, size=int(rng.integers(0, 4)), replace=False).tolist())
+            if rng.random() < 0.6
+            else set()
+        )
         mild = float(rng.choice([1.0, 1.0, 0.5]))
         name = f"run {len(found) + 1}"
         here = {
@@ -104,7 +108,9 @@ def draw_job(
         if len(found) < counts:
             more = [run() for _ in range(4)]
             count += sum(other == total for other in more)
-        found.append(_report(rng, name, len(found), total, needs, count, kinds, (0, 1) if len(found) < counts else signs_asked))
+        found.append(
+            _report(rng, name, len(found), total, needs, count, kinds, (0, 1) if len(found) < counts else signs_asked)
+        )
         for i, states in here.items():
             acts[i][name] = states
     for n in range(rich, readings):

@@ -20,11 +20,7 @@ def read(name: str) -> str:
 def tracked_texts() -> dict[str, str]:
     listed = subprocess.run(["git", "ls-files", "-z"], cwd=TOP, capture_output=True, check=True)
     paths = {name: TOP / name for name in listed.stdout.decode().split("\0") if name}
-    return {
-        name: path.read_text(encoding="utf-8", errors="replace")
-        for name, path in paths.items()
-        if path.is_file()
-    }
+    return {name: path.read_text(encoding="utf-8", errors="replace") for name, path in paths.items() if path.is_file()}
 
 
 def package_name(requirement: str) -> str:
@@ -80,12 +76,7 @@ def test_a_lock_pins_everything_the_project_asks_for(lock, groups):
     project = tomllib.loads(read("pyproject.toml"))
     asked = [
         *project["project"]["dependencies"],
-        *(
-            entry
-            for group in groups
-            for entry in project["dependency-groups"][group]
-            if isinstance(entry, str)
-        ),
+        *(entry for group in groups for entry in project["dependency-groups"][group] if isinstance(entry, str)),
     ]
     assert {package_name(entry) for entry in asked} <= {package_name(pin) for pin in pins(lock)}
 

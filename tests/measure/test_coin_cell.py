@@ -33,9 +33,7 @@ def test_a_reading_of_nonsense_is_refused() -> None:
         CR2032.grade(3050.0)
 
 
-@pytest.mark.parametrize(
-    ("good", "replace"), [(2.6, 2.9), (2.9, 2.9), (2.9, 0.0), (9.0, 2.0), (math.nan, 2.6)]
-)
+@pytest.mark.parametrize(("good", "replace"), [(2.6, 2.9), (2.9, 2.9), (2.9, 0.0), (9.0, 2.0), (math.nan, 2.6)])
 def test_thresholds_out_of_order_are_refused(good: float, replace: float) -> None:
     with pytest.raises(MeasurementError, match="HS511"):
         CoinCellThresholds(good, replace)

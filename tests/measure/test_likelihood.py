@@ -68,9 +68,7 @@ def slow_weights(y: float, limits: Limits, meter: Meter, spread: Spread) -> Stat
 
 
 @given(st.floats(-2, 16), METERS, SPREADS)
-def test_weights_agree_with_integrals_done_the_slow_way(
-    reading_volts: float, meter: Meter, spread: Spread
-) -> None:
+def test_weights_agree_with_integrals_done_the_slow_way(reading_volts: float, meter: Meter, spread: Spread) -> None:
     fast = dataclasses.astuple(state_weights(reading_volts, RAIL, meter, spread))
     slow = dataclasses.astuple(slow_weights(reading_volts, RAIL, meter, spread))
     assert fast == pytest.approx(slow, rel=1e-6, abs=2 * LEAST_WEIGHT)
@@ -93,9 +91,7 @@ def test_weights_are_above_zero_and_the_largest_is_one(
 
 
 @given(st.floats(-2, 16), METERS, SPREADS, st.sampled_from([0.5, 2.0, 4.0]))
-def test_the_unit_of_volts_does_not_matter(
-    reading_volts: float, meter: Meter, spread: Spread, factor: float
-) -> None:
+def test_the_unit_of_volts_does_not_matter(reading_volts: float, meter: Meter, spread: Spread, factor: float) -> None:
     one = state_weights(reading_volts, RAIL, meter, spread)
     other = state_weights(
         reading_volts * factor,

@@ -52,9 +52,7 @@ def test_what_is_no_accuracy_is_refused(text: str) -> None:
         (0.5, 2, math.inf, "meter, resolution"),
     ],
 )
-def test_a_meter_of_nonsense_is_refused(
-    percent: float, digits: int, resolution_volts: float, place: str
-) -> None:
+def test_a_meter_of_nonsense_is_refused(percent: float, digits: int, resolution_volts: float, place: str) -> None:
     with pytest.raises(MeasurementError) as refusal:
         Meter(percent, digits, resolution_volts)
     assert [(mistake.code, mistake.place) for mistake in refusal.value.mistakes] == [("HS506", place)]

@@ -55,7 +55,5 @@ def test_between_with_open_ends_is_the_tail_or_everything() -> None:
 @pytest.mark.parametrize(
     ("low_z", "high_z"), [(1.0, 1.0), (1e200, 2e200), (math.inf, math.inf), (1.0, math.nextafter(1.0, 2))]
 )
-def test_ends_that_floats_cannot_tell_apart_hold_nothing_or_next_to_nothing(
-    low_z: float, high_z: float
-) -> None:
+def test_ends_that_floats_cannot_tell_apart_hold_nothing_or_next_to_nothing(low_z: float, high_z: float) -> None:
     assert log_p_between(low_z, high_z) < -30

@@ -107,9 +107,7 @@ def test_below_inside_and_above_add_up_to_one(
     assert sum(parts) == pytest.approx(1, abs=1e-14)
 
 
-@given(
-    READINGS, st.floats(-15, 15), st.floats(0.01, 3), st.floats(0.01, 1), st.sampled_from([0.25, 2.0, 8.0])
-)
+@given(READINGS, st.floats(-15, 15), st.floats(0.01, 3), st.floats(0.01, 1), st.sampled_from([0.25, 2.0, 8.0]))
 def test_the_unit_of_volts_does_not_matter(
     reading_volts: float, low_volts: float, width_volts: float, half_width_volts: float, factor: float
 ) -> None:

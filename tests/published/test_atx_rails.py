@@ -29,9 +29,7 @@ def test_table_2_of_the_2_0_guide(rail: str, low_volts: float, high_volts: float
     ("rail", "nominal_volts", "percent"),
     [("+12V", 12.0, 5), ("+5V", 5.0, 5), ("+3.3V", 3.3, 5), ("-12V", -12.0, 10), ("+5VSB", 5.0, 5)],
 )
-def test_the_printed_limits_of_2_x_are_the_printed_percentages(
-    rail: str, nominal_volts: float, percent: int
-) -> None:
+def test_the_printed_limits_of_2_x_are_the_printed_percentages(rail: str, nominal_volts: float, percent: int) -> None:
     limits = rail_limits(rail, "2.x")
     width_volts = abs(nominal_volts) * percent / 100
     # The guide rounds 3.135 and 3.465 to the next hundredth.

@@ -25,9 +25,7 @@ def test_a_speed_of_107_is_beyond_100_with_99_9_percent() -> None:
     # Limit 100 km/h, u = 2 % of the reading, one-sided 99.9 %: 106.59, printed as about 107.
     reading = 100 / (1 - 0.02 * 3.09023)
     assert reading == pytest.approx(106.59, abs=0.005)
-    assert p_in_limits(reading, 0.02 * reading * ROOT_3, Limits(100.0, None)) == pytest.approx(
-        0.999, abs=1e-7
-    )
+    assert p_in_limits(reading, 0.02 * reading * ROOT_3, Limits(100.0, None)) == pytest.approx(0.999, abs=1e-7)
 
 
 def test_a_guard_band_of_1_645_u_risks_5_percent() -> None:

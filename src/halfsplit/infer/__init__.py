@@ -24,6 +24,7 @@ __all__ = [
     "compile_readings",
     "log_p_readings",
     "weigh",
+    "weigh_compiled",
     "weigh_readings",
 ]
 
@@ -42,8 +43,12 @@ def weigh(evidence: Evidence, *, limit: int | None = None, target: float = DEFAU
     Raises:
         ImpossibleReadingsError: P(all readings) is 0; carries an irreducible set of such readings.
     """
-    compiled = compile_readings(evidence)
-    posterior = weigh_readings(compiled, _ids(evidence), limit=limit, target=target)
+    return weigh_compiled(compile_readings(evidence), limit=limit, target=target)
+
+
+def weigh_compiled(compiled: Compiled, *, limit: int | None = None, target: float = DEFAULT_TARGET) -> Posterior:
+    """Weigh all readings of an evidence that is compiled already; see ``weigh``."""
+    posterior = weigh_readings(compiled, _ids(compiled.evidence), limit=limit, target=target)
     if posterior.is_impossible:
         raise ImpossibleReadingsError(_irreducible(compiled))
     return posterior

@@ -148,56 +148,39 @@ class Bounds:
 
     def _leaves(self, walk: Walk, steps: Sequence[Step]) -> Floats:
         """Return Z for each node of level 0; shape (nodes, sets of requirements)."""
+        joint = np.where(walk.is_bound, walk.joint, 1)  # blocks of states that each root has
+        many = np.array([len(root.states) for root in walk.roots])
+        first = np.cumsum(joint * many) - joint * many
+        root = np.repeat(np.arange(len(many)), joint * many)
+        local = np.arange(len(root)) - first[root]
+        place = walk.offset[root] + local % many[root]
         start = walk.as_written
-        rows = _Rows(
-            [(int(i), int(g), int(s)) for i, g, s in zip(start.root, start.given, start.state, strict=True)],
-            np.repeat(start.weight[:, None], 1 << self.bits, axis=1),
-            walk,
-        )
+        z = np.zeros((len(root), 1 << self.bits))
+        z[first[start.root] + start.given * many[start.root] + start.state] = start.weight[:, None]
         by_field = {item.field: item for item in self.asked}
         sets = np.arange(1 << self.bits)
+        scale = np.ones(len(root))
+
+        def move(i: int, n: int) -> None:
+            for g in range(joint[i]):
+                block = slice(first[i] + g * many[i], first[i] + (g + 1) * many[i])
+                z[block] = walk.matrices[i][n][g].T @ (z[block] * scale[block, None])
+                scale[block] = 1.0
+
         pending = walk.moves()
-        scale = np.ones(len(rows.keys))
         for step in steps:
             while pending and pending[0][0] <= step.time:
-                rows = _Rows(rows.keys, rows.z * scale[:, None], walk).moved(pending.pop(0))
-                scale = np.ones(len(rows.keys))
+                move(*pending.pop(0)[1:])
             item = by_field.get(step.field) if step.field is not None else None
             if item is None:
-                scale *= (step.draws.living * step.norm)[rows.place]
+                scale *= (step.draws.living * step.norm)[place]
             else:
                 table = item.within * step.norm[:, None]
-                rows.z *= table[rows.place][:, (sets >> item.first) & ((1 << item.bits) - 1)]
-        rows = _Rows(rows.keys, rows.z * scale[:, None], walk)
-        for move in pending:
-            rows = rows.moved(move)
-        node = np.array([self.plan.leaf[i, g] for i, g, _ in rows.keys], dtype=np.int64)
-        return add_up(node, rows.z, self.plan.nodes[0])
-
-
-class _Rows:
-    """Z of each (root, joint context value, state)."""
-
-    def __init__(self, keys: list[tuple[int, int, int]], z: Floats, walk: Walk) -> None:
-        self.keys = keys
-        self.z = z
-        self.walk = walk
-        self.place = np.array([walk.offset[i] + s for i, _, s in keys], dtype=np.int64)
-
-    def moved(self, pending: tuple[int, int, int]) -> "_Rows":
-        """Apply one move to the rows of its root."""
-        _, root, number = pending
-        move = self.walk.roots[root].moves[number]
-        matrix = self.walk.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given)
-        fresh: dict[tuple[int, int, int], Floats] = {}
-        for (i, g, s), z in zip(self.keys, self.z, strict=True):
-            if i != root:
-                fresh[i, g, s] = z
-                continue
-            for after in np.flatnonzero(matrix[g, s] > 0):
-                key = (i, g, int(after))
-                fresh[key] = fresh.get(key, 0.0) + z * matrix[g, s, after]
-        return _Rows(list(fresh), np.array(list(fresh.values())), self.walk)
+                z *= table[place][:, (sets >> item.first) & ((1 << item.bits) - 1)]
+        for _, i, n in pending:
+            move(i, n)
+        node = self.plan.leaf[root, local // many[root]]
+        return add_up(node, z * scale[:, None], self.plan.nodes[0])
 
 
 def _all_met(z: Floats) -> Floats:

@@ -212,6 +212,14 @@ class Walk:
         keys = [likeliest[:, w] for w in range(words)] + [union[:, w] for w in range(words)]
         return [int(i) for i in np.lexsort(keys)]
 
+    @cached_property
+    def matrices(self) -> tuple[tuple[Floats, ...], ...]:
+        """For each root and each of its moves the matrix over joint context values; shape (g, S, S)."""
+        return tuple(
+            tuple(self.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given) for move in root.moves)
+            for root in self.roots
+        )
+
     def moves(self) -> list[tuple[int, int, int]]:
         """Return (time, root, number of its move) of all moves, in order of time."""
         return sorted((move.time, i, n) for i, root in enumerate(self.roots) for n, move in enumerate(root.moves))
@@ -263,7 +271,7 @@ def walk_log(
     done: list[int] = []
     for step in steps:
         while pending and pending[0][0] <= step.time:
-            leaves = _move(walk, leaves, pending)
+            leaves = _move(walk, leaves, pending, step.time)
         place = walk.offset[leaves.root] + leaves.state
         if step.field is None or (inside is not None and step.field not in inside):
             weight = scaled(leaves.weight * step.draws.living[place], step.norm[place])
@@ -285,7 +293,7 @@ def walk_log(
         if keep is not None:
             leaves = keep(leaves, done)
     while pending:
-        leaves = _move(walk, leaves, pending)
+        leaves = _move(walk, leaves, pending, np.inf)
     return merged(leaves)
 
 
@@ -294,29 +302,30 @@ def scaled(weight: Floats, factor: Floats) -> Floats:
     return weight * (factor if weight.ndim == 1 else factor[:, None])
 
 
-def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]]) -> Leaves:
-    """Apply all pending moves of the earliest time that belong to different roots, and merge equal rows."""
-    time = pending[0][0]
-    now: dict[int, Floats] = {}
-    while pending and pending[0][0] == time and pending[0][1] not in now:
-        _, i, n = pending.pop(0)
-        move = walk.roots[i].moves[n]
-        now[i] = walk.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given)
+def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]], time: float) -> Leaves:
+    """Apply the next pending moves up to a time, one of each root at most, and merge equal rows."""
+    now: dict[int, int] = {}
+    later = []
+    for at, i, n in pending:
+        if at > time or i in now:
+            later.append((at, i, n))
+        else:
+            now[i] = n
+    pending[:] = later
     touched = np.isin(leaves.root, np.array(list(now), dtype=np.int64))
-    rows = np.flatnonzero(touched)
-    out = [np.flatnonzero(~touched)]
-    state = [leaves.state[out[0]]]
-    factor = [np.ones(len(out[0]))]
-    for row in rows:
-        chances = now[int(leaves.root[row])][int(leaves.given[row]), int(leaves.state[row])]
-        into = np.flatnonzero(chances > 0)
-        out.append(np.full(len(into), row))
-        state.append(into)
-        factor.append(chances[into])
-    index = np.concatenate(out)
-    scale = np.concatenate(factor)
-    weight = scaled(leaves.weight[index], scale)
-    return merged(Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], np.concatenate(state), weight))
+    stays = np.flatnonzero(~touched)
+    rows, states, factors = [stays], [leaves.state[stays]], [np.ones(len(stays))]
+    for i, n in now.items():
+        mine = np.flatnonzero(leaves.root == i)
+        chance = walk.matrices[i][n][leaves.given[mine], leaves.state[mine]]
+        row, into = np.nonzero(chance)
+        rows.append(mine[row])
+        states.append(into)
+        factors.append(chance[row, into])
+    index = np.concatenate(rows)
+    weight = scaled(leaves.weight[index], np.concatenate(factors))
+    state = np.concatenate(states)
+    return merged(Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], state, weight))
 
 
 def merged(leaves: Leaves) -> Leaves:

@@ -43,8 +43,7 @@ class CoinCellThresholds:
                     Mistake(
                         "coin cell thresholds",
                         "HS511",
-                        f"good above {self.good_above_volts:g} V, replace below "
-                        f"{self.replace_below_volts:g} V",
+                        f"good above {self.good_above_volts:g} V, replace below {self.replace_below_volts:g} V",
                         "both must lie between 0 and 5 V, and replace below good",
                         "Correct them, such as 2.9 V and 2.6 V",
                     )

@@ -148,9 +148,7 @@ def state_weights(reading_volts: float, limits: Limits, meter: Meter, spread: Sp
         log_density_around(reading_volts, math.hypot(spread.absent_scale_volts, u_volts)),
     )
     log_largest = max(log_weights)
-    return StateWeights(
-        *(max(math.exp(log_weight - log_largest), LEAST_WEIGHT) for log_weight in log_weights)
-    )
+    return StateWeights(*(max(math.exp(log_weight - log_largest), LEAST_WEIGHT) for log_weight in log_weights))
 
 
 def log_density_beyond(distance_volts: float, scale_volts: float, u_volts: float) -> float:

@@ -1,0 +1,122 @@
+"""Whether the readings can be had together: the conflict measure, and since which reading it grew.
+
+    log M = sum over j of log P(r_j | given) - log P(all r | given)
+
+(F. V. Jensen, B. Chamberlain, T. Nordahl and F. Jensen, on the analysis of data conflict, UAI 1990;
+here everything is conditional on the complaint, natural logs).  Readings that support each other make
+log M negative; readings that each make sense alone and not together make it positive.
+
+M after k readings is the ratio of two probabilities of the same reports: that under "each for itself" over
+that under the model.  Under a right model its expectation after the next reading is never more than it is
+now: M is a supermartingale that starts at 1 (a martingale where every report is possible).  By Ville's
+inequality it ever reaches 20 in at most one job of 20.  The same holds for M counted from any later
+reading on; with n such starts the limit is 20 n.  So an alarm is a question, with a known rate of false
+ones, and no verdict.
+"""
+
+from dataclasses import dataclass
+from math import inf, isfinite, log
+
+from halfsplit.infer.retold import Retold
+
+JOBS_A_FALSE_ALARM = 20.0
+"""Under a right model at most one job in so many raises an alarm of one kind."""
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """How far the readings speak against each other.
+
+    Args:
+        readings: ids of the readings asked about, in order; those given are not among them.
+        log_m_after: log M over the first 1, 2, ... of them.
+        since: the reading since which it grew most, or "" where it never grew.
+        log_since: log M_n - min over k of log M_k: log M over the readings from ``since`` on, given those before.
+    """
+
+    readings: tuple[str, ...]
+    log_m_after: tuple[float, ...]
+    since: str
+    log_since: float
+
+    @property
+    def log_m(self) -> float:
+        """Natural log of M over all readings."""
+        return self.log_m_after[-1] if self.log_m_after else 0.0
+
+    @property
+    def log_alarm(self) -> float:
+        """The limit for ``log_m``: log 20."""
+        return log(JOBS_A_FALSE_ALARM)
+
+    @property
+    def log_since_alarm(self) -> float:
+        """The limit for ``log_since``: log(20 n)."""
+        return log(JOBS_A_FALSE_ALARM * max(1, len(self.readings)))
+
+    @property
+    def is_alarm(self) -> bool:
+        """Whether they disagree more than chance lets them."""
+        return self.log_m >= self.log_alarm or self.log_since >= self.log_since_alarm
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How one reading fits the others.
+
+    Args:
+        reading: its id.
+        log_p_alone: log P(it | given).
+        log_p_last: log P(it | given and all others).
+        log_m_without: log M over all readings but this one.
+    """
+
+    reading: str
+    log_p_alone: float
+    log_p_last: float
+    log_m_without: float
+
+
+def find_conflict(retold: Retold) -> Conflict:
+    """Return how far the readings of an evidence speak against each other.
+
+    Args:
+        retold: the evidence; what it takes as given is conditioned on.  All its readings must be possible
+            together.
+
+    Returns:
+        The conflict.  Where a question found no probability at all because it was cut, the places of the log
+        that need it are passed over: they raise no alarm.  Costs two questions for each reading.
+    """
+    asked = retold.asked
+    given = retold.log_p(retold.given)
+    alone, log_m_after = 0.0, []
+    for many, reading in enumerate(asked, 1):
+        alone += retold.log_p([*retold.given, reading]) - given
+        together = retold.after(retold.many_given + many).log_p - given
+        log_m_after.append(alone - together if isfinite(together) else -inf)
+    starts = [0.0, *log_m_after[:-1]]
+    known = [(log_m, k) for k, log_m in enumerate(starts) if isfinite(log_m)]
+    least, k = min(known)
+    log_since = log_m_after[-1] - least if log_m_after else 0.0
+    since = asked[k] if log_since > 0.0 else ""
+    return Conflict(asked, tuple(log_m_after), since, max(0.0, log_since))
+
+
+def find_misfits(retold: Retold) -> tuple[Fit, ...]:
+    """Return how each reading fits all others, the worst first.
+
+    What a reading adds to log M is log P(it alone) - log P(it after all others): the worst adds most.
+
+    Args:
+        retold: the evidence.
+    """
+    given = retold.log_p(retold.given)
+    alone = {reading: retold.log_p([*retold.given, reading]) - given for reading in retold.asked}
+    everything = retold.log_p(retold.order) - given
+    fits = []
+    for reading in retold.asked:
+        others = retold.without(reading).log_p - given
+        log_m_without = sum(p for name, p in alone.items() if name != reading) - others
+        fits.append(Fit(reading, alone[reading], everything - others, log_m_without))
+    return tuple(sorted(fits, key=lambda fit: (fit.log_p_last - fit.log_p_alone, fit.reading)))
