@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import NoReturn
 
 from halfsplit.errors import InputError, Mistake, UsageError
@@ -75,10 +76,15 @@ def _run(words: list[str]) -> None:
             asked.revision,
             as_json=asked.json,
         )
-    else:
+    elif asked.command == "vocabulary":
         from halfsplit.cli.words import show_vocabulary  # noqa: PLC0415  only this command needs it
 
         show_vocabulary(as_json=asked.json)
+    else:
+        from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
+        from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  only this command needs it
+
+        show_weighed(asked.job, weigh_job, as_json=asked.json)
 
 
 def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
@@ -89,6 +95,14 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
         allow_abbrev=False,
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    weigh = commands.add_parser(
+        "weigh",
+        help="weigh the readings of a job file",
+        description="Weigh the readings of a job file: the ladder with every run on it, how far each fault, "
+        "part and set of faults is to be suspected, what moved them, and whether the readings agree.",
+        allow_abbrev=False,
+    )
+    weigh.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
     vocabulary = commands.add_parser(
         "vocabulary",
         help="list every word that a job file may use",
@@ -107,6 +121,6 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
     rail.add_argument("--meter", help='its accuracy, as in its manual: "0.5%%+2"')
     rail.add_argument("--resolution", help="one step of its last digit, in volts: 0.01")
     rail.add_argument("--revision", default="2.x", help="the revision that the supply was built to (2.x if left out)")
-    for command in (vocabulary, rail):
+    for command in (weigh, vocabulary, rail):
         command.add_argument("--json", action="store_true", help="as JSON, for programs")
     return parser, list(commands.choices)
