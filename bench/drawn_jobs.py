@@ -39,7 +39,7 @@ class Drawn:
     truth: dict[str, int]
 
 
-def draw_job(
+def draw_job(  # noqa: PLR0913  every size of a drawn job is a choice of its own
     seed: int,
     *,
     faults: int = 300,

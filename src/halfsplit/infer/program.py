@@ -42,7 +42,7 @@ from halfsplit.model.evidence import Acts, Floats, Ints, Root
 WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
-MAX_PAIRS = 300_000
+MAX_PAIRS = 2_000_000
 """Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
 
 
