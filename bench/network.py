@@ -25,8 +25,6 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore", DeprecationWarning)
     import pyagrum
 
-WRITINGS = ("plain", "tree", "chain")
-
 
 @dataclass(frozen=True)
 class Classes:
@@ -93,7 +91,7 @@ class Network:
 
     Args:
         evidence: the evidence.
-        writing: one of ``WRITINGS``.
+        writing: plain, tree or chain.
     """
 
     def __init__(self, evidence: Evidence, writing: str) -> None:

@@ -1,13 +1,15 @@
 """What may still complete a row, from above: so that a large table can be cut where it does not matter.
 
 A bit of a code that every code with a weight has set is a *requirement* of its reading: without it nothing
-is explained.  Codes cut down to requirements still join by OR, nothing is dead, and whatever completes a row
-must bring all the requirements that the row lacks.  P(the rest brings them) bounds beta from above, over all
-readings at once, and needs no tables: for every set s of requirements
+is explained.  Where a reading has no such bit (a look that may be wrong), the bit without which it weighs least is
+one: without it the reading weighs at most ``unmet``.  Codes cut down to requirements still join by OR, nothing is
+dead, and whatever completes a row must bring all the requirements that the row lacks.  P(the rest brings them)
+bounds beta from above, over all readings at once, and needs no tables: for every set s of requirements
 
     Z(s) = P(nothing outside s is brought) = product over the roots of the same for one root,
 
-and P(everything outside c is brought) = sum over t outside c of (-1)^|t| Z(all but t).  That sum alternates and
+and the mean of the product of 1 for each requirement outside c that is brought, and of ``unmet`` for each that is
+not, = sum over t outside c of Z(all but t) times the product over t of -(1 - unmet).  That sum alternates and
 loses digits; here they do not matter, as this is only a bound, and what rounding may have taken is put on top.
 
 A row adds at most alpha * U to P.  Rows are dropped from the smallest of these products upwards, and what was
@@ -28,6 +30,17 @@ from halfsplit.model.evidence import Floats, Ints
 MAX_REQUIREMENTS = 10
 """Requirements looked at together; time and memory double with each."""
 
+SOFT = 0.5
+"""A bit without which a reading still weighs this much is no requirement."""
+
+ENOUGH = 20.0
+"""Where P is not this many times what rounding may have taken, the sums are done again with more digits."""
+
+_ROUNDINGS = 100
+"""Roundings that one product of Z may have gone through and that did not cancel; generous for the tree's depth."""
+
+Reals = NDArray[np.floating]
+
 
 @dataclass(frozen=True)
 class Requirements:
@@ -37,6 +50,7 @@ class Requirements:
         field: the field.
         first: the place of its first requirement among all; they lie side by side.
         bits: how many.
+        unmet: the most that the reading weighs, over its largest weight, without one of them; mostly 0.
         of_code: shape (codes of the field,): the requirements met by a code, as a small mask.
         within: shape (states, 2 ** bits): P(one state is not dead and brings nothing outside a mask).
     """
@@ -44,17 +58,29 @@ class Requirements:
     field: int
     first: int
     bits: int
+    unmet: float
     of_code: Ints
     within: Floats
 
 
-def _required(field: Field) -> int:
-    """Return the bits that every code of one run with a weight has set."""
+def _required(field: Field) -> tuple[list[int], float]:
+    """Return the places of the requirements of one run, and what the reading weighs at most without one.
+
+    Hard ones, if there are any, else the single bit without which it weighs least.
+    """
+    weights = {code: _run_weight(field, code) / field.most for code in _run_codes(field)}
     required = -1
-    for code in _run_codes(field):
-        if _run_weight(field, code) > 0:
+    for code, weight in weights.items():
+        if weight > 0:
             required &= code
-    return max(required, 0)
+    hard = [place for place in range(field.bits) if required >> place & 1] if required > 0 else []
+    if hard or field.join is not None:
+        return hard, 0.0
+    without = {
+        place: max(weight for code, weight in weights.items() if not code >> place & 1) for place in range(field.bits)
+    }
+    best = min(without, key=lambda place: without[place])
+    return ([best], without[best]) if without[best] < SOFT else ([], 0.0)
 
 
 def _run_codes(field: Field) -> list[int]:
@@ -94,22 +120,34 @@ class Bounds:
         self.asked = _choose(walk, steps, packing, frozenset(closing.field for closing in closings.get(0, ())))
         self.bits = sum(item.bits for item in self.asked)
         self.weighed = self._weighed(closings)
-        inside = [self._leaves(walk, steps)]
+        self._signs = np.ones(1)
+        for item in self.asked:
+            for _ in range(item.bits):
+                self._signs = np.concatenate([self._signs, self._signs * -(1.0 - item.unmet)])
+        lost = self._bound(walk, steps, np.dtype(np.float64))
+        if self.p < ENOUGH * lost:
+            self._bound(walk, steps, np.dtype(np.longdouble))
+
+    def _bound(self, walk: Walk, steps: Sequence[Step], digits: np.dtype[np.floating]) -> float:
+        """Work out ``p`` and all betas; return how much of ``p`` is there only because of rounding."""
+        plan = self.plan
+        inside = [self._leaves(walk, steps, digits)]
         for left, right in plan.pairs:
             below = inside[-1]
-            inside.append(below[left] * np.where((right < 0)[:, None], 1.0, below[right]))
+            inside.append(below[left] * np.where((right < 0)[:, None], digits.type(1), below[right]))
         top = np.where(plan.top_given < 0, 1.0, walk.p_given[plan.top_given])
-        outside = np.broadcast_to(top[:, None], inside[-1].shape)
-        self.p = float((top * _all_met(inside[-1])[:, 0]).sum())
-        betas = [_all_met(outside)]
+        outside = np.broadcast_to(top[:, None], inside[-1].shape).astype(digits)
+        self.p = float((top * _all_met(inside[-1], self._signs)[:, 0]).sum())
+        betas = [_all_met(outside, self._signs)]
         for (left, right), below in zip(reversed(plan.pairs), reversed(inside[:-1]), strict=True):
             two = np.flatnonzero(right >= 0)
             alone = np.flatnonzero(right < 0)
             child = np.concatenate([left[alone], left[two], right[two]])
             beside = [outside[alone], outside[two] * below[right[two]], outside[two] * below[left[two]]]
             outside = add_up(child, np.concatenate(beside), len(below))
-            betas.append(_all_met(outside))
+            betas.append(_all_met(outside, self._signs))
         self.betas = tuple(reversed(betas))
+        return float((top * _lost(inside[-1])[:, 0]).sum())
 
     def beta(self, node: Ints, codes: Ints, level: int) -> Floats:
         """Return U for rows of a level."""
@@ -146,7 +184,7 @@ class Bounds:
         beta: Floats = self.betas[0][node, met]
         return beta
 
-    def _leaves(self, walk: Walk, steps: Sequence[Step]) -> Floats:
+    def _leaves(self, walk: Walk, steps: Sequence[Step], digits: np.dtype[np.floating]) -> Reals:
         """Return Z for each node of level 0; shape (nodes, sets of requirements)."""
         joint = np.where(walk.is_bound, walk.joint, 1)  # blocks of states that each root has
         many = np.array([len(root.states) for root in walk.roots])
@@ -155,11 +193,11 @@ class Bounds:
         local = np.arange(len(root)) - first[root]
         place = walk.offset[root] + local % many[root]
         start = walk.as_written
-        z = np.zeros((len(root), 1 << self.bits))
+        z = np.zeros((len(root), 1 << self.bits), dtype=digits)
         z[first[start.root] + start.given * many[start.root] + start.state] = start.weight[:, None]
         by_field = {item.field: item for item in self.asked}
         sets = np.arange(1 << self.bits)
-        scale = np.ones(len(root))
+        scale = np.ones(len(root), dtype=digits)
 
         def move(i: int, n: int) -> None:
             for g in range(joint[i]):
@@ -183,51 +221,52 @@ class Bounds:
         return add_up(node, z * scale[:, None], self.plan.nodes[0])
 
 
-def _all_met(z: Floats) -> Floats:
-    """From Z(s) return for every set c the bound on P(everything outside c is brought); shape as given."""
+def _all_met(z: Reals, signs: Floats) -> Floats:
+    """From Z(s) return for every set c the bound on what the rest makes of everything outside c; shape as given."""
     bits = z.shape[1].bit_length() - 1
-    odd = np.array([t.bit_count() & 1 for t in range(z.shape[1])])
-    signed = z[:, ::-1] * np.where(odd, -1.0, 1.0)  # Z(all but t), with its sign
+    signed = z[:, ::-1] * signs  # Z(all but t), with its sign
     for bit in range(bits):
         halves = signed.reshape(len(z), -1, 2, 1 << bit)
         halves[:, :, 1] += halves[:, :, 0]
-    lost = z.shape[1] * (_ROUNDINGS + bits) * np.finfo(np.float64).eps * z[:, -1:]
-    met: Floats = np.maximum(signed[:, ::-1], 0.0) + lost
+    met: Floats = (np.maximum(signed[:, ::-1], 0.0) + _lost(z)).astype(np.float64)
     return met
 
 
-_ROUNDINGS = 100
-"""Roundings that one product of Z may have gone through and that did not cancel; generous for the tree's depth."""
+def _lost(z: Reals) -> Reals:
+    """Return the most that rounding may have taken from the signed sums of Z; shape (nodes, 1)."""
+    bits = z.shape[1].bit_length() - 1
+    lost: Reals = z.shape[1] * (_ROUNDINGS + bits) * np.finfo(z.dtype).eps * z[:, -1:]
+    return lost
 
 
 def _choose(walk: Walk, steps: Sequence[Step], packing: Packing, lone: frozenset[int]) -> list[Requirements]:
-    """Choose the requirements to look at: one of each field first, then a second of each, and so on.
+    """Choose the requirements to look at: the hard ones first, one of each field, then a second of each; then
+    the soft ones.
 
     The requirements of one run are those bits; a lot of equal runs has one requirement for each run, its first.
     """
-    places: dict[int, list[int]] = {}
-    wanted: list[tuple[int, int]] = []
+    required: dict[int, tuple[list[int], float]] = {}
+    wanted: list[tuple[float, int, int]] = []
     for step in steps:
         f = step.field
         if f is None or f in lone:
             continue
         field = packing.fields[f]
-        required = _required(field)
-        bits = [place for place in range(required.bit_length()) if required >> place & 1]
-        places[f] = bits
-        many = min(len(bits), 1) * field.runs if field.join is not None else len(bits)
-        wanted += [(n, f) for n in range(many)]
+        places, unmet = required[f] = _required(field)
+        many = min(len(places), 1) * field.runs if field.join is not None else len(places)
+        wanted += [(unmet, n, f) for n in range(many)]
     chosen = sorted(wanted)[:MAX_REQUIREMENTS]
     asked: list[Requirements] = []
     first = 0
     for step in steps:
-        many = sum(f == step.field for _, f in chosen)
+        many = sum(f == step.field for _, _, f in chosen)
         if step.field is None or not many:
             continue
         field = packing.fields[step.field]
         compile_one = _of_run if field.join is None else _of_lot
-        of_code, within = compile_one(walk, step, field, places[step.field], many)
-        asked.append(Requirements(step.field, first, many, of_code, within))
+        places, unmet = required[step.field]
+        of_code, within = compile_one(walk, step, field, places, many)
+        asked.append(Requirements(step.field, first, many, unmet, of_code, within))
         first += many
     return asked
 

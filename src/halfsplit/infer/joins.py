@@ -366,7 +366,7 @@ def add_up(into: Ints, values: Floats, rows: int) -> Floats:
     """Add up values that go into the same row; shape (rows,) or (rows, variants)."""
     if values.ndim == 1:
         return np.bincount(into, weights=values, minlength=rows).astype(np.float64, copy=False)
-    total = np.zeros((rows, *values.shape[1:]))
+    total = np.zeros((rows, *values.shape[1:]), dtype=values.dtype)
     order = np.argsort(into, kind="stable")
     ordered = into[order]
     starts = np.flatnonzero(np.diff(ordered, prepend=-1))

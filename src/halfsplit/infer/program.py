@@ -42,9 +42,12 @@ from halfsplit.model.evidence import Acts, Floats, Ints, Root
 WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
-MAX_PAIRS = 2_000_000
+MAX_PAIRS = 500_000
 """Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
 
+
+MOST_PAIRS = 4 * MAX_PAIRS
+"""Pairs that one level may join where fewer leave more than twice the bound share aimed at."""
 
 NO_LIMIT = 2**62
 
@@ -276,12 +279,16 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
     max_pairs = limit or MAX_PAIRS
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
     reference = bounds.p
-    for _ in range(4):
+    for _ in range(5):
         cut = Cut(bounds, budget=target * reference, max_pairs=max_pairs)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
-        if solved.dropped <= target * solved.p or solved.p >= reference / 2:
+        if solved.dropped <= target * solved.p:
             break
+        if reference < 2 * solved.p:  # the budget was right: it is the pairs that were too few, if anything
+            if limit or solved.dropped <= 2 * target * solved.p or max_pairs >= MOST_PAIRS:
+                break
+            max_pairs = MOST_PAIRS
         reference = solved.p if solved.p > 0 else reference * target
     return solved
 
