@@ -2,6 +2,7 @@
 
 import json
 from io import BytesIO, TextIOWrapper
+from pathlib import Path
 
 import pytest
 from rich.console import Console
@@ -13,6 +14,7 @@ from halfsplit.cli.weigh import show_weighed
 from halfsplit.errors import JobFileError
 from halfsplit.job.weighed import Conflict, Moved
 
+EXAMPLES = Path(__file__).parents[1] / "examples"
 METER = ("--meter", "0.5%+2", "--resolution", "0.01")
 
 VOCABULARY = [
@@ -126,6 +128,31 @@ def test_a_job_file_with_mistakes_is_refused_with_all_of_them_in_order(tmp_path)
     with pytest.raises(JobFileError) as refusal:
         show_weighed(path, lambda job, book: weighed(), as_json=False)
     assert [mistake.place for mistake in refusal.value.mistakes] == [f"bad.yaml:{n}:17" for n in range(2, 13)]
+
+
+def test_a_real_job_is_weighed_as_json_sorted_by_p(capsys):
+    assert main(["weigh", str(EXAMPLES / "dead_after_storm.yaml"), "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert {"faults", "parts", "sets", "conflict", "bound_share"} <= set(said)
+    for key in ("faults", "parts", "sets"):
+        p = [row["p"] for row in said[key]]
+        assert p == sorted(p, reverse=True)
+    assert {"id", "part", "p"} <= set(said["faults"][0])
+    assert said["faults"][0]["id"] == "surge"
+
+
+def test_a_real_job_is_weighed_for_a_person(capsys):
+    assert main(["weigh", str(EXAMPLES / "dead_after_storm.yaml")]) == 0
+    said = capsys.readouterr().out
+    assert "surge" in said
+    assert "%" not in said
+
+
+def test_a_job_that_cannot_be_folded_is_refused_with_its_place(capsys, tmp_path):
+    path = tmp_path / "job.yaml"
+    path.write_text("log:\n  - correct: {entry: never, load: card}\n", encoding="utf-8")
+    assert main(["weigh", str(path)]) == 2
+    assert "job.yaml:2" in capsys.readouterr().err
 
 
 def test_a_job_file_that_is_not_there_is_a_mistake(tmp_path):

@@ -40,6 +40,10 @@ def log_p_of(evidence, names):
     return log(enumerate_evidence(with_readings(evidence, kept)).p_readings)
 
 
+def course(found):
+    return [log_m for _, log_m in found.course]
+
+
 # --- the measure -------------------------------------------------------------------------------------
 
 
@@ -54,19 +58,28 @@ def test_log_m_after_each_reading_is_that_of_the_twin(seed, many_given):
     together = [log_p_of(evidence, [*given, *rest[: k + 1]]) - known for k in range(len(rest))]
     found = find_conflict(asked(evidence, *given))
     assert found.readings == tuple(rest)
-    assert found.log_m_after == pytest.approx(alone - together, rel=0, abs=1e-9)
-    assert found.log_m == found.log_m_after[-1]
+    assert [k for k, _ in found.course] == list(range(len(rest) + 1))
+    assert course(found) == pytest.approx([0, *(alone - together)], rel=0, abs=1e-9)
+    assert found.log_m == course(found)[-1]
 
 
 @pytest.mark.parametrize("seed", range(25))
 def test_it_grew_most_since_the_reading_before_which_it_was_least(seed):
     found = find_conflict(asked(draw_case(seed).evidence))
-    before = [0.0, *found.log_m_after]
-    growths = {name: before[-1] - before[k] for k, name in enumerate(found.readings)}
+    growths = {name: found.log_m - course(found)[k] for k, name in enumerate(found.readings)}
     assert found.log_since == pytest.approx(max(0.0, *growths.values()), rel=0, abs=1e-12)
     if found.since:
         assert growths[found.since] == pytest.approx(found.log_since, rel=0, abs=1e-12)
     assert found.log_since_alarm == pytest.approx(log(20 * len(found.readings)))
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_looked_at_in_fewer_places_it_grew_no_more(seed):
+    retold = asked(draw_case(seed).evidence)
+    every, some = find_conflict(retold), find_conflict(retold, places=[2])
+    assert some.log_m == every.log_m
+    assert some.log_since <= every.log_since
+    assert {k for k, _ in some.course} == {0, 2, len(retold.order)}
 
 
 @pytest.mark.parametrize("seed", range(25))
@@ -241,7 +254,7 @@ def test_under_a_right_model_at_most_one_job_in_twenty_raises_an_alarm(right_mod
 @pytest.mark.parametrize("m", [2, 5, 20])
 def test_under_a_right_model_m_ever_reaches_a_limit_in_at_most_that_share_of_jobs(right_model, m):
     """Ville's inequality; the share found may be larger by three standard errors."""
-    share = np.mean([max(found.log_m_after) >= log(m) for found in right_model])
+    share = np.mean([max(course(found)) >= log(m) for found in right_model])
     assert share <= 1 / m + 3 * np.sqrt(1 / m * (1 - 1 / m) / JOBS)
 
 

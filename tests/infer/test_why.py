@@ -28,9 +28,9 @@ def test_before_after_and_without_are_those_of_the_twin(seed):
     retold = asked(evidence)
     for root in evidence.roots:
         shifts = explain(retold, root.id)
-        assert [shift.reading for shift in shifts] == names
+        assert [shift.readings for shift in shifts] == [(name,) for name in names]
         for k, shift in enumerate(shifts):
-            others = [name for name in names if name != shift.reading]
+            others = [name for name in names if name not in shift.readings]
             told = (shift.p_before, shift.p_after, shift.p_without)
             expected = [p_of(evidence, root.id, some) for some in (names[:k], names[: k + 1], others)]
             assert told == pytest.approx(expected, rel=1e-9, abs=1e-15)
@@ -74,7 +74,7 @@ def test_odds_move_by_how_much_better_the_fault_explains_the_reading():
 
 def test_readings_that_are_given_come_first():
     shifts = explain(asked(two_faults(), "not seen"), "fault0")
-    assert [shift.reading for shift in shifts] == ["not seen", "seen", "elsewhere"]
+    assert [shift.readings for shift in shifts] == [("not seen",), ("seen",), ("elsewhere",)]
 
 
 def test_leaving_out_is_only_worked_out_when_asked_for():

@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import NoReturn
 
@@ -84,7 +85,7 @@ def _run(words: list[str]) -> None:
         from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
         from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  only this command needs it
 
-        show_weighed(asked.job, weigh_job, as_json=asked.json)
+        show_weighed(asked.job, partial(weigh_job, leave_out=asked.leave_out), as_json=asked.json)
 
 
 def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
@@ -103,6 +104,9 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
         allow_abbrev=False,
     )
     weigh.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
+    weigh.add_argument(
+        "--leave-out", action="store_true", help="weigh it again without each reading in turn; takes some seconds"
+    )
     vocabulary = commands.add_parser(
         "vocabulary",
         help="list every word that a job file may use",

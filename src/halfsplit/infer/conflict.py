@@ -14,6 +14,7 @@ reading on; with n such starts the limit is 20 n.  So an alarm is a question, wi
 ones, and no verdict.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import inf, isfinite, log
 
@@ -29,20 +30,20 @@ class Conflict:
 
     Args:
         readings: ids of the readings asked about, in order; those given are not among them.
-        log_m_after: log M over the first 1, 2, ... of them.
+        course: pairs of a number of them and log M over the first so many; from (0, 0) to all.
         since: the reading since which it grew most, or "" where it never grew.
         log_since: log M_n - min over k of log M_k: log M over the readings from ``since`` on, given those before.
     """
 
     readings: tuple[str, ...]
-    log_m_after: tuple[float, ...]
+    course: tuple[tuple[int, float], ...]
     since: str
     log_since: float
 
     @property
     def log_m(self) -> float:
         """Natural log of M over all readings."""
-        return self.log_m_after[-1] if self.log_m_after else 0.0
+        return self.course[-1][1]
 
     @property
     def log_alarm(self) -> float:
@@ -77,30 +78,39 @@ class Fit:
     log_m_without: float
 
 
-def find_conflict(retold: Retold) -> Conflict:
+def log_m_after(retold: Retold, place: int) -> float:
+    """Return log M over the readings asked about among the first ``place`` of the order; 0 before them.
+
+    All readings must be possible together.  Where the question found no probability because it was cut, minus
+    infinity: it raises no alarm.
+    """
+    if place <= retold.many_given:
+        return 0.0
+    given = retold.log_p(retold.given)
+    alone = sum(_log_p_alone(retold, reading) for reading in retold.order[retold.many_given : place])
+    together = retold.after(place).log_p - given
+    return alone - together if isfinite(together) else -inf
+
+
+def find_conflict(retold: Retold, *, places: Collection[int] | None = None) -> Conflict:
     """Return how far the readings of an evidence speak against each other.
 
     Args:
         retold: the evidence; what it takes as given is conditioned on.  All its readings must be possible
             together.
+        places: the numbers of readings after which M is looked at; None = after each.  With fewer the largest
+            conflict since any reading may come out smaller, never larger.
 
     Returns:
-        The conflict.  Where a question found no probability at all because it was cut, the places of the log
-        that need it are passed over: they raise no alarm.  Costs two questions for each reading.
+        The conflict.  Costs one question for each reading, and one for each place.
     """
-    asked = retold.asked
-    given = retold.log_p(retold.given)
-    alone, log_m_after = 0.0, []
-    for many, reading in enumerate(asked, 1):
-        alone += retold.log_p([*retold.given, reading]) - given
-        together = retold.after(retold.many_given + many).log_p - given
-        log_m_after.append(alone - together if isfinite(together) else -inf)
-    starts = [0.0, *log_m_after[:-1]]
-    known = [(log_m, k) for k, log_m in enumerate(starts) if isfinite(log_m)]
-    least, k = min(known)
-    log_since = log_m_after[-1] - least if log_m_after else 0.0
-    since = asked[k] if log_since > 0.0 else ""
-    return Conflict(asked, tuple(log_m_after), since, max(0.0, log_since))
+    first, last = retold.many_given, len(retold.order)
+    looked_at = range(first, last + 1) if places is None else sorted({first, last, *places})
+    course = [(place - first, log_m_after(retold, place)) for place in looked_at if place >= first]
+    least, k = min((log_m, k) for k, log_m in course if isfinite(log_m))
+    log_since = course[-1][1] - least
+    since = retold.asked[k] if log_since > 0.0 else ""
+    return Conflict(retold.asked, tuple(course), since, max(0.0, log_since))
 
 
 def find_misfits(retold: Retold) -> tuple[Fit, ...]:
@@ -112,7 +122,7 @@ def find_misfits(retold: Retold) -> tuple[Fit, ...]:
         retold: the evidence.
     """
     given = retold.log_p(retold.given)
-    alone = {reading: retold.log_p([*retold.given, reading]) - given for reading in retold.asked}
+    alone = {reading: _log_p_alone(retold, reading) for reading in retold.asked}
     everything = retold.log_p(retold.order) - given
     fits = []
     for reading in retold.asked:
@@ -120,3 +130,8 @@ def find_misfits(retold: Retold) -> tuple[Fit, ...]:
         log_m_without = sum(p for name, p in alone.items() if name != reading) - others
         fits.append(Fit(reading, alone[reading], everything - others, log_m_without))
     return tuple(sorted(fits, key=lambda fit: (fit.log_p_last - fit.log_p_alone, fit.reading)))
+
+
+def _log_p_alone(retold: Retold, reading: str) -> float:
+    """Return log P(this reading | given)."""
+    return retold.log_p([*retold.given, reading]) - retold.log_p(retold.given)

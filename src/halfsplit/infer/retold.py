@@ -91,9 +91,9 @@ class Retold:
         """Return what the first ``many`` readings of ``order`` say; 0 = before any."""
         return self.answer(self.order[:many])
 
-    def without(self, reading: str) -> Answer:
-        """Return what all readings but this one say."""
-        return self.answer(name for name in self.order if name != reading)
+    def without(self, *readings: str) -> Answer:
+        """Return what all readings but these say."""
+        return self.answer(name for name in self.order if name not in readings)
 
     def _weigh(self, readings: frozenset[str]) -> Posterior:
         return weigh_readings(self.compiled, readings, limit=self._limit, target=self._target)

@@ -4,34 +4,36 @@ The states asked about are those at the end of the log, before each reading as a
 counts from the start, and only what was read is told apart.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import pairwise
 
 from halfsplit.infer.retold import Retold
 
 
 @dataclass(frozen=True)
 class Shift:
-    """What one reading did to one root.
+    """What one reading, or a few in a row, did to one root.
 
     Args:
-        reading: its id.
-        p_before, p_after: P(the fault is there now) before and after it, in the order of the log.
-        p_without: P(there now) with this reading alone left out of all; None = not asked for.
+        readings: their ids.
+        p_before, p_after: P(the fault is there now) before and after them, in the order of the log.
+        p_without: P(there now) with these alone left out of all; None = not asked for.
     """
 
-    reading: str
+    readings: tuple[str, ...]
     p_before: float
     p_after: float
     p_without: float | None = None
 
     @property
     def odds_before(self) -> float:
-        """Odds that it is there, before the reading."""
+        """Odds that it is there, before the readings."""
         return odds(self.p_before)
 
     @property
     def odds_after(self) -> float:
-        """Odds that it is there, after the reading."""
+        """Odds that it is there, after the readings."""
         return odds(self.p_after)
 
 
@@ -40,26 +42,27 @@ def odds(p: float) -> float:
     return p / (1.0 - p) if p < 1.0 else float("inf")
 
 
-def explain(retold: Retold, root_id: str, *, leave_out: bool = True) -> tuple[Shift, ...]:
+def explain(
+    retold: Retold, root_id: str, *, places: Collection[int] | None = None, leave_out: bool = True
+) -> tuple[Shift, ...]:
     """Return what each reading did to a root, in the order of the log, those given first.
 
     Args:
         retold: the evidence.
         root_id: the root.
-        leave_out: whether to say as well what all readings but each one come to.
+        places: the numbers of readings after which to look; None = after each.
+        leave_out: whether to say as well what all readings but these come to.
 
     Returns:
-        One shift for each reading.  Costs one question for each reading, and one more if it is left out; all
-        roots share the answers.
+        One shift for the readings between each two places.  Costs one question for each place, and one more if
+        they are left out; all roots share the answers.
     """
     at = [root.id for root in retold.compiled.evidence.roots].index(root_id)
-    p = [float(retold.after(many).p_faults[at]) for many in range(len(retold.order) + 1)]
-    return tuple(
-        Shift(
-            reading,
-            before,
-            after,
-            float(retold.without(reading).p_faults[at]) if leave_out else None,
-        )
-        for reading, before, after in zip(retold.order, p[:-1], p[1:], strict=True)
-    )
+    looked_at = range(len(retold.order) + 1) if places is None else sorted({0, len(retold.order), *places})
+    shifts = []
+    for a, b in pairwise(looked_at):
+        readings = retold.order[a:b]
+        without = float(retold.without(*readings).p_faults[at]) if leave_out else None
+        before, after = (float(retold.after(place).p_faults[at]) for place in (a, b))
+        shifts.append(Shift(readings, before, after, without))
+    return tuple(shifts)

@@ -217,7 +217,12 @@ class _Fold:
     def _root(self, plan: Plan, events: Sequence[EventTold], contexts: frozenset[str], moves: Sequence[Move]) -> Root:
         start, given = start_of(plan, events, contexts, self.facts, self.book)
         now = self.gatherer.together(self.course.standing[OWNER]).footholds
-        held = [frozenset(thing_of(foothold, now) for foothold in plan.held(state)) for state in plan.states]
+        # a normal thing taken for a fault makes no part bad
+        is_normal = plan.fault is not None and plan.fault.is_normal
+        held = [
+            frozenset() if is_normal else frozenset(thing_of(foothold, now) for foothold in plan.held(state))
+            for state in plan.states
+        ]
         word = self.words.word(plan.fault.base, f"base:{plan.fault.id}") if plan.fault else ""
         return Root(
             plan.id,

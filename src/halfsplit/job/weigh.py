@@ -28,9 +28,8 @@ EXPLAINED = 3
 ASIDE_TARGET = 0.05
 """The bound share that questions asked aside may have: what was believed before a reading, or without one."""
 
-ABSURD_LOG_P = -2.0
-"""A reading that all others and the book together make this unlikely, for each reading of the job on average,
-in powers of e times ten, is worth a second look; see ``is_absurd``."""
+ABSURD_LOG_P = -20.0
+"""P(all readings) below e to this power for each reading is absurdly small; see ``Weighed.is_absurd``."""
 
 
 def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
@@ -72,7 +71,7 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         _conflict(retold, posterior, folded, leave_out=leave_out),
         posterior.bound_share,
         posterior.log_p,
-        posterior.log_p < 10.0 * ABSURD_LOG_P * len(folded.evidence.readings),
+        posterior.log_p < ABSURD_LOG_P * len(folded.evidence.readings),
     )
 
 

@@ -1,0 +1,90 @@
+"""A whole job weighed: what stands in the record, and that it hangs together."""
+
+from pathlib import Path
+
+import pytest
+
+from halfsplit.book import shipped_book
+from halfsplit.job.weigh import weigh_job
+from halfsplit.jobfile.parse import load_job, parse_job
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
+BOOK = shipped_book()
+
+
+def weighed(text, **how):
+    job, mistakes = parse_job(text, BOOK, "job.yaml")
+    assert job is not None, mistakes
+    return weigh_job(job, BOOK, **how)
+
+
+@pytest.fixture(scope="module", params=EXAMPLES, ids=lambda path: path.stem)
+def example(request):
+    job, mistakes = load_job(request.param, BOOK)
+    assert job is not None, mistakes
+    return job, weigh_job(job, BOOK)
+
+
+def test_every_number_is_a_probability_and_the_range_holds_the_middle(example):
+    _, said = example
+    for fault in said.faults:
+        assert 0 <= fault.low <= fault.high <= 1
+        assert 0 <= fault.p <= 1
+    assert all(0 <= part.p <= 1 for part in said.parts)
+    assert sum(one.p for one in said.sets) <= 1 + 1e-9
+
+
+def test_a_set_names_only_suspicions_and_the_sets_of_a_fault_do_not_pass_its_p(example):
+    _, said = example
+    p = {fault.id: fault.p for fault in said.faults}
+    for name, of_fault in p.items():
+        assert sum(one.p for one in said.sets if name in one.faults) <= of_fault + 1e-6
+    assert all(set(one.faults) <= set(p) for one in said.sets)
+
+
+def test_what_moved_a_suspicion_ends_where_the_suspicion_is(example):
+    _, said = example
+    p = {fault.id: fault.p for fault in said.faults}
+    last = {}
+    for move in said.moved:
+        if move.fault in last:
+            assert move.p_before == last[move.fault]
+        last[move.fault] = move.p_after
+    assert last
+    for name, p_after in last.items():
+        assert p_after == pytest.approx(p[name], abs=0.06)  # asked aside, with a wider bound
+
+
+def test_every_run_of_the_log_is_on_the_ladder(example):
+    job, said = example
+    assert [run.id for run in said.runs] == [entry.id for entry in job.log if type(entry).__name__ == "Run"]
+    assert all(len(run.marks) == len(said.rungs) for run in said.runs)
+
+
+def test_a_normal_thing_makes_no_part_bad():
+    said = weighed("machine: {card: {}, board: {video_output: yes}}\nlog: []\n")
+    assert max(part.p for part in said.parts) < 0.5
+    assert "board_outputs_off_with_card" not in {fault.id for fault in said.faults}
+
+
+def test_readings_that_cannot_all_be_true_are_named_and_nothing_else_is_said():
+    text = """
+log:
+  - run: {on: supply_alone, with: {supply: owner}, reached: log_in, id: talks}
+  - note: a supply on its own has no processor
+"""
+    job, mistakes = parse_job(text, BOOK, "job.yaml")
+    assert job is not None, mistakes
+    said = weigh_job(job, BOOK)
+    assert said.impossible == ("talks",)
+    assert said.faults == ()
+
+
+def test_leaving_each_reading_out_is_done_when_asked():
+    text = (
+        "log:\n  - run: {not: memory_passes, signs: {fans_turn: yes}}\n  - inspect: {at: supply_exhaust, seen: fine}\n"
+    )
+    assert all(move.p_without is None for move in weighed(text).moved)
+    asked = weighed(text, leave_out=True)
+    assert all(move.p_without is not None for move in asked.moved)
+    assert {name for name, _ in asked.conflict.without} == {"run_1", "inspect_1"}
