@@ -1,35 +1,45 @@
 """A job weighed: folded, put to the engine, and everything said about it in one record.
 
-What is dear is asked for the leading suspicions only: what moved them, and which reading fits worst.
+What is dear is asked within limits, so that a person can wait for it.  What moved the suspicions is worked out
+for the leading ones, at the places of the log where they turned; these questions join fewer pairs of rows than
+the answer itself does.  Which reading fits worst is asked only where they disagree.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from math import inf, isfinite, log
 
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer import compile_readings, weigh_compiled
+from halfsplit.infer import Posterior, compile_readings, weigh_compiled
 from halfsplit.infer.conflict import find_conflict, find_misfits
 from halfsplit.infer.firm import how_firm
-from halfsplit.infer.posterior import Posterior
 from halfsplit.infer.retold import Retold
-from halfsplit.infer.why import explain
+from halfsplit.infer.turns import find_turns
+from halfsplit.infer.why import Shift, explain
 from halfsplit.job.columns import run_column
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.weighed import Conflict, FaultSet, FaultSuspicion, Moved, PartSuspicion, Weighed
 from halfsplit.model.book import Book
+from halfsplit.model.evidence import Root
 from halfsplit.model.job import Job, Told
 
 SETS = 20
 """Fault sets told."""
 
-EXPLAINED = 3
+LEADING = 3
 """Leading suspicions for which it is worked out what moved them."""
 
-ASIDE_TARGET = 0.05
-"""The bound share that questions asked aside may have: what was believed before a reading, or without one."""
+TURNS = 10
+"""Places of the log that are looked at to find what moved them, besides the ends and the complaint."""
 
-ABSURD_LOG_P = -20.0
-"""P(all readings) below e to this power for each reading is absurdly small; see ``Weighed.is_absurd``."""
+ASIDE_PAIRS = 30_000
+"""Pairs that one level may join in a question asked aside: what was believed before a reading, or without one."""
+
+ASIDE_TARGET = 0.1
+"""The bound share that such a question may have."""
+
+ABSURD_P = 0.01
+"""Where the runs and looks are less likely than this each, on average, something told is probably not so (estimate)."""
 
 
 def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
@@ -38,8 +48,8 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
     Args:
         job: the job.
         book: the fault book.
-        leave_out: whether to weigh the job again without each reading in turn, which takes some seconds.  Where
-            the readings raise an alarm it is done anyway.
+        leave_out: whether to look after each reading, and to weigh the job again without each reading in turn,
+            which takes some seconds.  Where the readings raise an alarm they are left out in turn anyway.
 
     Returns:
         Everything that is to be said about it.  Readings that cannot all be true are told in ``impossible``.
@@ -48,34 +58,39 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         ModelError: the job cannot be folded; with all of its mistakes.
     """
     folded = fold_job(job, book)
+    compiled = compile_readings(folded.evidence)
     rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
     runs = tuple(run_column(run, book) for run in folded.runs)
-    compiled = compile_readings(folded.evidence)
     try:
         posterior = weigh_compiled(compiled)
     except ImpossibleReadingsError as error:
-        return Weighed(
-            job.name, rungs, runs, (), (), (), log_p_readings=float("-inf"), impossible=_entries(folded, error.readings)
-        )
-    faults = _faults(posterior, folded, book)
-    retold = Retold(compiled, given=_complaint(job, folded), target=ASIDE_TARGET)
+        impossible = tuple(dict.fromkeys(_entry(folded, reading) for reading in error.readings))
+        return Weighed(job.name, rungs, runs, (), (), (), log_p_readings=-inf, impossible=impossible)
+    if not isfinite(posterior.log_p):
+        return Weighed(job.name, rungs, runs, (), (), (), bound_share=posterior.bound_share, log_p_readings=-inf)
+    suspected = [root for root in folded.evidence.roots if _is_suspicion(folded, root.id, book)]
+    faults = _faults(posterior, folded, suspected)
+    retold = Retold(compiled, given=_complaint(job, folded), limit=ASIDE_PAIRS, target=ASIDE_TARGET)
     retold.know(posterior)
+    leading = [fault.id for fault in sorted(faults, key=lambda fault: (-fault.p, fault.id))[:LEADING]]
+    places = None if leave_out else find_turns(retold, leading, questions=TURNS)
+    conflict = _conflict(retold, posterior, folded, faults, places, leave_out=leave_out)
     return Weighed(
         job.name,
         rungs,
         runs,
         faults,
-        _parts(posterior, folded, book),
-        _sets(posterior, folded, book),
-        _moved(retold, folded, faults, leave_out=leave_out),
-        _conflict(retold, posterior, folded, leave_out=leave_out),
+        _parts(posterior, folded, suspected),
+        _sets(posterior, {root.id for root in suspected}),
+        _moved(retold, folded, leading, places, leave_out=leave_out or conflict.is_alarm),
+        conflict,
         posterior.bound_share,
         posterior.log_p,
-        posterior.log_p < ABSURD_LOG_P * len(folded.evidence.readings),
+        _is_absurd(retold),
     )
 
 
-def _is_suspicion(root: str, folded: Folded, book: Book) -> bool:
+def _is_suspicion(folded: Folded, root: str, book: Book) -> bool:
     """Return whether a root is a suspicion: a fault in the machine now, and not what most machines have anyway."""
     note = folded.roots[root]
     if not note.in_machine or not note.fault:
@@ -84,85 +99,120 @@ def _is_suspicion(root: str, folded: Folded, book: Book) -> bool:
     return not (fault.is_normal and fault.base.p > MOST_MACHINES)
 
 
-def _faults(posterior: Posterior, folded: Folded, book: Book) -> tuple[FaultSuspicion, ...]:
+def _faults(posterior: Posterior, folded: Folded, suspected: Iterable[Root]) -> tuple[FaultSuspicion, ...]:
+    p_now = _p_now(posterior)
     ranges = how_firm(posterior)
-    found = []
-    for root, p in zip(posterior.evidence.roots, posterior.p_faults, strict=True):
-        if not _is_suspicion(root.id, folded, book):
-            continue
-        note = folded.roots[root.id]
-        part = note.things[0] if note.things else ""
-        found.append(FaultSuspicion(root.id, note.title, part, float(p), ranges[root.id].low, ranges[root.id].high))
-    return tuple(found)
-
-
-def _parts(posterior: Posterior, folded: Folded, book: Book) -> tuple[PartSuspicion, ...]:
-    things = dict.fromkeys(
-        thing
-        for root in posterior.evidence.roots
-        if _is_suspicion(root.id, folded, book)
-        for thing in folded.roots[root.id].things
+    return tuple(
+        FaultSuspicion(
+            root.id,
+            folded.roots[root.id].title,
+            _likeliest_thing(posterior, folded, root),
+            p_now[root.id],
+            ranges[root.id].low,
+            ranges[root.id].high,
+        )
+        for root in suspected
     )
-    held = posterior.p_all_held(tuple(things))
+
+
+def _p_now(posterior: Posterior) -> dict[str, float]:
+    return {root.id: float(p) for root, p in zip(posterior.evidence.roots, posterior.p_faults, strict=True)}
+
+
+def _likeliest_thing(posterior: Posterior, folded: Folded, root: Root) -> str:
+    """Return the part or joint that a fault most likely has hold of; of equal ones the first."""
+    things = folded.roots[root.id].things
+    if len(things) == 1:
+        return things[0]
+    p_states = posterior.p_states(root.id)
+    return max(things, key=lambda thing: sum(p for p, held in zip(p_states, root.held, strict=True) if thing in held))
+
+
+def _parts(posterior: Posterior, folded: Folded, suspected: Sequence[Root]) -> tuple[PartSuspicion, ...]:
+    things = sorted({thing for root in suspected for thing in folded.roots[root.id].things})
+    held = posterior.p_all_held(things)
     return tuple(PartSuspicion(thing, folded.things.get(thing, thing), p) for thing, p in held.items())
 
 
-def _sets(posterior: Posterior, folded: Folded, book: Book) -> tuple[FaultSet, ...]:
+def _sets(posterior: Posterior, suspected: Collection[str]) -> tuple[FaultSet, ...]:
     """Return the most probable sets of suspicions; sets that differ in other roots only are added up."""
     added: dict[tuple[str, ...], float] = {}
     for roots, p in posterior.sets(4 * SETS):
-        named = tuple(sorted(root for root in roots if _is_suspicion(root, folded, book)))
+        named = tuple(sorted(roots & set(suspected)))
         added[named] = added.get(named, 0.0) + p
     best = sorted(added.items(), key=lambda item: (-item[1], item[0]))
-    return tuple(FaultSet(named, p) for named, p in best[:SETS])
+    return tuple(FaultSet(named, min(1.0, p)) for named, p in best[:SETS])
 
 
-def _moved(retold: Retold, folded: Folded, faults: Iterable[FaultSuspicion], *, leave_out: bool) -> tuple[Moved, ...]:
-    leading = sorted(faults, key=lambda fault: (-fault.p, fault.id))[:EXPLAINED]
+def _moved(
+    retold: Retold, folded: Folded, leading: Iterable[str], places: Collection[int] | None, *, leave_out: bool
+) -> tuple[Moved, ...]:
     return tuple(
-        Moved(
-            fault.id,
-            shift.reading,
-            folded.lines.get(shift.reading, shift.reading),
-            shift.p_before,
-            shift.p_after,
-            shift.p_without,
-        )
+        _move(folded, fault, shift)
         for fault in leading
-        for shift in explain(retold, fault.id, leave_out=leave_out)
+        for shift in explain(retold, fault, places=places, leave_out=leave_out)
     )
 
 
-def _conflict(retold: Retold, posterior: Posterior, folded: Folded, *, leave_out: bool) -> Conflict:
-    found = find_conflict(retold)
+def _move(folded: Folded, fault: str, shift: Shift) -> Moved:
+    first, last = shift.readings[0], shift.readings[-1]
+    line = folded.lines[last] if first == last else f"all from {_entry(folded, first)} on, together"
+    return Moved(fault, _entry(folded, last), line, shift.p_before, shift.p_after, shift.p_without)
+
+
+def _conflict(
+    retold: Retold,
+    posterior: Posterior,
+    folded: Folded,
+    faults: Iterable[FaultSuspicion],
+    places: Collection[int] | None,
+    *,
+    leave_out: bool,
+) -> Conflict:
+    found = find_conflict(retold, places=places)
     fits = find_misfits(retold) if leave_out or found.is_alarm else ()
-    without = sorted(((fit.reading, fit.log_m_without) for fit in fits), key=lambda item: item[1])
-    p_now = {root.id: float(p) for root, p in zip(posterior.evidence.roots, posterior.p_faults, strict=True)}
-    unlisted = {root: p for root, p in p_now.items() if folded.roots[root].is_unlisted}
-    none = 1.0
-    for p in unlisted.values():
-        none *= 1.0 - p
+    unlisted = [root for root, note in folded.roots.items() if note.is_unlisted and note.in_machine]
+    before = retold.after(retold.many_given).p_faults
+    p_before = {root.id: float(p) for root, p in zip(posterior.evidence.roots, before, strict=True)}
     return Conflict(
-        log_m=found.log_m,
-        log_alarm=found.log_alarm,
-        since=found.since,
-        log_since=found.log_since,
-        log_since_alarm=found.log_since_alarm,
-        without=tuple(without),
-        p_unlisted=1.0 - none,
+        found.log_m,
+        found.log_alarm,
+        _entry(folded, found.since),
+        found.log_since,
+        found.log_since_alarm,
+        tuple((_entry(folded, fit.reading), fit.log_m_without) for fit in fits),
+        posterior.p_any(unlisted),
+        _explained_by(faults, p_before, max(found.log_m, found.log_since)) if found.is_alarm else "",
     )
+
+
+def _explained_by(faults: Iterable[FaultSuspicion], p_before: Mapping[str, float], log_conflict: float) -> str:
+    """Return the likeliest fault that explains a conflict away, or "".
+
+    A hypothesis h does where log(P(h | readings) / P(h)) >= log M (Jensen et al. 1990): the readings are then a
+    rare case of it and no contradiction.
+    """
+    able = [
+        fault
+        for fault in faults
+        if fault.p > 0.0 and p_before[fault.id] > 0.0 and log(fault.p / p_before[fault.id]) >= log_conflict
+    ]
+    return max(able, key=lambda fault: (fault.p, fault.id)).id if able else ""
+
+
+def _is_absurd(retold: Retold) -> bool:
+    counts = {reading.id: reading.count for reading in retold.compiled.evidence.readings}
+    runs = sum(counts[reading] for reading in retold.asked)
+    return retold.log_p(retold.order) - retold.log_p(retold.given) < runs * log(ABSURD_P)
 
 
 def _complaint(job: Job, folded: Folded) -> tuple[str, ...]:
-    """Return the readings that are the complaint: that it was brought in, and what was told."""
+    """Return the readings that are the complaint: that the machine was brought in, and what was told."""
     told = {entry.id for entry in (*job.told, *job.log) if isinstance(entry, Told)}
-    return tuple(
-        reading.id for reading in folded.evidence.readings if told.issuperset(folded.entries.get(reading.id, ()))
-    )
+    return tuple(reading.id for reading in folded.evidence.readings if told.issuperset(folded.entries[reading.id]))
 
 
-def _entries(folded: Folded, readings: Iterable[str]) -> tuple[str, ...]:
-    """Return the entries that readings are of, each once; what is of no entry stays by its own name."""
-    return tuple(
-        dict.fromkeys(entry for reading in readings for entry in folded.entries.get(reading, ()) or (reading,))
-    )
+def _entry(folded: Folded, reading: str) -> str:
+    """Return the entry that a reading is of, the first of several; what is of none stays by its own name."""
+    entries = folded.entries.get(reading, ())
+    return entries[0] if entries else reading
