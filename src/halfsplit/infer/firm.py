@@ -22,12 +22,12 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.infer.draws import Numbers
+from halfsplit.infer.draws import Numbers, draw_states
 from halfsplit.infer.joins import Joined, Table, Up, add_up, pass_down, replay
-from halfsplit.infer.leaves import Leaves
+from halfsplit.infer.leaves import Leaves, Step
 from halfsplit.infer.posterior import Posterior
 from halfsplit.infer.program import Program, Solved
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.evidence import Acts, Floats, Ints
 
 DRAWS = 200
 """Draws of the book's numbers."""
@@ -98,13 +98,12 @@ def _moved_group(solved: Solved, numbers: Numbers) -> Floats:
     """Return P(there now) of each root of one group for each draw; shape (roots, draws)."""
     program = solved.program
     many = len(program.group.roots)
-    steps = program.make_steps(numbers)
     if numbers.draws * sum(len(joined.into) for joined in solved.up.joined) <= WHOLE_PRODUCTS:
         leaves, row, up, top = solved.leaves, solved.row, solved.up, solved.top
-        moved = program.walk_roots(steps, numbers=numbers)
+        moved = program.walk_roots(program.make_steps(numbers), numbers=numbers)
     else:
         leaves, row, up, top = _slim(solved)
-        moved = program.walk_roots(steps, numbers=numbers, keep=_Leading(program, leaves))
+        moved = program.walk_roots(_steps_of(program, leaves, numbers), numbers=numbers, keep=_Leading(program, leaves))
     weight = _matched(moved, leaves)
     there = leaves.state > 0
     p = _p_there(leaves.root[there], row[there], weight[there], _betas(up, top, row, weight), many)
@@ -115,6 +114,22 @@ def _moved_group(solved: Solved, numbers: Numbers) -> Floats:
     exact = np.array([solved.p_states(i)[1:].sum() for i in range(many)])
     scale = np.divide(exact, slim, out=np.ones(many), where=slim > 0)
     return np.where((slim > 0)[:, None], p * scale[:, None], exact[:, None])
+
+
+def _steps_of(program: Program, wanted: Leaves, numbers: Numbers) -> tuple[Step, ...]:
+    """Return the steps with moved numbers; of a root that never moves, only for the states that are wanted."""
+    walk = program.walk
+    used = np.array([bool(root.moves) for root in walk.roots])[walk.root_of]
+    used[walk.offset[wanted.root] + wanted.state] = True
+    steps = []
+    for n, item in enumerate(program.group.fields):
+        field = item.compiled.field
+        acts: list[Acts | None] = []
+        for root in walk.roots:
+            acts += root.acts.get(field.reading) or (None,) * len(root.states)
+        draws = draw_states(field, [act if is_used else None for act, is_used in zip(acts, used, strict=True)], numbers)
+        steps.append(walk.step(item.time, n if field.bits and item.is_own else None, draws))
+    return tuple(steps)
 
 
 def _betas(up: Up, top: Floats, row: Ints, weight: Floats) -> Floats:

@@ -42,7 +42,7 @@ from halfsplit.model.evidence import Acts, Floats, Ints, Root
 WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
-MAX_PAIRS = 500_000
+MAX_PAIRS = 300_000
 """Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
 
 
@@ -269,13 +269,12 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
         limit: the most pairs of rows on one level; None = ``MAX_PAIRS``; 0 = never cut.
         target: the bound share to aim at.
     """
-    whole = NO_LIMIT if limit == 0 else WHOLE_PAIRS if limit is None else 0
-    if whole:
-        try:
-            leaves = program.walk_roots(program.steps, keep=_RowLimit(whole))
-            return _run(program, leaves, whole, None)
-        except TooManyPairsError:
-            pass
+    whole = NO_LIMIT if limit == 0 else min(limit or WHOLE_PAIRS, WHOLE_PAIRS)
+    try:
+        leaves = program.walk_roots(program.steps, keep=_RowLimit(whole))
+        return _run(program, leaves, whole, None)
+    except TooManyPairsError:
+        pass
     max_pairs = limit or MAX_PAIRS
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
     reference = bounds.p

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.infer.components import Compiled
+from halfsplit.infer.moves import merge_moves
 from halfsplit.infer.posterior import DEFAULT_TARGET, Posterior, weigh_readings
 from halfsplit.model.evidence import Floats
 
@@ -77,14 +78,14 @@ class Retold:
         """Return the natural log of P(these readings)."""
         key = frozenset(readings)
         if key not in self._log_p:
-            self._log_p[key] = self._weigh(key).log_p
+            self._log_p[key] = self._weigh(key, to_the_end=False).log_p
         return self._log_p[key]
 
     def answer(self, readings: Iterable[str]) -> Answer:
         """Return what these readings say."""
         key = frozenset(readings)
         if key not in self._answers:
-            self._keep(key, self._weigh(key))
+            self._keep(key, self._weigh(key, to_the_end=True))
         return self._answers[key]
 
     def after(self, many: int) -> Answer:
@@ -95,8 +96,9 @@ class Retold:
         """Return what all readings but these say."""
         return self.answer(name for name in self.order if name not in readings)
 
-    def _weigh(self, readings: frozenset[str]) -> Posterior:
-        return weigh_readings(self.compiled, readings, limit=self._limit, target=self._target)
+    def _weigh(self, readings: frozenset[str], *, to_the_end: bool) -> Posterior:
+        compiled = merge_moves(self.compiled, readings, to_the_end=to_the_end)
+        return weigh_readings(compiled, readings, limit=self._limit, target=self._target)
 
     def _keep(self, key: frozenset[str], posterior: Posterior) -> None:
         # where nothing was found, nothing can be said of any fault

@@ -21,17 +21,18 @@ NOTABLE = log(1.25)
 _SURE = 1e-9  # beyond this, and 1 - this, moves of the odds are no longer told apart
 
 
-def find_turns(retold: Retold, root_ids: Sequence[str], *, questions: int) -> tuple[int, ...]:
+def find_turns(retold: Retold, root_ids: Sequence[str], *, effort: int) -> tuple[int, ...]:
     """Return the places of the log worth looking at: between them the suspicions, or the conflict, moved.
 
     Args:
         retold: the evidence.
         root_ids: the suspicions.
-        questions: how many places may be asked about besides the ends and the complaint.
+        effort: how many readings may be weighed again in all, besides those of the ends and the complaint; a
+            question costs the more the more readings it is of.
 
     Returns:
         Ascending numbers of readings, from 0 to all of them, with the number of those given among them.
-        Neighbours that lie further apart than one reading differ little, or the questions were used up.
+        Neighbours that lie further apart than one reading differ little, or the effort was used up.
     """
     at = [root.id for root in retold.compiled.evidence.roots]
     rows = [at.index(root_id) for root_id in root_ids]
@@ -45,18 +46,14 @@ def find_turns(retold: Retold, root_ids: Sequence[str], *, questions: int) -> tu
 
     for place in (0, retold.many_given, len(retold.order)):
         look(place)
-    left_over: set[int] = set()
-    for _ in range(questions):
+    asked: set[int] = set()
+    while True:
         places = sorted(seen)
-        stretches = [
-            (float(np.abs(seen[a] - seen[b]).max()), a, b)
-            for a, b in pairwise(places)
-            if b - a > 1 and (a + b) // 2 not in left_over
-        ]
-        moved, a, b = max(stretches, default=(0.0, 0, 0))
-        if moved < NOTABLE:
-            break
-        middle = (a + b) // 2
+        stretches = [(float(np.abs(seen[a] - seen[b]).max()), (a + b) // 2) for a, b in pairwise(places) if b - a > 1]
+        open_ones = [(moved, middle) for moved, middle in stretches if moved >= NOTABLE and middle not in asked]
+        affordable = [(moved, middle) for moved, middle in open_ones if sum(asked) + middle <= effort]
+        if not affordable:
+            return tuple(places)
+        middle = max(affordable)[1]
         look(middle)
-        left_over.add(middle)
-    return tuple(sorted(seen))
+        asked.add(middle)
