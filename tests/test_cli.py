@@ -261,3 +261,4 @@ def test_where_nothing_is_likely_the_sheet_says_so():
 def test_what_was_left_out_to_be_fast_is_said():
     assert "Exact: nothing was left out." in sheet(weighed())
     assert "Less than 1 in 100 of the answer" in sheet(weighed(bound_share=0.002))
+    assert "left out is not known" in sheet(weighed(bound_share=0.93))

@@ -88,3 +88,49 @@ def test_leaving_each_reading_out_is_done_when_asked():
     asked = weighed(text, leave_out=True)
     assert all(move.p_without is not None for move in asked.moved)
     assert {name for name, _ in asked.conflict.without} == {"run_1", "inspect_1"}
+
+
+CONTRADICTION = """
+machine: {kind: built, memory: [8, 8], card: {}}
+log:
+  - run: {cold: yes, not: starts, signs: {fans_turn: no}, of: 5}
+  - run: {cold: yes, reached: log_in, stop: none, of: 5}
+  - run: {cold: yes, not: starts, signs: {fans_turn: no}, of: 5}
+"""
+
+
+def test_readings_that_strain_against_each_other_raise_an_alarm_and_the_worst_is_named():
+    said = weighed(CONTRADICTION)
+    assert said.conflict.is_alarm
+    assert said.conflict.without[0][0] == "run_2"
+    assert said.conflict.without[0][1] < said.conflict.log_alarm < said.conflict.log_m
+    assert all(move.p_without is not None for move in said.moved)
+    assert 0 < said.conflict.p_unlisted < 1
+
+
+def test_readings_that_agree_raise_none():
+    said = weighed(CONTRADICTION.replace("reached: log_in, stop: none", "not: starts"))
+    assert not said.conflict.is_alarm
+    assert said.conflict.without == ()
+
+
+def test_a_part_that_was_taken_out_is_called_so_and_its_joints_are_gone():
+    text = (
+        "machine: {supply: {watts: 500}, card: {}}\nlog:\n  - repair: {do: replace, at: supply, with: shelf.supply_a}\n"
+    )
+    said = weighed(text)
+    titles = {part.id: part.title for part in said.parts}
+    assert titles["owner.supply"].endswith("taken out")
+    assert not titles["owner.board"].endswith("taken out")
+    assert not any("(" in part for part in titles)
+
+
+def test_a_long_log_tells_the_turn_and_puts_the_calm_together():
+    calm = "  - run: {reached: starts, signs: {fans_turn: yes}}\n" * 12
+    turn = "  - inspect: {at: card_power_plug, seen: half_in, id: turn}\n"
+    said = weighed(f"machine: {{card: {{}}}}\nlog:\n{calm}{turn}{calm}")
+    mine = [move for move in said.moved if move.fault == said.moved[0].fault]
+    most = max(mine, key=lambda move: abs(move.p_after - move.p_before))
+    assert (most.fault, most.reading) == ("card_power_plug_half_in", "turn")
+    assert len(mine) < 13
+    assert any("together" in move.line for move in mine)

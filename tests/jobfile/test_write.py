@@ -230,3 +230,8 @@ def test_any_text_survives(text):
     job = Job(log=(Remark("note_1", text=text),))
     again = read(write_job(job, SMALL_BOOK))
     assert again.log[0].text == text
+
+
+def test_a_zero_with_a_minus_is_written_as_zero():
+    job = Job(parts=(OwnedPart(slot="memory.1", fields={"gb": -0.0}),))
+    assert "-0" not in write_job(job, SMALL_BOOK)

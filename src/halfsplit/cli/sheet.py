@@ -28,6 +28,7 @@ LEAST_P = 0.01
 _MOST_FAULTS, _MOST_PARTS, _MOST_SETS, _MOST_MOVED = 8, 6, 5, 6
 _LEADING = 3  # suspicions of which it is told what moved them
 _LEAST_ODDS_RATIO = 1.25  # what moved a suspicion by less than this is not worth a line
+_MOSTLY = 0.5  # a bound this large says no more than that nothing is known of what was left out
 _BAR = 20
 _RUN_WIDTH = 12
 _TITLE_WIDTH = 22
@@ -236,5 +237,7 @@ def _impossible(weighed: Weighed) -> RenderableType:
 def _exactness(weighed: Weighed) -> str:
     if weighed.bound_share <= 0.0:
         return "Exact: nothing was left out."
+    if weighed.bound_share >= _MOSTLY:
+        return "The readings were too rich to weigh in full. How much of the answer was left out is not known."
     share = in_words(weighed.bound_share).removeprefix("about ")
     return f"{share[0].upper()}{share[1:]} of the answer, at most, was left out to be fast."

@@ -259,7 +259,12 @@ FIRST_PART = 0.7
 
 
 def weigh_readings(
-    compiled: Compiled, readings: Collection[str], *, limit: int | None = None, target: float = DEFAULT_TARGET
+    compiled: Compiled,
+    readings: Collection[str],
+    *,
+    limit: int | None = None,
+    target: float = DEFAULT_TARGET,
+    log_p_least: float = np.inf,
 ) -> Posterior:
     """Return the posterior given some of the compiled readings.
 
@@ -268,10 +273,12 @@ def weigh_readings(
         readings: ids of those that count.
         limit: the most pairs of rows that one level may join; None = as many as are quick; 0 = never cut.
         target: the bound share to aim at where a program must be cut.
+        log_p_least: natural log of a P that these readings are known to reach, as more readings do that hold these;
+            infinity = not known.
     """
     solved: list[Solved] = []
     left = target
     for group in split_evidence(compiled, readings):
-        solved.append(solve(Program(group), limit=limit, target=left * FIRST_PART))
+        solved.append(solve(Program(group), limit=limit, target=left * FIRST_PART, log_p_least=log_p_least))
         left -= min(solved[-1].missing_share, left * FIRST_PART)
     return Posterior(compiled.evidence, solved, is_whole=limit == 0)

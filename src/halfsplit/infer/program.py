@@ -261,13 +261,14 @@ class Solved:
         return p
 
 
-def solve(program: Program, *, limit: int | None, target: float) -> Solved:
+def solve(program: Program, *, limit: int | None, target: float, log_p_least: float = np.inf) -> Solved:
     """Run a program, whole if it is small, else cut so that the bound share is at most ``target``.
 
     Args:
         program: the program.
         limit: the most pairs of rows on one level; None = ``MAX_PAIRS``; 0 = never cut.
         target: the bound share to aim at.
+        log_p_least: natural log of a P that these readings are known to reach; spares the search for it.
     """
     whole = NO_LIMIT if limit == 0 else min(limit or WHOLE_PAIRS, WHOLE_PAIRS)
     try:
@@ -277,7 +278,7 @@ def solve(program: Program, *, limit: int | None, target: float) -> Solved:
         pass
     max_pairs = limit or MAX_PAIRS
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
-    reference = bounds.p
+    reference = min(bounds.p, float(np.exp(log_p_least - program.log_scale)))
     for _ in range(5):
         cut = Cut(bounds, budget=target * reference, max_pairs=max_pairs)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)

@@ -98,7 +98,10 @@ class Retold:
 
     def _weigh(self, readings: frozenset[str], *, to_the_end: bool) -> Posterior:
         compiled = merge_moves(self.compiled, readings, to_the_end=to_the_end)
-        return weigh_readings(compiled, readings, limit=self._limit, target=self._target)
+        # whatever holds these readings and more is no likelier than they are
+        known = [log_p for more, log_p in self._log_p.items() if readings <= more and log_p > -np.inf]
+        log_p_least = max(known, default=np.inf)
+        return weigh_readings(compiled, readings, limit=self._limit, target=self._target, log_p_least=log_p_least)
 
     def _keep(self, key: frozenset[str], posterior: Posterior) -> None:
         # where nothing was found, nothing can be said of any fault

@@ -244,7 +244,7 @@ def _emit(value: Value) -> str:
 
 def _plain(number: float) -> str:
     """Return a number without exponent, exactly."""
-    text = f"{Decimal(repr(number)):f}"
+    text = f"{Decimal(repr(number + 0.0)):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
