@@ -1,8 +1,9 @@
 """Where in the log the suspicions turned, found with few questions.
 
 What was believed after each of n readings is n questions, and most readings move little.  So the log is asked at
-its ends, and the stretch over which most was moved is halved again and again.  What moves up and back down
-within one stretch is not seen.
+its ends, then before and after the readings that alone, beside the complaint, move the suspicions most; then the
+stretch over which most was moved is halved, again and again.  What moves up and back down within one stretch is
+not seen.
 """
 
 from collections.abc import Sequence
@@ -12,7 +13,7 @@ from math import isfinite, log
 import numpy as np
 
 from halfsplit.infer.conflict import log_m_after
-from halfsplit.infer.retold import Retold
+from halfsplit.infer.retold import Answer, Retold
 from halfsplit.model.evidence import Floats
 
 NOTABLE = log(1.25)
@@ -36,24 +37,47 @@ def find_turns(retold: Retold, root_ids: Sequence[str], *, effort: int) -> tuple
     """
     at = [root.id for root in retold.compiled.evidence.roots]
     rows = [at.index(root_id) for root_id in root_ids]
+    last = len(retold.order)
     seen: dict[int, Floats] = {}
+    spent: dict[int, int] = {}
 
     def look(place: int) -> None:
         answer = retold.after(place)
-        p = np.clip(answer.p_faults[rows], _SURE, 1.0 - _SURE)
         if isfinite(answer.log_p):
-            seen[place] = np.array([*np.log(p / (1.0 - p)), log_m_after(retold, place)])
+            seen[place] = np.array([*_log_odds(answer, rows), log_m_after(retold, place)])
 
-    for place in (0, retold.many_given, len(retold.order)):
+    def look_if_affordable(place: int) -> bool:
+        if place in seen or place in spent or sum(spent.values()) + place > effort:
+            return False
+        spent[place] = place
         look(place)
-    asked: set[int] = set()
+        return True
+
+    promising = _promising(retold, rows)
+    for place in (0, retold.many_given, last):
+        look(place)
+    for place in promising:
+        look_if_affordable(place)
     while True:
-        places = sorted(seen)
-        stretches = [(float(np.abs(seen[a] - seen[b]).max()), (a + b) // 2) for a, b in pairwise(places) if b - a > 1]
-        open_ones = [(moved, middle) for moved, middle in stretches if moved >= NOTABLE and middle not in asked]
-        affordable = [(moved, middle) for moved, middle in open_ones if sum(asked) + middle <= effort]
-        if not affordable:
-            return tuple(places)
-        middle = max(affordable)[1]
-        look(middle)
-        asked.add(middle)
+        stretches = [
+            (float(np.abs(seen[a] - seen[b]).max()), (a + b) // 2) for a, b in pairwise(sorted(seen)) if b > a + 1
+        ]
+        moved = sorted((stretch for stretch in stretches if stretch[0] >= NOTABLE), reverse=True)
+        if not any(look_if_affordable(middle) for _, middle in moved):
+            return tuple(sorted(seen))
+
+
+def _promising(retold: Retold, rows: Sequence[int]) -> list[int]:
+    """Return the places before and after the readings that move the suspicions alone, the strongest first."""
+    base = _log_odds(retold.after(retold.many_given), rows)
+    lifts = []
+    for n, reading in enumerate(retold.asked):
+        lift = float(np.abs(_log_odds(retold.answer([*retold.given, reading]), rows) - base).max(initial=0.0))
+        if lift >= NOTABLE:
+            lifts.append((-lift, retold.many_given + n))
+    return [place for _, before in sorted(lifts) for place in (before, before + 1)]
+
+
+def _log_odds(answer: Answer, rows: Sequence[int]) -> Floats:
+    p = np.clip(answer.p_faults[rows], _SURE, 1.0 - _SURE)
+    return np.log(p / (1.0 - p))

@@ -42,8 +42,8 @@ EFFORT = 50
 ASIDE_PAIRS = 30_000
 """Pairs that one level may join in a question asked aside: what was believed before a reading, or without one."""
 
-ASIDE_TARGET = 0.3
-"""The bound share that such a question may have."""
+ASIDE_TARGET = 1.0
+"""What such a question may drop by its bound, over P; what is really lost is far less (0.01 of P in the examples)."""
 
 ABSURD_P = 0.01
 """Where the runs and looks are less likely than this each, on average, something told is probably not so (estimate)."""
