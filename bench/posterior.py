@@ -39,7 +39,7 @@ BUILD_S = 10.0
 """Seconds beside ``LIMIT_S`` for starting Python and writing tables."""
 
 JOBS_BYTES = 8 << 30
-GROWTH_S = 25.0
+GROWTH_S = 20.0
 GROWTH_BYTES = 4 << 30
 """What the drawn jobs may take; a job of the growth is also given up after ``GROWTH_S``, drawing included."""
 
@@ -177,7 +177,7 @@ def run_part(name: str, *args: object, limit_s: float | None = None) -> dict:
     if "bad_alloc" in done.stderr or "MemoryError" in done.stderr:
         raise LimitReachedError("too large")
     if done.returncode:
-        raise FailedPartError(f"{name} {args}: {(done.stderr.splitlines() or [f'signal {-done.returncode}'])[-1]}")
+        raise FailedPartError((done.stderr.splitlines() or [f"ended by signal {-done.returncode}"])[-1])
     return json.loads(done.stdout)
 
 
@@ -288,12 +288,13 @@ class Row:
 
 def compare(seed: int, faults: int, alive: set[str]) -> Row:
     """Print one row; what reaches a limit leaves ``alive``."""
-    found = {"cut": run_limited("ours_cut", seed, faults)}
-    for name in ("uncut", *WRITINGS):
-        part = ("ours", seed, faults) if name == "uncut" else ("rival", seed, faults, name)
-        found[name] = run_limited(*part) if name in alive else None
-        if found[name] is None:
-            alive.discard(name)
+    found = {}
+    for name in [name for name in WRITINGS if name in alive]:
+        found[name] = run_limited("rival", seed, faults, name)
+    if any(found.values()):
+        found["cut"] = run_limited("ours_cut", seed, faults)
+        found["uncut"] = run_limited("ours", seed, faults) if "uncut" in alive else None
+    alive.difference_update([name for name, answer in found.items() if answer is None])
     done = {name: answer for name, answer in found.items() if answer is not None}
     cells = [f"{done[name]['ms']:9.1f}" if name in done else "        -" for name in ("uncut", "cut", *WRITINGS)]
     print(f"  {seed:3d}  {faults:6d}{''.join(cells[:2])} |{''.join(cells[2:])}", flush=True)
