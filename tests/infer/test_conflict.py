@@ -26,7 +26,7 @@ from laws.evidence_cases import (
 from oracles import enumerate_evidence
 
 from halfsplit.infer import compile_readings
-from halfsplit.infer.conflict import find_conflict, find_misfits
+from halfsplit.infer.conflict import find_conflict, find_misfits, find_suspects
 from halfsplit.infer.retold import Retold
 from halfsplit.model.evidence import Acts, Effect, Evidence, Reading, Root, SignAsked
 
@@ -174,6 +174,21 @@ def test_the_reading_that_fits_worst_is_named_first():
     fits = find_misfits(asked(steady(True, True, False, True)))
     assert fits[0].reading == "run2"
     assert fits[0].log_p_last == pytest.approx(log(0.001), abs=0.01)
+
+
+@pytest.mark.parametrize("places", [None, [], [4]])
+@pytest.mark.parametrize("wrong", range(8))
+def test_whichever_reading_is_wrong_it_is_among_those_blamed_and_comes_out_worst(wrong, places):
+    retold = asked(steady(*(n != wrong for n in range(8))))
+    suspects = find_suspects(retold, find_conflict(retold, places=places), many=4)
+    assert len(suspects) == len(set(suspects)) <= 4
+    assert f"run{wrong}" in suspects
+    assert find_misfits(retold, suspects)[0].reading == f"run{wrong}"
+
+
+def test_where_conflict_never_grew_nobody_is_blamed():
+    retold = asked(steady(True, True, True))
+    assert find_suspects(retold, find_conflict(retold), many=4) == ()
 
 
 def test_each_question_is_put_once():

@@ -57,6 +57,6 @@ def test_the_shifts_between_places_join_up_and_hold_every_reading(seed):
     places = find_turns(retold, roots, effort=4)
     assert {0, 1, len(evidence.readings)} <= set(places)
     for root in roots:
-        shifts = explain(retold, root, places=places, leave_out=False)
+        shifts = explain(retold, root, places=places, without=[])
         assert sum((shift.readings for shift in shifts), ()) == retold.order
         assert [shift.p_before for shift in shifts[1:]] == [shift.p_after for shift in shifts[:-1]]

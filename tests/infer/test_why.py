@@ -78,4 +78,4 @@ def test_readings_that_are_given_come_first():
 
 
 def test_leaving_out_is_only_worked_out_when_asked_for():
-    assert all(shift.p_without is None for shift in explain(asked(two_faults()), "fault0", leave_out=False))
+    assert all(shift.p_without is None for shift in explain(asked(two_faults()), "fault0", without=[]))

@@ -16,6 +16,7 @@ ones, and no verdict.
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf, isfinite, log
 
 from halfsplit.infer.retold import Retold
@@ -113,19 +114,58 @@ def find_conflict(retold: Retold, *, places: Collection[int] | None = None) -> C
     return Conflict(retold.asked, tuple(course), since, max(0.0, log_since))
 
 
-def find_misfits(retold: Retold) -> tuple[Fit, ...]:
-    """Return how each reading fits all others, the worst first.
+def find_suspects(retold: Retold, conflict: Conflict, *, many: int) -> tuple[str, ...]:
+    """Return readings that a conflict may be blamed on.
+
+    Args:
+        retold: the evidence.
+        conflict: what was found of it, at any places.
+        many: how many readings to name at most.
+
+    Returns:
+        The reading over which M grew most, and those that speak most against it: log M of these two alone.  None
+        where M never grew.  Costs a question for each halving of the stretch over which it grew, and one small
+        question for each reading.
+    """
+    places = [(count + retold.many_given, log_m) for count, log_m in conflict.course if isfinite(log_m)]
+    rises = [(after - before, a, b, before, after) for (a, before), (b, after) in pairwise(places) if after > before]
+    if not rises:
+        return ()
+    _, a, b, before, after = max(rises)
+    while b - a > 1:
+        middle = (a + b) // 2
+        log_m = log_m_after(retold, middle)
+        if log_m - before > after - log_m:
+            b, after = middle, log_m
+        else:
+            a, before = middle, log_m
+    grown = retold.order[a]
+    others = [reading for reading in retold.asked if reading != grown]
+    against = sorted(others, key=lambda other: -_log_m_of_two(retold, grown, other))
+    return (grown, *against[: many - 1])
+
+
+def _log_m_of_two(retold: Retold, one: str, other: str) -> float:
+    """Return log M of two readings alone."""
+    together = retold.log_p([*retold.given, one, other]) - retold.log_p(retold.given)
+    alone = _log_p_alone(retold, one) + _log_p_alone(retold, other)
+    return alone - together if isfinite(together) else inf
+
+
+def find_misfits(retold: Retold, among: Collection[str] | None = None) -> tuple[Fit, ...]:
+    """Return how readings fit all others, the worst first.
 
     What a reading adds to log M is log P(it alone) - log P(it after all others): the worst adds most.
 
     Args:
         retold: the evidence.
+        among: ids of the readings to look at; None = all that are not given.
     """
     given = retold.log_p(retold.given)
     alone = {reading: _log_p_alone(retold, reading) for reading in retold.asked}
     everything = retold.log_p(retold.order) - given
     fits = []
-    for reading in retold.asked:
+    for reading in retold.asked if among is None else among:
         others = retold.without(reading).log_p - given
         log_m_without = sum(p for name, p in alone.items() if name != reading) - others
         fits.append(Fit(reading, alone[reading], everything - others, log_m_without))

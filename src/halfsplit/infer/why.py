@@ -43,7 +43,7 @@ def odds(p: float) -> float:
 
 
 def explain(
-    retold: Retold, root_id: str, *, places: Collection[int] | None = None, leave_out: bool = True
+    retold: Retold, root_id: str, *, places: Collection[int] | None = None, without: Collection[str] | None = None
 ) -> tuple[Shift, ...]:
     """Return what each reading did to a root, in the order of the log, those given first.
 
@@ -51,18 +51,19 @@ def explain(
         retold: the evidence.
         root_id: the root.
         places: the numbers of readings after which to look; None = after each.
-        leave_out: whether to say as well what all readings but these come to.
+        without: ids of the readings that are left out in turn, to say what all others come to; None = all.
 
     Returns:
-        One shift for the readings between each two places.  Costs one question for each place, and one more if
-        they are left out; all roots share the answers.
+        One shift for the readings between each two places.  Costs one question for each place, and one for each
+        shift whose readings are left out; all roots share the answers.
     """
     at = [root.id for root in retold.compiled.evidence.roots].index(root_id)
     looked_at = range(len(retold.order) + 1) if places is None else sorted({0, len(retold.order), *places})
+    left_out = set(retold.order if without is None else without)
     shifts = []
     for a, b in pairwise(looked_at):
         readings = retold.order[a:b]
-        without = float(retold.without(*readings).p_faults[at]) if leave_out else None
+        p_without = float(retold.without(*readings).p_faults[at]) if left_out.issuperset(readings) else None
         before, after = (float(retold.after(place).p_faults[at]) for place in (a, b))
-        shifts.append(Shift(readings, before, after, without))
+        shifts.append(Shift(readings, before, after, p_without))
     return tuple(shifts)

@@ -10,7 +10,8 @@ from math import inf, isfinite, log
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import Posterior, compile_readings, weigh_compiled
-from halfsplit.infer.conflict import find_conflict, find_misfits
+from halfsplit.infer.conflict import Conflict as FoundConflict
+from halfsplit.infer.conflict import find_conflict, find_misfits, find_suspects
 from halfsplit.infer.firm import how_firm
 from halfsplit.infer.retold import Retold
 from halfsplit.infer.turns import find_turns
@@ -45,6 +46,9 @@ ASIDE_PAIRS = 30_000
 ASIDE_TARGET = 1.0
 """What such a question may drop by its bound, over P; what is really lost is far less (0.01 of P in the examples)."""
 
+BLAMED = 4
+"""Readings that are left out in turn where they disagree."""
+
 ABSURD_P = 0.01
 """Where the runs and looks are less likely than this each, on average, something told is probably not so (estimate)."""
 
@@ -56,7 +60,8 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         job: the job.
         book: the fault book.
         leave_out: whether to look after each reading, and to weigh the job again without each reading in turn,
-            which takes some seconds.  Where the readings raise an alarm they are left out in turn anyway.
+            which takes some seconds.  Where the readings raise an alarm, those that it may be blamed on are left
+            out in turn anyway.
 
     Returns:
         Everything that is to be said about it.  Readings that cannot all be true are told in ``impossible``.
@@ -81,7 +86,8 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
     retold.know(posterior)
     leading = [fault.id for fault in sorted(faults, key=lambda fault: (-fault.p, fault.id))[:LEADING]]
     places = None if leave_out else find_turns(retold, leading, effort=EFFORT)
-    conflict = _conflict(retold, posterior, folded, faults, places, leave_out=leave_out)
+    found = find_conflict(retold, places=places)
+    blamed = retold.asked if leave_out else find_suspects(retold, found, many=BLAMED) if found.is_alarm else ()
     return Weighed(
         job.name,
         rungs,
@@ -89,8 +95,8 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         faults,
         _parts(posterior, folded, suspected, book),
         _sets(posterior, {root.id for root in suspected}),
-        _moved(retold, folded, leading, places, leave_out=leave_out or conflict.is_alarm),
-        conflict,
+        _moved(retold, folded, leading, places, without=None if leave_out else blamed),
+        _conflict(retold, posterior, folded, faults, found, blamed),
         posterior.bound_share,
         posterior.log_p,
         _is_absurd(retold),
@@ -161,12 +167,17 @@ def _sets(posterior: Posterior, suspected: Collection[str]) -> tuple[FaultSet, .
 
 
 def _moved(
-    retold: Retold, folded: Folded, leading: Iterable[str], places: Collection[int] | None, *, leave_out: bool
+    retold: Retold,
+    folded: Folded,
+    leading: Iterable[str],
+    places: Collection[int] | None,
+    *,
+    without: Collection[str] | None,
 ) -> tuple[Moved, ...]:
     return tuple(
         _move(folded, fault, shift)
         for fault in leading
-        for shift in explain(retold, fault, places=places, leave_out=leave_out)
+        for shift in explain(retold, fault, places=places, without=without)
     )
 
 
@@ -181,12 +192,10 @@ def _conflict(
     posterior: Posterior,
     folded: Folded,
     faults: Iterable[FaultSuspicion],
-    places: Collection[int] | None,
-    *,
-    leave_out: bool,
+    found: FoundConflict,
+    blamed: Collection[str],
 ) -> Conflict:
-    found = find_conflict(retold, places=places)
-    fits = find_misfits(retold) if leave_out or found.is_alarm else ()
+    fits = find_misfits(retold, blamed)
     unlisted = [root for root, note in folded.roots.items() if note.is_unlisted and note.in_machine]
     before = retold.after(retold.many_given).p_faults
     p_before = {root.id: float(p) for root, p in zip(posterior.evidence.roots, before, strict=True)}
