@@ -39,7 +39,7 @@ BUILD_S = 10.0
 """Seconds beside ``LIMIT_S`` for starting Python and writing tables."""
 
 JOBS_BYTES = 8 << 30
-GROWTH_S = 20.0
+GROWTH_S = 18.0
 GROWTH_BYTES = 4 << 30
 """What the drawn jobs may take; a job of the growth is also given up after ``GROWTH_S``, drawing included."""
 
@@ -89,14 +89,14 @@ def part_jobs(many: int, strengths: Mapping[float, float]) -> dict[str, object]:
     """Time the first jobs; also count the classes of their rich readings."""
     limit_memory(JOBS_BYTES)
     time_both(draw_job(WARM_UP_SEED, strengths=strengths).evidence)
-    rows = [time_both(draw_job(seed, strengths=strengths).evidence) for seed in range(many)]
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    classes = []
+    rows, classes = [], []
     for seed in range(many):
         evidence = draw_job(seed, strengths=strengths).evidence
+        rows.append(time_both(evidence))
         rich = [reading for reading in evidence.readings if reading.id.startswith("run ")]
         fields = compile_readings(replace(evidence, readings=tuple(rich))).fields
         classes += [fields[reading.id][0].field.classes for reading in rich]
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return {"rows": rows, "classes": classes, "peak_mb": peak_mb}
 
 

@@ -10,6 +10,7 @@ from judges import ALL_SETS, answers, close, weigh_all, with_readings
 from laws.evidence_cases import FEW, LAST_STOP, SEEDS, STEADY, STEADY_RUNS, draw_case
 
 from halfsplit.errors import ImpossibleReadingsError
+from halfsplit.infer import weigh
 from halfsplit.model.evidence import (
     NO_STOP,
     Acts,
@@ -363,3 +364,17 @@ def test_two_exclusive_suspects_make_the_part_certain():
     assert said.p_now("one") == pytest.approx(0.5, rel=1e-12)
     assert said.p_now("other") == pytest.approx(0.5, rel=1e-12)
     assert said.p_held("board") == pytest.approx(1, rel=1e-12)
+
+
+def test_many_faults_leave_the_sets_whole():
+    """More nodes on a level than named rows may be kept: no node may lose what is large in it."""
+    runs = tuple(Reading(f"run{n}", n, stop_weights={3: 1.0}, other_stops=0.0) for n in range(2))
+    acts = {run.id: (None, Acts(((0.5, Effect(stop=3)),))) for run in runs}
+    roots = tuple(
+        Root(f"fault{place}", ("absent", "there"), np.array([1 - p, p]), acts)
+        for place, p in enumerate(np.geomspace(1e-6, 0.05, 1200))
+    )
+    said = weigh(Evidence((), roots, runs), limit=50_000)
+    sets = said.sets(10_000)
+    assert sets
+    assert 1.0 - 1e-9 <= sum(p for _, p in sets) + said.sets_bound

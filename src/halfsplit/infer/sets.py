@@ -15,6 +15,9 @@ from halfsplit.model.evidence import Floats, Ints
 MAX_ROWS = 500
 """Named rows kept on one level of a large group: those with the largest shares of the answer."""
 
+LARGE_SHARE = 1e-3
+"""A named row with this share of the answer is kept whatever the number of rows."""
+
 MAX_NAMED = 60
 """Names that fit in one machine word; the likeliest are kept."""
 
@@ -56,9 +59,11 @@ def group_sets(
         row, names, alpha = _merge(joined.into[record], both, weight)
         share = alpha * betas[level + 1][row] / solved.p
         if max_rows is not None and len(share) > max_rows:
-            kept = np.sort(np.argsort(-share, kind="stable")[:max_rows])
-            dropped += float(np.delete(share, kept).sum())
-            row, names, alpha = row[kept], names[kept], alpha[kept]
+            # the shares of each node add up to 1, so that every node keeps what is large in it
+            small = np.argsort(-share, kind="stable")[max_rows:]
+            small = small[share[small] < LARGE_SHARE]
+            dropped += float(share[small].sum())
+            row, names, alpha = np.delete(row, small), np.delete(names, small), np.delete(alpha, small)
     p = alpha * solved.top[row] / solved.p
     _, names, p = _merge(np.zeros(len(p), dtype=np.int64), names, p)
     ids = [solved.program.group.roots[i].id for i in named]
