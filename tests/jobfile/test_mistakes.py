@@ -188,6 +188,8 @@ def test_a_statement(text, found):
         ("{note: x}, {correct: {entry: note_1, volts: 3}}", [("HS111", "1:44")]),
         ("{note: x}, {correct: {entry: note_1, text: [y]}}", [("HS113", "1:50")]),
         ("{correct: {entry: run_1, cold: yes}}, {run: {}}", [("HS123", "1:25")]),
+        ("{note: x}, {correct: {entry: note_1, withdrawn: yes, text: y}}", [("HS124", "1:28")]),
+        ("{note: x}, {correct: {entry: note_1, withdrawn: 3}}", [("HS115", "1:55")]),
     ],
 )
 def test_the_other_entries(text, found):

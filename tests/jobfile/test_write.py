@@ -176,6 +176,10 @@ def jobs(draw):
         if is_same and replace(other, id=entry.id, by=entry.by, at=entry.at) != entry:
             now = replace(other, id=entry.id, by=entry.by, at=entry.at)
             log.append(Correct(f"c-{len(log)}", by=draw(TEXT), entry=entry.id, now=now))
+        else:
+            now = entry
+        for stands in draw(st.lists(st.booleans(), max_size=3)):
+            log.append(Correct(f"c-{len(log)}", entry=entry.id, now=now if stands else None))
     memory = draw(st.sampled_from([(), ("memory.1",), ("memory.1", "memory.2"), ("memory.2", "memory.4")]))
     field = (
         st.integers(0, 4000) | st.floats(-1e6, 1e6) | st.sampled_from(["yes", "no", "none", "12", "1.20", "é\u2028x"])
@@ -214,6 +218,22 @@ def test_what_was_not_said_is_not_written_and_automatic_ids_are_left_out():
 def test_a_correction_is_written_as_the_fields_that_change():
     text = "log:\n  - run: {load: games, stop: {resets: 6 min}}\n  - correct: {entry: run_1, cold: yes, load: ~}\n"
     assert write_job(read(text), SMALL_BOOK) == text
+
+
+def test_a_withdrawal_and_its_return_are_written_as_they_were():
+    text = (
+        "log:\n  - run: {load: games}\n  - correct: {entry: run_1, withdrawn: yes}\n"
+        "  - correct: {entry: run_1, withdrawn: no}\n"
+    )
+    job = read(text)
+    assert [each.now for each in job.log[1:]] == [None, job.log[0]]
+    assert write_job(job, SMALL_BOOK) == text
+
+
+def test_a_correction_that_changes_nothing_is_still_a_correction():
+    text = "log:\n  - run: {cold: yes}\n  - correct: {entry: run_1, cold: yes}\n"
+    job = read(text)
+    assert read(write_job(job, SMALL_BOOK)).log[1].now == job.log[1].now
 
 
 def test_slots_with_gaps_and_missing_parts_keep_their_numbers():

@@ -1,4 +1,4 @@
-"""The log with its corrections applied: a wrong entry is replaced at its old place, and never erased."""
+"""The log with its corrections applied: a wrong entry is replaced at its old place or passed over, never erased."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -16,9 +16,10 @@ def apply_corrections(job: Job, mistakes: list[Mistake]) -> tuple[tuple[Told, ..
 
     Returns:
         All statements, those within the log after those told at intake; and the log without
-        corrections and statements, each entry at its old place and with its own id.
+        corrections and statements, each entry at its old place and with its own id; what is withdrawn
+        is left out.
     """
-    now: dict[str, Entry] = {}
+    now: dict[str, Entry | None] = {}
     for entry in (*job.told, *job.log):
         if not isinstance(entry, Correct):
             now[entry.id] = entry
@@ -32,9 +33,9 @@ def apply_corrections(job: Job, mistakes: list[Mistake]) -> tuple[tuple[Told, ..
                     "Write the id of the entry that was wrong",
                 )
             )
-        elif entry.now is not None:
-            now[entry.entry] = replace(entry.now, id=entry.entry)
-    kept = tuple(now.values())
+        else:
+            now[entry.entry] = replace(entry.now, id=entry.entry) if entry.now is not None else None
+    kept = tuple(entry for entry in now.values() if entry is not None)
     return tuple(_only_told(kept)), tuple(entry for entry in kept if not isinstance(entry, Told))
 
 

@@ -21,6 +21,9 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Correct, Entry, Job, Told
 from halfsplit.yamltext import Node, load_yaml, read_yaml
 
+WITHDRAWN = "withdrawn"
+"""The field of a correction that says whether its entry is to be passed over."""
+
 _TOP_FIELDS = {
     "name": "what the job is called",
     "machine": "what is known of the machine",
@@ -157,7 +160,10 @@ class _LogReader:
         return read_entry(self.reader, written)
 
     def correction(self, written: Written) -> Correct:
-        """Return a correction: fields that it names replace the entry's own, or take them away (``~``)."""
+        """Return a correction: fields that it names replace the entry's own, or take them away (``~``).
+
+        An entry that is withdrawn is kept: a later correction brings it back.
+        """
         fields = written.node.entries()
         form = self.reader.form(written.node, list(fields), "an entry 'correct'")
         head = read_head(form, written.id)
@@ -172,8 +178,14 @@ class _LogReader:
             self.reader.say(node.place, "HS123", so, should, do)
             return Correct(head.id, head.place, head.by, head.at)
         before = self.done[node.text]
-        changes = {name: pair for name, pair in fields.items() if name not in ("entry", *COMMON_FIELDS)}
-        if not changes:
+        is_withdrawn = form.yes_no(WITHDRAWN)
+        changes = {name: pair for name, pair in fields.items() if name not in ("entry", WITHDRAWN, *COMMON_FIELDS)}
+        if is_withdrawn and changes:
+            so, do = f"this correction withdraws the entry and changes its {', '.join(changes)}", "Do one of the two"
+            self.reader.say(form.place, "HS124", so, "an entry that is withdrawn needs no change", do)
+        if is_withdrawn:
+            return Correct(head.id, head.place, head.by, head.at, entry=before.id)
+        if not changes and is_withdrawn is None:
             do = "Write the fields that change, as in {entry: run_2, cold: yes}"
             self.reader.say(form.place, "HS117", "this correction changes nothing", "it names a field", do)
         merged = Node(before.node.place, MappingProxyType({**before.node.entries(), **changes}))

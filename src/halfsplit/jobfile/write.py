@@ -3,6 +3,7 @@
 import re
 from decimal import Decimal
 
+from halfsplit.jobfile.parse import WITHDRAWN
 from halfsplit.jobfile.vocabulary import split_number
 from halfsplit.model.book import Book
 from halfsplit.model.job import (
@@ -101,6 +102,7 @@ class _EntryWriter:
         self.book = book
         self.counts: dict[str, int] = {}
         self.said: dict[str, Fields] = {}
+        self.withdrawn: set[str] = set()
 
     def fields(self, entry: Entry) -> Fields:
         """Return the fields of an entry."""
@@ -115,13 +117,17 @@ class _EntryWriter:
         return {**said, **head}
 
     def changes(self, entry: Correct) -> Fields:
-        """Return the fields that a correction changes; those that it takes away are empty."""
+        """Return the fields that a correction changes, those that it takes away empty; or that it withdraws."""
         if entry.now is None:
-            return {"entry": entry.entry}
+            self.withdrawn.add(entry.entry)
+            return {"entry": entry.entry, WITHDRAWN: True}
         before, after = self.said[entry.entry], _said(entry.now, self.book)
         self.said[entry.entry] = after
         changed = {name: value for name, value in after.items() if name not in before or before[name] != value}
-        return {"entry": entry.entry, **changed, **{name: None for name in before if name not in after}}
+        changed |= {name: None for name in before if name not in after}
+        stands: Fields = {WITHDRAWN: False} if entry.entry in self.withdrawn or not changed else {}
+        self.withdrawn.discard(entry.entry)
+        return {"entry": entry.entry, **stands, **changed}
 
 
 def _said(entry: Entry, book: Book) -> Fields:

@@ -157,7 +157,7 @@ class Remark(Entry):
 
 @dataclass(frozen=True)
 class Correct(Entry):
-    """A correction: the entry with this id should have been ``now`` all along."""
+    """A correction: the entry with this id should have been ``now`` all along; None = it is withdrawn."""
 
     entry: str = ""
     now: Entry | None = None
