@@ -5,7 +5,7 @@ files return *all* their mistakes in a list; anything that cannot go on raises a
 ``InputError`` that carries them.  The sentence is made here and nowhere else.
 
 Codes are ``HS`` and three digits; the first digit names the room that says no:
-1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 9 the command line.
+1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 6 the plan, 9 the command line.
 """
 
 import re
@@ -84,6 +84,10 @@ class ImpossibleReadingsError(InputError):
 
 class MeasurementError(InputError):
     """A meter, a limit or a number from an instrument makes no sense."""
+
+
+class PlanError(InputError):
+    """What the planner is asked makes no sense."""
 
 
 class UsageError(InputError):
