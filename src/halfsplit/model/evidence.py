@@ -132,6 +132,13 @@ class SignAsked:
     screens: int = 0
     screen_needs: tuple[tuple[int, int], ...] = ()
 
+    def is_visible(self, total: Effect) -> bool:
+        """Return whether the sign is visible in a total."""
+        bits = total.shown & ~total.hidden
+        if total.stop < self.needs_stop or not bits >> self.bit & 1:
+            return False
+        return not self.screens or any(bits >> bit & 1 and total.stop >= needs for bit, needs in self.screen_needs)
+
 
 @dataclass(frozen=True)
 class Reading:

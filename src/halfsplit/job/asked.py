@@ -1,0 +1,84 @@
+"""A check as entries of a log: the run, the looks and the numbers that it asks for, with no result yet."""
+
+from collections.abc import Iterable
+from types import MappingProxyType
+
+from halfsplit.job.units import OWNER, kind_of
+from halfsplit.model.bench import Check
+from halfsplit.model.book import Book
+from halfsplit.model.job import ChangeSetup, Entry, Inspect, Measure, Run, Seen
+from halfsplit.model.machine import Conditions
+
+RUN = "run"
+"""The id of a check's run; its looks and numbers have the names of what is looked at and measured."""
+
+PICTURE = "picture"
+STOP = "stop"
+
+_QUESTION = "ask"  # the kind of a check that only asks the owner
+_NO_SLOTS = ("output", "case")
+_OUT_MINUTES = 1.0  # how long the lead was out is never asked, only whether
+
+
+def entries_of(check: Check, book: Book) -> tuple[Entry, ...]:
+    """Return the entries that a check asks for, in the order in which they are done.
+
+    Args:
+        check: the check.
+        book: the fault book.
+
+    Returns:
+        One run at most, then each look, with the best of the check's tools, and each number.  What is asked of
+        the owner is no entry.
+    """
+    swaps = MappingProxyType({slot: _held(slot, put, book) for slot, put in _slots(check)})
+    output, case = check.setup.get("output", ""), check.setup.get("case", "")
+    log: list[Entry] = []
+    if check.kind != _QUESTION and any(_is_of_run(word, book) for word in check.asks):
+        outputs = [word.partition(".")[2] or "used" for word in check.asks if word.partition(".")[0] == PICTURE]
+        seen = Seen(picture=MappingProxyType({output: MappingProxyType({}) for output in outputs}))
+        log.append(Run(RUN, on=check.host, swaps=swaps, output=output, case=case, conditions=_said(check), seen=seen))
+    looks: list[Entry] = []
+    for word in check.asks:
+        if word in book.inspections and book.tools:
+            looks.append(Inspect(word, what=word, tool=_best_tool(check.tools, book)))
+        elif word in book.measurements:
+            looks.append(Measure(word, what=word, load=check.conditions.get("load", "idle"), on=check.host))
+    if looks and check.host != OWNER:
+        log.append(ChangeSetup("setup", on=check.host, swaps=swaps, output=output, case=case))
+    return (*log, *looks)
+
+
+def _is_of_run(word: str, book: Book) -> bool:
+    return word == STOP or word.partition(".")[0] == PICTURE or word in book.signs
+
+
+def _slots(check: Check) -> Iterable[tuple[str, str]]:
+    return [(slot, put) for slot, put in check.setup.items() if slot not in _NO_SLOTS]
+
+
+def _held(slot: str, put: str, book: Book) -> str:
+    """Return what is put in a slot; of the shelf parts that fit, the first."""
+    if put != "shelf":
+        return put
+    return next((f"shelf.{part.id}" for part in book.shelf.values() if part.kind == kind_of(slot)), "new")
+
+
+def _best_tool(tools: Iterable[str], book: Book) -> str:
+    known = [tool for tool in tools if tool in book.tools] or list(book.tools)
+    return max(known, key=lambda tool: book.tools[tool].reach)
+
+
+def _said(check: Check) -> Conditions:
+    said = check.conditions
+    cold, lead_out = said.get("cold"), said.get("lead_out")
+    return Conditions(
+        cold=None if cold is None else cold == "yes",
+        load=said.get("load", "idle"),
+        minutes=float(said["minutes"]) if "minutes" in said else None,
+        lead_out_minutes=None if lead_out is None else 0.0 if lead_out == "no" else _OUT_MINUTES,
+        position=said.get("position", ""),
+        touched=said.get("touched", ""),
+        started_by=said.get("started_by", ""),
+        first_after=said.get("first_after", ""),
+    )
