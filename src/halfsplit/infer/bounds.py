@@ -18,13 +18,15 @@ dropped is added up: a true bound on what is missing from P.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.infer.fields import Field
-from halfsplit.infer.joins import Closing, Plan, Table, add_up
+from halfsplit.infer.joins import Closing, Pairs, Plan, Table, add_up, count_pairs, number_pairs
 from halfsplit.infer.leaves import Leaves, Packing, Step, Walk
+from halfsplit.infer.stairs import Chosen, Stairs, find_runs
 from halfsplit.model.evidence import Floats, Ints
 
 MAX_REQUIREMENTS = 10
@@ -38,6 +40,8 @@ ENOUGH = 20.0
 
 _ROUNDINGS = 100
 """Roundings that one product of Z may have gone through and that did not cancel; generous for the tree's depth."""
+
+_COUNT = np.array([mask.bit_count() for mask in range(1 << MAX_REQUIREMENTS)])
 
 Reals = NDArray[np.floating]
 
@@ -120,6 +124,11 @@ class Bounds:
         self.asked = _choose(walk, steps, packing, frozenset(closing.field for closing in closings.get(0, ())))
         self.bits = sum(item.bits for item in self.asked)
         self.weighed = self._weighed(closings)
+        looked_at = {item.field for item in self.asked}
+        self._closes = [
+            [(closing.field, closing.at) for closing in closings.get(level, ()) if closing.field in looked_at]
+            for level in range(len(plan.nodes))
+        ]
         self._signs = np.ones(1)
         for item in self.asked:
             for _ in range(item.bits):
@@ -151,10 +160,36 @@ class Bounds:
 
     def beta(self, node: Ints, codes: Ints, level: int) -> Floats:
         """Return U for rows of a level."""
+        beta: Floats = self.betas[level][node, self.met(node, codes, level)]
+        return beta
+
+    def met(self, node: Ints, codes: Ints, level: int) -> Ints:
+        """Return the requirements that rows of a level meet, as a mask."""
         met = self.weighed[level][node]
         for item in self.asked:
             met |= item.of_code[self.packing.code_of(codes, item.field)] << item.first
-        beta: Floats = self.betas[level][node, met]
+        return met
+
+    def beta_of_pairs(self, level: int, above: Ints, left: Ints, right: Ints) -> Floats:
+        """Return U for pairs of rows that go into nodes of a level.
+
+        Args:
+            level: the level of the nodes.
+            above: the nodes.
+            left, right: the requirements met by the rows.
+        """
+        met = left | right
+        for item in self.asked:
+            if self.packing.fields[item.field].join is not None:  # any run of the one with any run of the other
+                mask = (1 << item.bits) - 1
+                count = _COUNT[left >> item.first & mask] + _COUNT[right >> item.first & mask]
+                met |= ((1 << np.minimum(count, item.bits)) - 1) << item.first
+        weight = np.ones(len(met))
+        for field, at in self._closes[level]:
+            item = next(item for item in self.asked if item.field == field)
+            mask = ((1 << item.bits) - 1) << item.first
+            weight[at[above] & (met & mask != mask)] *= item.unmet
+        beta: Floats = self.betas[level][above, met | self.weighed[level][above]] * weight
         return beta
 
     def _weighed(self, closings: Mapping[int, Sequence[Closing]]) -> tuple[Ints, ...]:
@@ -193,10 +228,9 @@ class Bounds:
         local = np.arange(len(root)) - first[root]
         place = walk.offset[root] + local % many[root]
         start = walk.as_written
-        z = np.zeros((len(root), 1 << self.bits), dtype=digits)
+        z = np.zeros((len(root), 1), dtype=digits)
         z[first[start.root] + start.given * many[start.root] + start.state] = start.weight[:, None]
         by_field = {item.field: item for item in self.asked}
-        sets = np.arange(1 << self.bits)
         scale = np.ones(len(root), dtype=digits)
 
         def move(i: int, n: int) -> None:
@@ -212,13 +246,14 @@ class Bounds:
             item = by_field.get(step.field) if step.field is not None else None
             if item is None:
                 scale *= (step.draws.living * step.norm)[place]
-            else:
-                table = item.within * step.norm[:, None]
-                z *= table[place][:, (sets >> item.first) & ((1 << item.bits) - 1)]
+            else:  # the requirements asked about come in this order: each makes the sets so many times more
+                table = (item.within * step.norm[:, None])[place]
+                z = (table[:, :, None] * z[:, None, :]).reshape(len(z), -1)
         for _, i, n in pending:
             move(i, n)
-        node = self.plan.leaf[root, local // many[root]]
-        return add_up(node, z * scale[:, None], self.plan.nodes[0])
+        block = np.concatenate([first[i] + many[i] * np.arange(joint[i]) for i in range(len(many))])
+        of_node = np.add.reduceat(z * scale[:, None], block, axis=0)
+        return add_up(self.plan.leaf[root[block], local[block] // many[root[block]]], of_node, self.plan.nodes[0])
 
 
 def _all_met(z: Reals, signs: Floats) -> Floats:
@@ -304,14 +339,26 @@ def _of_lot(walk: Walk, step: Step, field: Field, places: Sequence[int], many: i
     return of_code, within
 
 
+FEW_PAIRS = 3_000
+"""Pairs that are made without choosing among them."""
+
+_ENOUGH_DROPPED = 0.3
+"""Pairs are chosen so that at least this part of the budget is used."""
+
+_LEAST_PART = 0.25
+"""The part of an equal share of the budget that every level may drop, whatever the others did."""
+
+_MOST_TRIALS = 12
+
+
 class Cut:
-    """Cuts tables down, and adds up what was dropped.
+    """Chooses the pairs and rows that are worth most, and adds up what was left out.
 
     Args:
         bounds: what completes a row, from above.
         budget: what may be dropped in all, as an absolute probability: half of it from the leaves as they grow,
-            half from the levels.
-        max_pairs: the most pairs that the next level may join; more is dropped whatever the budget.
+            half from the pairs and rows of the levels, each an equal part of what is left.
+        max_pairs: the most pairs that one level joins; more is dropped whatever the budget.
 
     Attributes:
         dropped: the bound on what is missing from P so far.
@@ -320,58 +367,87 @@ class Cut:
     def __init__(self, bounds: Bounds, *, budget: float, max_pairs: int) -> None:
         self.bounds = bounds
         self.plan = bounds.plan
-        self.budget = budget / 2 / len(self.plan.nodes)
         self.leaf_budget = budget / 2 / max(1, sum(field.bits > 0 for field in bounds.packing.fields))
         self.max_pairs = max_pairs
         self.dropped = 0.0
+        self._left = budget / 2
+        self._turns = 2 * len(self.plan.nodes) - 1
+        self._share = budget / 2 / self._turns
+        self._least = self._share / FEW_PAIRS
 
-    def __call__(self, table: Table, level: int) -> Floats:
+    def pairs(self, table: Table, level: int) -> Pairs:
+        """Return the pairs of rows of a level that are worth joining."""
+        budget = self._next_budget()
+        pairs, nodes = self.plan.pairs[level], self.plan.nodes[level]
+        if count_pairs(table.node, nodes, pairs) <= min(FEW_PAIRS, self.max_pairs):
+            return Pairs(*number_pairs(table.node, nodes, pairs))
+        stairs = self.stairs(table, level)
+        chosen = self._choose(stairs, budget)
+        self._drop(chosen.dropped)
+        return stairs.make(chosen)
+
+    def stairs(self, table: Table, level: int) -> Stairs:
+        """Return all pairs of a level, not made yet."""
+        runs = find_runs(table, self.bounds.met(table.node, table.codes, level))
+        u_of = partial(self.bounds.beta_of_pairs, level + 1)
+        return Stairs(runs, self.plan.nodes[level], self.plan.pairs[level], u_of)
+
+    def _choose(self, stairs: Stairs, budget: float) -> Chosen:
+        """Return pairs so that what is left out just keeps to the budget; fewer where they would be too many."""
+        too_high = np.inf
+        chosen = stairs.choose(self._least)
+        for _ in range(_MOST_TRIALS):
+            least = chosen.least * min(64.0, max(1 / 64, 0.7 * budget / max(chosen.dropped, budget / 100)))
+            if chosen.dropped > budget:
+                too_high = chosen.least
+                if chosen.pairs > self.max_pairs:
+                    break
+            elif chosen.dropped >= _ENOUGH_DROPPED * budget or chosen.pairs <= FEW_PAIRS or least >= too_high:
+                break
+            chosen = stairs.choose(least)
+        while chosen.pairs > self.max_pairs and chosen.least <= stairs.most.max():
+            chosen = stairs.choose(4.0 * chosen.least)
+        self._least = chosen.least
+        return chosen
+
+    def rows(self, table: Table, level: int) -> Floats:
         """Return 1 for each row to keep and 0 for each to drop."""
         value = table.alpha * self.bounds.beta(table.node, table.codes, level)
-        kept = self._keep(value, self.budget)
-        if level < len(self.plan.pairs):
-            kept = self._within_pairs(table, level, value, kept)
+        kept, dropped = _keep(value, self._next_budget())
+        self._drop(dropped)
         return kept.astype(np.float64)
+
+    def _next_budget(self) -> float:
+        """Return an equal part of what is left; where a level had to drop too much, the others still have some."""
+        budget = max(self._left / self._turns, _LEAST_PART * self._share)
+        self._turns -= 1
+        return budget
+
+    def _drop(self, value: float) -> None:
+        self.dropped += value
+        self._left = max(0.0, self._left - value)
 
     def leaves(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
         """Return the leaves with the rows dropped that cannot matter."""
         node = self.plan.leaf[leaves.root, leaves.given]
-        kept = self._keep(leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done), self.leaf_budget)
+        value = leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done)
+        kept, dropped = _keep(value, self.leaf_budget)
+        self.dropped += dropped
         if kept.all():
             return leaves
         return Leaves(
             leaves.root[kept], leaves.given[kept], leaves.codes[kept], leaves.state[kept], leaves.weight[kept]
         )
 
-    def _keep(self, value: Floats, budget: float) -> NDArray[np.bool_]:
-        order = np.argsort(value)
-        total = np.cumsum(value[order])
-        many = int(np.searchsorted(total, budget, side="right"))
-        kept = np.ones(len(value), dtype=bool)
-        if many:
-            kept[order[:many]] = False
-            self.dropped += float(total[many - 1])
-        return kept
 
-    def _within_pairs(self, table: Table, level: int, value: Floats, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Drop more rows, smallest first, until the next level is small enough; each node keeps its best."""
-        left, right = self.plan.pairs[level]
-        falling = np.lexsort((-value, table.node))
-        best = np.ones(len(falling), dtype=bool)
-        best[1:] = table.node[falling[1:]] != table.node[falling[:-1]]
-        must = np.zeros(len(kept), dtype=bool)
-        must[falling[best]] = True
-        kept = kept | must
-        while True:
-            many = np.bincount(table.node[kept], minlength=self.plan.nodes[level])
-            if (many[left] * np.where(right < 0, 1, many[right])).sum() <= self.max_pairs:
-                return kept
-            spare = np.flatnonzero(kept & ~must)
-            if not len(spare):
-                return kept
-            smallest = spare[np.argsort(value[spare], kind="stable")[: max(1, len(spare) // 5)]]
-            self.dropped += float(value[smallest].sum())
-            kept[smallest] = False
+def _keep(value: Floats, budget: float) -> tuple[NDArray[np.bool_], float]:
+    """Drop the smallest values that together keep to a budget; return which stay, and the sum of the others."""
+    order = np.argsort(value)
+    total = np.cumsum(value[order])
+    many = int(np.searchsorted(total, budget, side="right"))
+    kept = np.ones(len(value), dtype=bool)
+    kept[order[:many]] = False
+    return kept, float(total[many - 1]) if many else 0.0
 
 
 class Thin(Cut):
@@ -392,7 +468,15 @@ class Thin(Cut):
         stays = self.rng.random(len(value)) < chance
         return np.where(stays, 1.0 / np.where(chance > 0, chance, 1.0), 0.0)
 
-    def __call__(self, table: Table, level: int) -> Floats:
+    def pairs(self, table: Table, level: int) -> Pairs:
+        """Return pairs, those worth little by chance."""
+        stairs = self.stairs(table, level)
+        chosen = stairs.choose(self.stay)
+        while chosen.pairs > self.max_pairs and chosen.least <= stairs.most.max():
+            chosen = stairs.choose(4.0 * chosen.least)
+        return stairs.draw(chosen, self.rng)
+
+    def rows(self, table: Table, level: int) -> Floats:
         """Return the factor of each row, 0 = dropped."""
         return self._factor(table.alpha * self.bounds.beta(table.node, table.codes, level))
 

@@ -15,16 +15,15 @@ Roots that hang on a context have one node for each joint value g of the context
 the last level, one top node for each g.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.infer.leaves import Packing, Walk
 from halfsplit.model.evidence import Floats, Ints
-
-Keep = Callable[["Table", int], Floats]
 
 
 class TooManyPairsError(Exception):
@@ -169,19 +168,55 @@ _ODD = np.uint64(0x9E3779B97F4A7C15)
 """2**64 over the golden ratio: multiplying by it spreads the bits (Knuth, The Art of Computer Programming 3, 6.4)."""
 
 
-def pair_rows(table: Table, nodes: int, pairs: tuple[Ints, Ints], max_pairs: int) -> tuple[Ints, Ints, Ints]:
-    """Return all pairs of rows of joined nodes as (node above, left row, right row or -1)."""
-    many = np.bincount(table.node, minlength=nodes)
+@dataclass(frozen=True)
+class Pairs:
+    """Pairs of rows that are to be joined.
+
+    Args:
+        above: the node that they go into.
+        left, right: the rows; right is -1 where a node is carried up alone.
+        factor: what a pair counts; None = 1 each.
+    """
+
+    above: Ints
+    left: Ints
+    right: Ints
+    factor: Floats | None = None
+
+
+class Keep(Protocol):
+    """Chooses what of a large program is worked out."""
+
+    def pairs(self, table: Table, level: int) -> Pairs:
+        """Return the pairs of rows of a level that are joined."""
+
+    def rows(self, table: Table, level: int) -> Floats:
+        """Return what each row of a level is multiplied by; 0 drops it."""
+
+
+def count_pairs(node: Ints, nodes: int, pairs: tuple[Ints, Ints]) -> int:
+    """Return how many pairs of rows all joined nodes have together; a row carried up alone counts as one."""
+    many = np.bincount(node, minlength=nodes)
+    left, right = pairs
+    return int((many[left] * np.where(right < 0, 1, many[right])).sum())
+
+
+def number_pairs(node: Ints, nodes: int, pairs: tuple[Ints, Ints]) -> tuple[Ints, Ints, Ints]:
+    """Return all pairs of rows of joined nodes as (node above, left row, right row or -1).
+
+    Args:
+        node: shape (rows,), ascending: the node of each row.
+        nodes: how many nodes the level has.
+        pairs: the nodes that meet.
+    """
+    many = np.bincount(node, minlength=nodes)
     first = np.cumsum(many) - many
     left, right = pairs
     alone = right < 0
     n_right = np.where(alone, 1, many[right])
     count = many[left] * n_right
-    total = int(count.sum())
-    if total > max_pairs:
-        raise TooManyPairsError
     above = np.repeat(np.arange(len(left)), count)
-    local = np.arange(total) - np.repeat(np.cumsum(count) - count, count)
+    local = np.arange(len(above)) - np.repeat(np.cumsum(count) - count, count)
     row_left = first[left][above] + local // n_right[above]
     row_right = np.where(alone[above], -1, first[right][above] + local % n_right[above])
     return above, row_left, row_right
@@ -291,8 +326,8 @@ def pass_up(
         table: level 0 (already cut down, if it is to be).
         packing: where the codes lie.
         closings: the fields that are weighed and summed out, by level; those of level 0 have been.
-        max_pairs: the most pairs of rows that one level may join.
-        keep: what to multiply each row of a fresh level by: 1, or 0 to drop it.
+        max_pairs: the most pairs of rows that one level may join, where all are joined.
+        keep: chooses what is worked out; None = everything.
 
     Raises:
         TooManyPairsError: a level has more pairs.
@@ -300,8 +335,16 @@ def pass_up(
     tables, joined = [table], []
     for level, pairs in enumerate(plan.pairs):
         below = tables[-1]
-        above, left, right = pair_rows(below, plan.nodes[level], pairs, max_pairs)
+        if keep is not None:
+            met = keep.pairs(below, level)
+        elif count_pairs(below.node, plan.nodes[level], pairs) > max_pairs:
+            raise TooManyPairsError
+        else:
+            met = Pairs(*number_pairs(below.node, plan.nodes[level], pairs))
+        above, left, right = met.above, met.left, met.right
         which, codes, chance = join_codes(below, left, right, packing)
+        if met.factor is not None:
+            chance = chance * met.factor[which]
         for closing in closings.get(level + 1, ()):
             closes = closing.at[above[which]]
             chance = np.where(closes, chance * closing.weights[packing.code_of(codes, closing.field)], chance)
@@ -313,7 +356,7 @@ def pass_up(
         alpha = below.alpha[left] * np.where(right < 0, 1.0, below.alpha[right]) * chance
         fresh, into = merge_rows(above[which], codes, alpha)
         if keep is not None:
-            factor = keep(fresh, level + 1)
+            factor = keep.rows(fresh, level + 1)
             kept = factor > 0
             if not kept.all():
                 number = np.cumsum(kept) - 1
@@ -367,6 +410,9 @@ def add_up(into: Ints, values: Floats, rows: int) -> Floats:
     if values.ndim == 1:
         return np.bincount(into, weights=values, minlength=rows).astype(np.float64, copy=False)
     total = np.zeros((rows, *values.shape[1:]), dtype=values.dtype)
+    if len(into) <= rows and np.bincount(into, minlength=1).max() <= 1:
+        total[into] = values
+        return total
     order = np.argsort(into, kind="stable")
     ordered = into[order]
     starts = np.flatnonzero(np.diff(ordered, prepend=-1))

@@ -311,7 +311,7 @@ def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
 def _run(program: Program, leaves: Leaves, max_pairs: int, cut: Cut | None) -> Solved:
     table, row = merge_rows(program.plan.leaf[leaves.root, leaves.given], leaves.codes, leaves.weight)
     if cut is not None:
-        factor = cut(table, 0)
+        factor = cut.rows(table, 0)
         kept = factor > 0
         number = np.cumsum(kept) - 1
         stays = kept[row]

@@ -1,0 +1,242 @@
+"""Which pairs of rows are worth making: chosen before they are made.
+
+Most pairs of two large tables come to nothing: their product with what may still complete it is far below what
+may be dropped.  The rows of a node that meet the same requirements form a *run*, the largest alpha first.  All
+pairs of two runs have the same U, so that the pairs worth ``least`` or more form a staircase: with each row on the
+left go the first so many on the right.  Where a stair ends is looked up, not tried, and the sum of what lies beyond
+it is a product of sums that are there already.  So what is left out costs nothing and is still counted exactly.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.infer.joins import Pairs, Table, number_pairs
+from halfsplit.model.evidence import Floats, Ints
+
+_LEVEL = 1024.0
+"""Room for the logs of one run on one axis for all; no float has a larger log than 745."""
+
+_BEST = 0.999
+"""Each node above keeps its best pair: the least value is at most this share of it."""
+
+UOf = Callable[[Ints, Ints, Ints], Floats]
+"""(node above, met on the left, met on the right) -> U of such pairs, over arrays."""
+
+
+@dataclass(frozen=True)
+class Runs:
+    """The rows of one level in runs, and a last run of one row that stands for "carried up alone".
+
+    Args:
+        row: shape (rows + 1,): the rows, run by run, the largest alpha of each run first; -1 at the end.
+        alpha: shape (rows + 1,): their alphas.
+        rest: shape (rows + 1,): the sum of alpha from this row to the end of its run.
+        place: shape (rows + 1,): rises along all rows; run * ``_LEVEL`` - log alpha.
+        rest_place: the same for ``rest``.
+        run: shape (rows + 1,): the run of each.
+        node, met: shape (runs,): what the rows of a run share.
+        first, many: shape (runs + 1,): where the runs lie.
+    """
+
+    row: Ints
+    alpha: Floats
+    rest: Floats
+    place: Floats
+    rest_place: Floats
+    run: Ints
+    node: Ints
+    met: Ints
+    first: Ints
+    many: Ints
+
+
+def find_runs(table: Table, met: Ints) -> Runs:
+    """Return the runs of a table.
+
+    Args:
+        table: the level.
+        met: shape (rows,): the requirements that each row meets.
+    """
+    rows = len(met)
+    order = np.lexsort((-table.alpha, met, table.node))
+    node, met = table.node[order], met[order]
+    new = np.ones(rows, dtype=bool)
+    new[1:] = (node[1:] != node[:-1]) | (met[1:] != met[:-1])
+    first = np.append(np.flatnonzero(new), rows)
+    run = np.append(np.cumsum(new) - 1, len(first) - 1)
+    alpha = np.append(table.alpha[order], 1.0)
+    many = np.diff(first, append=rows + 1)
+    rest = alpha.copy()
+    step = 1
+    while step < many.max():  # in rounds, so that only positive numbers are added and no digit is lost
+        rest[:-step] += np.where(run[step:] == run[:-step], rest[step:], 0.0)
+        step *= 2
+    return Runs(
+        np.append(order, -1),
+        alpha,
+        rest,
+        run * _LEVEL - _log(alpha),
+        run * _LEVEL - _log(rest),
+        run,
+        node[first[:-1]],
+        met[first[:-1]],
+        first,
+        many,
+    )
+
+
+def _log(x: Floats) -> Floats:
+    return np.log(np.maximum(x, np.finfo(np.float64).tiny))
+
+
+@dataclass(frozen=True)
+class Block:
+    """Blocks of pairs that were left out: all from a row to the end of its run with all from another on.
+
+    Args:
+        above, u: shape (blocks,): as in ``Chosen``.
+        left, right: shape (blocks,): the places of the first rows.
+        is_one: whether the block has one row on the left, and not all to the end of the run.
+        value: shape (blocks,): of all its pairs together.
+    """
+
+    above: Ints
+    u: Floats
+    left: Ints
+    right: Ints
+    is_one: bool
+    value: Floats
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The pairs worth at least ``least``, not made yet.
+
+    Args:
+        least: the value.
+        above, u: shape (stairs,): the node above and U of the pairs of a stair.
+        left: shape (stairs,): the place of the left row in ``Runs.row``.
+        first, many: shape (stairs,): the places of the right rows.
+        beyond: what was left out.
+    """
+
+    least: float
+    above: Ints
+    u: Floats
+    left: Ints
+    first: Ints
+    many: Ints
+    beyond: tuple[Block, ...]
+
+    @property
+    def pairs(self) -> int:
+        """How many pairs are chosen."""
+        return int(self.many.sum())
+
+    @property
+    def dropped(self) -> float:
+        """The value of all pairs that were left out."""
+        return float(sum(block.value.sum() for block in self.beyond))
+
+
+class Stairs:
+    """All pairs of one level, by runs.
+
+    Args:
+        runs: the rows of the level.
+        nodes: how many nodes the level has.
+        pairs: the nodes that meet.
+        u_of: U of pairs.
+    """
+
+    def __init__(self, runs: Runs, nodes: int, pairs: tuple[Ints, Ints], u_of: UOf) -> None:
+        self.runs = runs
+        above, left, right = number_pairs(runs.node, nodes, pairs)
+        right = np.where(right < 0, len(runs.node), right)  # the run of the row that is none
+        u = u_of(above, runs.met[left], np.append(runs.met, 0)[right])
+        most = runs.alpha[runs.first[left]] * runs.alpha[runs.first[right]] * u
+        possible = np.flatnonzero(most > 0.0)
+        self.above, self.left, self.right = above[possible], left[possible], right[possible]
+        self.u, self.most = u[possible], most[possible]
+        self.all = runs.rest[runs.first[self.left]] * runs.rest[runs.first[self.right]] * self.u
+        best = np.zeros(len(pairs[0]))
+        np.maximum.at(best, self.above, self.most)
+        self.best = _BEST * best[self.above]
+
+    def choose(self, least: float) -> Chosen:
+        """Return the pairs worth at least so much; of each node above the best, whatever it is worth."""
+        runs = self.runs
+        floor = np.minimum(least, self.best)
+        tall = self.most >= floor
+        beyond = [self._block(np.flatnonzero(~tall))]
+        at = np.flatnonzero(tall)
+        floor, u, above, left, right = floor[at], self.u[at], self.above[at], self.left[at], self.right[at]
+        first_left, first_right = runs.first[left], runs.first[right]
+        many = self._reach(left, floor / (u * runs.alpha[first_right]))
+        part = np.flatnonzero(many < runs.many[left])
+        start = first_left[part] + many[part]
+        value = runs.rest[start] * runs.rest[first_right[part]] * u[part]
+        beyond.append(Block(above[part], u[part], start, first_right[part], False, value))
+        stair = np.repeat(np.arange(len(at)), many)
+        row = first_left[stair] + np.arange(len(stair)) - np.repeat(np.cumsum(many) - many, many)
+        alpha = runs.alpha[row] * u[stair]
+        many = self._reach(right[stair], floor[stair] / alpha)
+        part = np.flatnonzero(many < runs.many[right[stair]])
+        start = first_right[stair[part]] + many[part]
+        beyond.append(Block(above[stair[part]], u[stair[part]], row[part], start, True, alpha[part] * runs.rest[start]))
+        return Chosen(least, above[stair], u[stair], row, first_right[stair], many, tuple(beyond))
+
+    def _block(self, at: Ints) -> Block:
+        first = self.runs.first
+        return Block(self.above[at], self.u[at], first[self.left[at]], first[self.right[at]], False, self.all[at])
+
+    def _reach(self, run: Ints, alpha: Floats) -> Ints:
+        """Return how many rows of each run have at least so much alpha; 1 at least."""
+        place = run * _LEVEL - np.clip(_log(alpha), 1.0 - _LEVEL, 1.0)
+        reach = np.searchsorted(self.runs.place, place, side="right") - self.runs.first[run]
+        return np.clip(reach, 1, self.runs.many[run])
+
+    def make(self, chosen: Chosen) -> Pairs:
+        """Return the pairs chosen."""
+        stair = np.repeat(np.arange(len(chosen.many)), chosen.many)
+        place = chosen.first[stair] + np.arange(len(stair))
+        place -= np.repeat(np.cumsum(chosen.many) - chosen.many, chosen.many)
+        return Pairs(chosen.above[stair], self.runs.row[chosen.left[stair]], self.runs.row[place], None)
+
+    def draw(self, chosen: Chosen, rng: np.random.Generator) -> Pairs:
+        """Return the pairs chosen, and some at random of those left out, with the factors that make up for the others.
+
+        Of each block so many are drawn, in proportion to their value, that one stands for about ``least``.
+        """
+        made = self.make(chosen)
+        parts = [made, *(self._draw(block, chosen.least, rng) for block in chosen.beyond if len(block.value))]
+        return Pairs(
+            np.concatenate([pairs.above for pairs in parts]),
+            np.concatenate([pairs.left for pairs in parts]),
+            np.concatenate([pairs.right for pairs in parts]),
+            np.concatenate(
+                [np.ones(len(made.above)), *(pairs.factor for pairs in parts[1:] if pairs.factor is not None)]
+            ),
+        )
+
+    def _draw(self, block: Block, least: float, rng: np.random.Generator) -> Pairs:
+        total = np.cumsum(block.value)
+        many = int(np.ceil(total[-1] / least))
+        each = total[-1] / max(1, many)
+        at = np.searchsorted(total, (np.arange(many) + rng.random()) * each, side="right")
+        at = np.minimum(at, len(total) - 1)
+        left = block.left[at] if block.is_one else self._draw_rows(block.left[at], rng)
+        right = self._draw_rows(block.right[at], rng)
+        factor = each / (self.runs.alpha[left] * self.runs.alpha[right] * block.u[at])
+        return Pairs(block.above[at], self.runs.row[left], self.runs.row[right], factor)
+
+    def _draw_rows(self, start: Ints, rng: np.random.Generator) -> Ints:
+        """Draw from each of these rows to the end of its run one, in proportion to alpha."""
+        runs = self.runs
+        run = runs.run[start]
+        place = run * _LEVEL - _log(runs.rest[start] * (1.0 - rng.random(len(start))))
+        row = np.searchsorted(runs.rest_place, place, side="right") - 1
+        found: Ints = np.clip(row, start, runs.first[run] + runs.many[run] - 1)
+        return found
