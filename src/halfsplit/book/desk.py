@@ -1,6 +1,7 @@
 """The desk on which one book is read: its ids, what its numbers rest on, and what is wrong with it."""
 
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -57,6 +58,9 @@ class Range:
         low = f"above {self.low:g}" if self.is_open else f"at least {self.low:g}"
         return low if math.isinf(self.high) else f"{low} and at most {self.high:g}"
 
+
+_PLAIN_NUMBER = re.compile(r"[-+]?(?:0|[1-9][0-9]*)?(?:\.[0-9]*)?(?:[eE][-+]?[0-9]+)?")
+"""012 is 10 to some readers of YAML and 12 to others, so it is neither here."""
 
 ANY = Range()
 AT_LEAST_0 = Range(0.0)
@@ -170,6 +174,9 @@ class Desk:
         value = node.value
         if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
             self.say_wrong_kind(node, what, "a number, without quotes, with a point")
+            return None
+        if not _PLAIN_NUMBER.fullmatch(node.text):
+            self.say_wrong_kind(node, what, "a number as people write it, without a 0 in front and not in hexadecimal")
             return None
         if value in within:
             return float(value)

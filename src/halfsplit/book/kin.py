@@ -8,7 +8,11 @@ from halfsplit.model.faults import Act, Fault, Pattern, Strength
 
 
 def check_kin(desk: Desk, book: Book) -> None:
-    """Note faults that show and mend alike but are not declared kin (HS324), and groups of one (HS325)."""
+    """Note faults that show and mend alike but are not declared kin (HS324), and groups that are none.
+
+    A group has two faults at least (HS325), and one repair that cures any of them (HS338): as no check tells them
+    apart, it is the one question that is left.
+    """
     first_with: dict[Hashable, Fault] = {}
     for fault in book.faults.values():
         if ("faults", fault.id) in desk.marred:
@@ -35,6 +39,20 @@ def check_kin(desk: Desk, book: Book) -> None:
                 "a kin group has two faults at least",
                 "Correct the name of the group, or leave 'kin' out",
             )
+        elif not _shared_repairs(faults) and all(("faults", fault.id) not in desk.marred for fault in faults):
+            desk.say(
+                desk.place_in("faults", faults[0].id, "kin"),
+                "HS338",
+                f"no repair cures all faults of the kin group '{kin}': {', '.join(fault.id for fault in faults)}",
+                "a kin group has one repair for all of them, which is the one question that is left",
+                "Add one repair to the 'cures' of each, or take out of the group what mends otherwise",
+            )
+
+
+def _shared_repairs(faults: list[Fault]) -> frozenset[str]:
+    """Return the repairs that cure each of some faults; what stands for the unknown is cured by any."""
+    cures = [frozenset(cure.repair for cure in fault.cures) for fault in faults if fault.cures]
+    return frozenset.intersection(*cures) if cures else frozenset()
 
 
 def signature_of(fault: Fault) -> Hashable:

@@ -9,6 +9,7 @@ from halfsplit.book.cache import cache_key, keep_cached, load_cached
 from halfsplit.book.compile import compile_book
 from halfsplit.book.desk import Desk, sort_mistakes
 from halfsplit.book.layers import Change, join_layers
+from halfsplit.book.trial import try_checks
 from halfsplit.errors import BookError, Mistake
 from halfsplit.model.book import Book
 from halfsplit.yamltext import Node, read_yaml
@@ -43,14 +44,33 @@ def load_book(*dirs: BookDir, cache: bool = True) -> tuple[Book | None, tuple[Mi
         kept = load_cached(key) if cache and not mistakes else None
         if kept is not None:
             return kept, ()
-        desk, more = _lay_out(files)
-        book = compile_book(desk)
-        mistakes += more + desk.mistakes
+        _, mistakes, book = _read(files, mistakes)
         if mistakes or book is None:
             return None, sort_mistakes(mistakes)
         if cache:
             keep_cached(key, book)
         return book, ()
+
+
+def check_book(*dirs: BookDir) -> tuple[Book | None, tuple[Mistake, ...]]:
+    """Return the book in some folders and everything that is wrong with it, tried out as well as read.
+
+    Args:
+        dirs: the folders, as ``load_book`` takes them.
+
+    Returns:
+        The book, or None where it cannot be used; and the mistakes in the order of their places.  Where a book
+        can be used its checks are tried on its faults: HS336 and HS337.
+
+    Notes:
+        It takes some seconds: the checks are tried on each fault.
+    """
+    files, mistakes = _find_files(dirs)
+    desk, mistakes, book = _read(files, mistakes)
+    if mistakes or book is None:
+        return None, sort_mistakes(mistakes)
+    try_checks(desk, book)
+    return book, sort_mistakes(desk.mistakes)
 
 
 def shipped_book() -> Book:
@@ -77,6 +97,14 @@ def open_desk(*dirs: BookDir) -> Desk:
     desk, _ = _lay_out(files)
     compile_book(desk)
     return desk
+
+
+def _read(files: "Sequence[Layer]", mistakes: list[Mistake]) -> tuple[Desk, list[Mistake], Book | None]:
+    """Return the desk, all mistakes, and the book where there are none."""
+    with _nothing_collected():
+        desk, more = _lay_out(files)
+        book = compile_book(desk)
+    return desk, [*mistakes, *more, *desk.mistakes], book
 
 
 @contextmanager
