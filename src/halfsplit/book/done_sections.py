@@ -49,6 +49,7 @@ def read_openings(desk: Desk) -> Mapping[str, Opening]:
             form.strengths("disturbs", "joints"),
             tuple(word for _, word in form.words("uses")),
             form.refs("hazards", "hazards"),
+            form.is_yes("stays"),
         )
         form.close()
     return MappingProxyType(openings)

@@ -5,6 +5,7 @@ log they are put back.
 """
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 
 from halfsplit.errors import Mistake
 from halfsplit.job.changes import Change, Course, LeadOut, Mated, Moment, Opened, Powered, Repaired
@@ -30,14 +31,20 @@ def walk_log(job: Job, log: Sequence[Entry], book: Book, gatherer: Gatherer, mis
         gatherer: says what is together.
         mistakes: HS203 to HS205 and HS208 go here.
     """
-    walker = _Walker(job, book, gatherer, mistakes)
+    walker = Walker(job, book, gatherer, mistakes)
     moments = [walker.step(2 * number, entry) for number, entry in enumerate(log, 1)]
     moments.append(walker.put_back(2 * len(log) + 2))
     return Course(walker.intake, tuple(moments), walker.standing)
 
 
-class _Walker:
-    """The state of the bench between two entries."""
+class Walker:
+    """The state of the bench between two entries.
+
+    Attributes:
+        standing: the setups as they were left; lent parts are back.
+        open: the openings that were made since the last power-up.
+        made: the openings that were made since the intake.
+    """
 
     def __init__(self, job: Job, book: Book, gatherer: Gatherer, mistakes: list[Mistake]) -> None:
         self.book = book
@@ -51,10 +58,21 @@ class _Walker:
         for setup in self.intake.values():
             self._note_mated(self._pairs(gatherer.together(setup)))
         self.open: set[str] = set()
+        self.made: set[str] = set()
         self.first_after: set[str] = set()
         self.lead_is_out: set[str] = set()
         self.worked: dict[str, int] = {}
         self.changes: list[Change] = []
+
+    def aside(self) -> "Walker":
+        """Return the same state of the bench, to try something in; its mistakes are its own."""
+        other = copy(self)
+        other.mistakes = []
+        other.changer = self.changer.aside(other.mistakes)
+        other.mated, other.last_at = set(self.mated), dict(self.last_at)
+        other.open, other.made, other.first_after = set(self.open), set(self.made), set(self.first_after)
+        other.lead_is_out, other.worked = set(self.lead_is_out), dict(self.worked)
+        return other
 
     def step(self, time: int, entry: Entry) -> Moment:
         """Apply one entry."""
@@ -220,6 +238,7 @@ class _Walker:
     def _open(self, openings: Sequence[str], reaches: frozenset[Foothold], at: str = "", number: str = "") -> None:
         new = tuple(dict.fromkeys(name for name in openings if name not in self.open))
         self.open |= set(new)
+        self.made |= set(new)
         self.first_after |= set(new)
         if new:
             self.changes.append(Opened(new, reaches, at, number))

@@ -59,6 +59,12 @@ class SetupChanger:
         self._unpacked: dict[str, list[str]] = {}  # slot -> new units fitted there, in order
         self._place = ""
 
+    def aside(self, mistakes: list[Mistake]) -> "SetupChanger":
+        """Return a changer that has unpacked the same, to try something with."""
+        other = SetupChanger(self._book, self._intake, mistakes)
+        other._unpacked = {slot: list(units) for slot, units in self._unpacked.items()}
+        return other
+
     def change(  # the fields of an entry
         self, setups: Setups, host: str, swaps: Mapping[str, str], *, output: str = "", case: str = "", place: str = ""
     ) -> Setups:

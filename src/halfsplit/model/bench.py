@@ -121,6 +121,7 @@ class Opening:
         disturbs: joints that going there may disturb, with the chance.
         uses: consumables that closing it takes (paste).
         hazards: hazard ids.
+        stays: whether the machine may be powered up with it open.
     """
 
     id: str
@@ -131,6 +132,7 @@ class Opening:
     disturbs: Mapping[str, Strength] = field(default_factory=lambda: MappingProxyType({}))
     uses: tuple[str, ...] = ()
     hazards: tuple[str, ...] = ()
+    stays: bool = False
 
 
 @dataclass(frozen=True)

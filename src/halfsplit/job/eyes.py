@@ -1,0 +1,159 @@
+"""What can be seen of a run: the total that it has, as far as eyes and ears can tell.
+
+A machine that starts and shows no picture may stand at any rung: a run without a picture that stays as it is, one that
+froze and one that has loaded its system are one ending, unless a sign that was asked for proves more.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import sqrt
+from types import MappingProxyType
+
+from halfsplit.job.effects import STAGES, Draw, Effects, picture
+from halfsplit.model.evidence import NO_STOP, Effect, Reading
+from halfsplit.model.job import NO, YES, Seen, StopSeen
+from halfsplit.model.ladder import BAND_SECONDS
+
+STANDS = ("freezes", "stays")
+"""Kinds of stop that look the same while there is no picture."""
+
+KIND_WORDS: Mapping[str, str] = MappingProxyType(
+    {"cuts_out": "cuts out", "resets": "resets", "freezes": "freezes", "stays": "stops"}
+)
+"""Kind of stop -> how it is put in a line."""
+
+_MINUTE = 60.0
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How a run was seen to end.
+
+    Args:
+        line: in a few words.
+        reached: the rung that it was seen to reach, or "".
+        not_reached: the rung that it did not, or "".
+        kind: how it stopped, or "".
+        seconds: after log-in, where it stopped then; None = not said.
+        stayed: whether it was watched to the end and did not stop.
+    """
+
+    line: str
+    reached: str = ""
+    not_reached: str = ""
+    kind: str = ""
+    seconds: float | None = None
+    stayed: bool = False
+
+
+@dataclass(frozen=True)
+class RunSeen:
+    """What was seen of one run.
+
+    Args:
+        ending: how it ended.
+        signs: sign or picture -> whether it was there, for all that was asked for.
+    """
+
+    ending: Ending
+    signs: tuple[tuple[str, bool], ...]
+
+    def as_seen(self, outputs: Iterable[str]) -> Seen:
+        """Return it as it is entered in a log; ``outputs`` are those that the monitor was on."""
+        ending = self.ending
+        stop = StopSeen(ending.kind, ending.seconds) if ending.kind and not ending.stayed else None
+        said = dict(self.signs)
+        lit = {
+            output: MappingProxyType({s: said[picture(output, s)] for s in STAGES if picture(output, s) in said})
+            for output in outputs
+        }
+        signs = {name: YES if was else NO for name, was in self.signs if not name.startswith("picture:")}
+        return Seen(
+            ending.reached,
+            ending.not_reached,
+            stop,
+            ending.stayed,
+            MappingProxyType({output: stages for output, stages in lit.items() if stages}),
+            MappingProxyType(signs),
+        )
+
+
+class Eyes:
+    """Turns what a run does into what can be seen of it.
+
+    Args:
+        effects: the bits and stops of the book.
+        reading: the run: what the setup itself does, and what each sign needs.
+        asks: the signs and pictures asked for, in the order of the reading's signs.
+        minutes: how long it is watched.
+    """
+
+    def __init__(self, effects: Effects, reading: Reading, asks: Sequence[str], minutes: float) -> None:
+        self._reading = reading
+        self._asks = tuple(asks)
+        self._places = {stop: (place, kind) for stop, place, kind in effects.stops}
+        self._rungs = [(rung.id, rung.title) for rung in effects.ladder.rungs]
+        self._starts = effects.ladder.place("starts")
+        self._first_picture = effects.ladder.place(STAGES["self_test"])
+        signs = effects.book.signs
+        self._proves = [effects.ladder.place(signs[name].proves) if name in signs else -1 for name in asks]
+        self._pictures = [name.startswith("picture:") for name in asks]
+        self._watched_seconds = 60.0 * minutes
+        self._endings: dict[tuple[object, ...], Ending] = {}
+        self._known: dict[Effect, RunSeen] = {}
+
+    def results(self, draw: Draw) -> dict[RunSeen, float]:
+        """Return what may be seen, with its chances, where roots and setup together do this; it adds up to 1."""
+        found: dict[RunSeen, float] = {}
+        for p, total in draw:
+            seen = self.seen(total)
+            found[seen] = found.get(seen, 0.0) + p
+        return found
+
+    def seen(self, total: Effect) -> RunSeen:
+        """Return what is seen of a total."""
+        if total not in self._known:
+            signs = [sign.is_visible(total) for sign in self._reading.signs]
+            is_lit = any(was for was, is_picture in zip(signs, self._pictures, strict=True) if is_picture)
+            proved = max((rung for rung, was in zip(self._proves, signs, strict=True) if was), default=-1)
+            ending = self._ending(total.stop, proved, is_lit=is_lit)
+            self._known[total] = RunSeen(ending, tuple(zip(self._asks, signs, strict=True)))
+        return self._known[total]
+
+    def _ending(self, stop: int, proved: int, *, is_lit: bool) -> Ending:
+        if stop == NO_STOP:
+            return self._stays(proved, is_lit=is_lit)
+        place, kind = self._places[stop]
+        if place >= len(self._rungs):
+            return self._after_log_in(place - len(self._rungs), kind, proved, is_lit=is_lit)
+        if place <= self._starts:
+            line, kind = ("does not start", "") if kind in STANDS else (f"{KIND_WORDS[kind]} at once", kind)
+            return self._kept(Ending(line, not_reached=self._rungs[self._starts][0], kind=kind))
+        if kind in STANDS and not is_lit:
+            return self._stays(min(proved, place - 1), is_lit=False)
+        if not is_lit or place <= self._first_picture:
+            line = f"{KIND_WORDS[kind]} before the self-test is done"
+            return self._kept(Ending(line, self._rungs[self._starts][0], "self_test", kind))
+        line = f"{KIND_WORDS[kind]} before '{self._rungs[place][1]}'"
+        return self._kept(Ending(line, not_reached=self._rungs[place][0], kind=kind))
+
+    def _stays(self, proved: int, *, is_lit: bool) -> Ending:
+        """Return the ending of a run that stays on: with a picture it is seen to log in, else only what signs prove."""
+        if is_lit:
+            return self._kept(Ending("does not stop", self._rungs[-1][0], stayed=True))
+        rung, title = self._rungs[max(proved, self._starts)]
+        line = "starts, no picture" if proved <= self._starts else f"no picture, but reaches '{title}'"
+        return self._kept(Ending(line, rung))
+
+    def _after_log_in(self, band: int, kind: str, proved: int, *, is_lit: bool) -> Ending:
+        middle = sqrt((BAND_SECONDS[0], *BAND_SECONDS)[band] * BAND_SECONDS[band])
+        if self._watched_seconds < middle or (kind in STANDS and not is_lit):
+            return self._stays(proved, is_lit=is_lit)
+        is_early = BAND_SECONDS[band] <= _MINUTE
+        when = "within a minute of log-in" if is_early else "minutes after log-in"
+        seconds = BAND_SECONDS[3] / 2 if is_early else BAND_SECONDS[4]
+        return self._kept(Ending(f"{KIND_WORDS[kind]} {when}", self._rungs[-1][0], "", kind, seconds))
+
+    def _kept(self, ending: Ending) -> Ending:
+        key = (ending.line, ending.reached, ending.not_reached, ending.kind, ending.seconds, ending.stayed)
+        return self._endings.setdefault(key, ending)
