@@ -27,12 +27,14 @@ class Ranked:
         total: the least expected cost from here on when it comes first, in cents.
         value: what it saves against doing without it: for a check the best that can be done without looking, for a
             repair the best end; in cents.
+        parts: the actions that it is made of, in order; one for an action, none for an end.
     """
 
     id: str
     cents: float
     total: float
     value: float
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,9 @@ def _ranking(
     for n, action in enumerate(situation.actions):
         cents = float(own_cost(tables, start, n)[0])
         without = base if tables.is_check[n] else best_end
-        found.append(Ranked(action.id, cents, float(total[n]), max(0.0, without - float(total[n]) + cents)))
+        found.append(
+            Ranked(action.id, cents, float(total[n]), max(0.0, without - float(total[n]) + cents), (action.id,))
+        )
     found.sort(key=lambda each: (round(each.total / _TIE), each.cents, each.id))
     return Ranking(tuple(found), base, then)
 

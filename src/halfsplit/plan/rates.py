@@ -15,11 +15,12 @@ class Rates:
         hour: one hour of hands on the machine, in cents.
         place_hour: one hour of a place on the bench, in cents.
         day: one day that the owner waits, in cents.
-        comeback: a machine that comes back with a fault that matters: the work again, and the trust, in cents.
+        trust: what a comeback costs beside the machine that does not work, in cents.
         mishap: a plug or seat left worse than it was found, until it is found and mended, in cents.
         paste: thermal paste for one cooler, in cents.
-        worth: what the machine is worth, in cents.
-        replacing: what it costs the owner to put another machine in its place, data moved over, in cents.
+        worth_new: what a usual machine is worth when it is new, in cents.
+        years_to_half: the years in which a machine loses half of its worth.
+        moving: setting another machine up and moving the data over, in cents.
         diagnosis: the owner's ceiling for finding the faults, in cents.
         ceiling: the owner's ceiling for the whole job, in cents.
         risk: expected damage above which one act is a stop point, in cents.
@@ -30,16 +31,29 @@ class Rates:
     hour: float = 60_00.0
     place_hour: float = 2_00.0
     day: float = 5_00.0
-    comeback: float = 150_00.0
+    trust: float = 50_00.0
     mishap: float = 25_00.0
     paste: float = 1_00.0
-    worth: float = 300_00.0
-    replacing: float = 450_00.0
+    worth_new: float = 700_00.0
+    years_to_half: float = 4.0
+    moving: float = 80_00.0
     diagnosis: float = 80_00.0
     ceiling: float = 250_00.0
     risk: float = 5_00.0
     stop_share: float = 0.5
     call_share: float = 0.8
+
+    def worth(self, age_years: float) -> float:
+        """Return what a machine is worth at an age, in cents."""
+        return self.worth_new * 0.5 ** (age_years / self.years_to_half)
+
+    def replacing(self, age_years: float) -> float:
+        """Return what it costs to put one as good in its place, in cents."""
+        return self.worth(age_years) + self.moving
+
+    def comeback(self, age_years: float) -> float:
+        """Return what it costs when a machine is handed back that does not do its work, in cents."""
+        return self.replacing(age_years) + self.trust
 
     def of(self, minutes: Minutes) -> float:
         """Return what time costs, in cents: hands-on, place taken, days waited."""

@@ -55,6 +55,7 @@ class Action:
         powers: whether the machine is powered up for it (a run; the re-check of a repair).
         tells: for a check, P(result | world), shape (K, S); rows add up to 1.
         cures: for a repair, P(fault goes), shape (F,).
+        recheck: for a repair, what of ``cents`` is its re-check; repairs on one opening may share the dearest.
     """
 
     id: str
@@ -63,6 +64,7 @@ class Action:
     powers: bool = False
     tells: Floats | None = None
     cures: Floats | None = None
+    recheck: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -132,6 +134,8 @@ class Situation:
         for action in self.actions:
             if not ((np.asarray(action.cents) >= 0.0) & (np.asarray(action.cents) < np.inf)).all():
                 found.append(_bad(action.id, f"costs {action.cents}", "a cost is 0 or more, in cents"))
+            if not 0.0 <= action.recheck <= np.min(action.cents):
+                found.append(_bad(action.id, f"has a re-check for {action.recheck}", "it is a part of what it costs"))
             for p in (action.tells, action.cures):
                 if p is not None and not ((p >= 0.0) & (p <= 1.0 + _ROUNDING)).all():
                     found.append(_bad(action.id, "has a probability outside 0 to 1", "all lie from 0 to 1"))
