@@ -5,7 +5,8 @@ files return *all* their mistakes in a list; anything that cannot go on raises a
 ``InputError`` that carries them.  The sentence is made here and nowhere else.
 
 Codes are ``HS`` and three digits; the first digit names the room that says no:
-1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 6 the plan, 9 the command line.
+1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 6 the plan, 7 what is
+kept, 9 the command line.
 """
 
 import re
@@ -88,6 +89,10 @@ class MeasurementError(InputError):
 
 class PlanError(InputError):
     """What the planner is asked makes no sense."""
+
+
+class StoreError(InputError):
+    """What is kept cannot be opened, read or changed as was asked."""
 
 
 class UsageError(InputError):

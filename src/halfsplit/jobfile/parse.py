@@ -36,7 +36,7 @@ _TOP_FIELDS = {
 def load_job(path: Path, book: Book) -> tuple[Job | None, tuple[Mistake, ...]]:
     """Return the job of a file, or None, and all its mistakes; see ``parse_job``."""
     tree, mistakes = load_yaml(path)
-    return _read_job(tree, mistakes, book, path.name)
+    return read_job(tree, mistakes, book, path.name)
 
 
 def parse_job(text: str, book: Book, name: str = "job.yaml") -> tuple[Job | None, tuple[Mistake, ...]]:
@@ -51,12 +51,13 @@ def parse_job(text: str, book: Book, name: str = "job.yaml") -> tuple[Job | None
         The job and no mistake; or None and every mistake (HS101 to HS153), in the order of the file.
     """
     tree, mistakes = read_yaml(text, name)
-    return _read_job(tree, mistakes, book, name)
+    return read_job(tree, mistakes, book, name)
 
 
-def _read_job(
+def read_job(
     tree: Node | None, mistakes: list[Mistake], book: Book, name: str
 ) -> tuple[Job | None, tuple[Mistake, ...]]:
+    """Return the job of a tree, or None, and all its mistakes, those that the tree came with too."""
     reader = Reader(book, list(mistakes))
     job = None
     if tree is not None:

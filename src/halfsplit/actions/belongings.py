@@ -1,0 +1,129 @@
+"""What belongs to a job and is not in its log: the person who brought the machine, and photos."""
+
+from datetime import date, datetime
+
+from sqlalchemy import Connection
+
+from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.errors import Mistake, StoreError
+from halfsplit.store import persons, photos
+from halfsplit.store.jobs import get_job
+from halfsplit.store.persons import Person, PersonKept
+from halfsplit.store.photos import Photo
+from halfsplit.store.pictures import clean_picture
+
+
+def set_person(bench: Bench, number: int, person: Person, *, dies_on: date | None = None) -> None:
+    """Keep the person of a job, apart and sealed; what was kept of one before is gone.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        person: who.
+        dies_on: the day on which ``erase_due`` erases it; None = no day yet.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.writing() as connection:
+        get_job(connection, number)
+        kept = PersonKept(person, "" if dies_on is None else dies_on.isoformat())
+        persons.set_person(connection, bench.store.vault, number, kept)
+
+
+def get_person(bench: Bench, number: int) -> PersonKept | None:
+    """Return the person of a job, or None.
+
+    Raises:
+        StoreError: HS704 the key is another than the record was sealed by.
+    """
+    with bench.store.reading() as connection:
+        return persons.get_person(connection, bench.store.vault, number)
+
+
+def erase_person(bench: Bench, number: int) -> None:
+    """Erase the person of a job and its private photos; the job, its log and its other photos stay."""
+    with bench.store.writing() as connection:
+        _erase(bench, connection, number)
+    bench.store.settle()
+
+
+def erase_due(bench: Bench, today: date) -> tuple[int, ...]:
+    """Erase every person whose day has come, and return the numbers of their jobs."""
+    with bench.store.writing() as connection:
+        numbers = persons.jobs_of_due(connection, today.isoformat())
+        for number in numbers:
+            _erase(bench, connection, number)
+    bench.store.settle()
+    return numbers
+
+
+def add_photo(
+    bench: Bench,
+    number: int,
+    content: bytes,
+    *,
+    by: str,
+    now: datetime,
+    title: str = "",
+    is_private: bool = False,
+) -> Photo:
+    """Keep a photo of a job; where and when it was taken is taken out of it, and the photo says what was.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        content: the bytes of a JPEG, PNG or WebP.
+        by: initials.
+        now: the moment.
+        title: what it shows; may be left out.
+        is_private: whether it shows something of the owner's: it is sealed, stays out of exports, and is erased
+            with the person.
+
+    Raises:
+        StoreError: HS711 there is no such job; HS721 the photo is too large; HS722 it is none that is taken.
+    """
+    picture = clean_picture(content)
+    photo = photos.new_photo(picture, number, title=title, is_private=is_private, initials=by, at=in_utc(now))
+    with bench.store.writing() as connection:
+        get_job(connection, number)
+        photos.keep_photo(connection, bench.store, photo, picture.content)
+    return photo
+
+
+def read_photo(bench: Bench, number: int, digest: str) -> tuple[Photo, bytes]:
+    """Return a photo and its content.
+
+    Raises:
+        StoreError: HS724 the job has no such photo; HS723 its file is gone or not as it was; HS704 the key is
+            another than it was sealed by.
+    """
+    with bench.store.reading() as connection:
+        photo = _find(connection, number, digest)
+    return photo, photos.read_photo(bench.store, photo)
+
+
+def erase_photo(bench: Bench, number: int, digest: str) -> None:
+    """Erase one photo.
+
+    Raises:
+        StoreError: HS724 the job has no such photo.
+    """
+    with bench.store.writing() as connection:
+        photos.erase_photo(connection, bench.store, _find(connection, number, digest))
+    bench.store.settle()
+
+
+def _find(connection: Connection, number: int, digest: str) -> Photo:
+    photo = next((each for each in photos.list_photos(connection, number) if each.hash == digest), None)
+    if photo is None:
+        so, should = f"it has no photo {digest[:12]}", "a photo is known by the SHA-256 of its content"
+        raise StoreError([Mistake(f"job {number}", "HS724", so, should, "Look at the job's list of photos")])
+    return photo
+
+
+def _erase(bench: Bench, connection: Connection, number: int) -> None:
+    persons.erase_person(connection, number)
+    for photo in photos.list_photos(connection, number):
+        if photo.is_private:
+            photos.erase_photo(connection, bench.store, photo)

@@ -1,0 +1,98 @@
+"""What becomes of a job beside its log: its state, what is promised, whose time goes to it, putting it away."""
+
+from datetime import date, datetime
+
+from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.store import jobs, persons, spells
+from halfsplit.store.jobs import StateChange
+from halfsplit.store.persons import PersonKept
+from halfsplit.store.spells import Spell
+from halfsplit.store.states import COLLECTED
+
+
+def set_state(bench: Bench, number: int, state: str, *, by: str, now: datetime, waiting_for: str = "") -> None:
+    """Bring a job into a state; when it is collected its owner's passcode is wiped.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        state: one of ``store.states.STATES``.
+        by: initials.
+        now: the moment.
+        waiting_for: what the job waits for, in words.
+
+    Raises:
+        StoreError: HS711 there is no such job; HS712 no such state.
+    """
+    with bench.store.writing() as connection:
+        jobs.set_state(connection, number, StateChange(state, waiting_for, by, in_utc(now)))
+        if state == COLLECTED:
+            kept = persons.get_person(connection, bench.store.vault, number)
+            if kept is not None and kept.person.passcode:
+                without = PersonKept(kept.person.without_passcode(), kept.dies_on)
+                persons.set_person(connection, bench.store.vault, number, without)
+
+
+def put_away(bench: Bench, number: int, *, now: datetime) -> None:
+    """Put away a job that was opened by mistake; nothing is lost.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.writing() as connection:
+        jobs.put_away(connection, number, in_utc(now))
+
+
+def bring_back(bench: Bench, number: int) -> None:
+    """Bring a job back that was put away.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.writing() as connection:
+        jobs.put_away(connection, number, "")
+
+
+def promise(bench: Bench, number: int, day: date | None) -> None:
+    """Promise a job for a day, or for none.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.writing() as connection:
+        jobs.get_job(connection, number)
+        jobs.change_job(connection, number, promised_on="" if day is None else day.isoformat())
+
+
+def note_contact(bench: Bench, number: int, *, now: datetime) -> None:
+    """Note that the owner was spoken to.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.writing() as connection:
+        jobs.get_job(connection, number)
+        jobs.change_job(connection, number, contacted_at=in_utc(now))
+
+
+def start_time(bench: Bench, number: int, *, by: str, now: datetime) -> None:
+    """Let somebody's time go to a job from now on; it ends at the job that it went to before.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.writing() as connection:
+        jobs.get_job(connection, number)
+        spells.start_spell(connection, number, by, in_utc(now))
+
+
+def call_away(bench: Bench, *, by: str, now: datetime) -> None:
+    """Let somebody's time go to no job from now on."""
+    with bench.store.writing() as connection:
+        spells.end_spell(connection, by, in_utc(now))
+
+
+def job_of(bench: Bench, *, by: str) -> Spell | None:
+    """Return where somebody's time goes now, or None."""
+    with bench.store.reading() as connection:
+        return spells.running_spell(connection, by)

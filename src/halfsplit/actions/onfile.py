@@ -1,0 +1,118 @@
+"""A job as it is on file: its row, its lines, the job that they tell, and what it folds to."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from sqlalchemy import Connection
+
+from halfsplit.actions.bench import Bench
+from halfsplit.errors import JobFileError, Mistake, ModelError
+from halfsplit.job.fold import fold_job
+from halfsplit.job.folded import Folded
+from halfsplit.jobfile import parse_job
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job
+from halfsplit.model.machine import ShelfPart
+from halfsplit.store.jobs import JobRow, get_job
+from halfsplit.store.log import LogLine, read_log
+from halfsplit.store.shelf import list_parts
+
+INTAKE = "intake"
+"""The kind of line that says what is known of the machine, and the complaint; the last one counts."""
+
+
+@dataclass(frozen=True)
+class OnFile:
+    """A job as read from the store.
+
+    Args:
+        bench: that it was read at.
+        row: as lists show it.
+        lines: its log.
+        book: the fault book with the shelf as it stands.
+    """
+
+    bench: Bench
+    row: JobRow
+    lines: tuple[LogLine, ...]
+    book: Book
+
+    @property
+    def text(self) -> str:
+        """The job file that the lines make."""
+        head = next((line.text for line in reversed(self.lines) if line.kind == INTAKE), "")
+        entries = [f"  - {line.text}\n" for line in self.lines if line.kind != INTAKE]
+        return f"{head}{'log:' if entries else ''}\n{''.join(entries)}"
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What all that is worked out of the job hangs on."""
+        return self.row.number, len(self.lines), self.book.hash, tuple(self.book.shelf.values())
+
+    def job(self) -> Job:
+        """Return the job.
+
+        Raises:
+            JobFileError: the fault book does not have a word of it any more; with all of its mistakes.
+        """
+        job, mistakes = self.bench.memory.get(("job", *self.key), self.parse)
+        if job is None:
+            raise JobFileError(mistakes)
+        return job
+
+    def fold(self) -> Folded:
+        """Return the job folded.
+
+        Raises:
+            JobFileError: see ``job``.
+            ModelError: it cannot be folded.
+        """
+        job = self.job()
+        return self.bench.memory.get(("fold", *self.key), lambda: fold_job(job, self.book))
+
+    def parse(self) -> tuple[Job | None, tuple[Mistake, ...]]:
+        """Return the job read anew, or None, and all its mistakes."""
+        if not self.text.strip():
+            return Job(), ()
+        return parse_job(self.text, self.book)
+
+
+def read_on_file(bench: Bench, connection: Connection, number: int) -> OnFile:
+    """Return a job as it is on file.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    row, lines = get_job(connection, number), read_log(connection, number)
+    return OnFile(bench, row, lines, book_with_shelf(bench.book, connection))
+
+
+def book_with_shelf(book: Book, connection: Connection) -> Book:
+    """Return the fault book with the parts of the bench's own shelf, as they are graded now."""
+    own = {part.id: ShelfPart(part.id, part.kind, part.grade, part.title) for part in list_parts(connection)}
+    return replace(book, shelf=MappingProxyType({**book.shelf, **own}))
+
+
+def can_fold(on_file: OnFile) -> bool:
+    """Return whether a job can be folded."""
+    try:
+        on_file.fold()
+    except (JobFileError, ModelError):
+        return False
+    return True
+
+
+def words_of(number: int, job: Job, suspicions: Sequence[str]) -> str:
+    """Return what a job is found by: its number, what it is called, the machine, what was told and noted.
+
+    Args:
+        number: the job's.
+        job: the job.
+        suspicions: titles of its leading suspicions.
+    """
+    said = [str(number), job.name, job.complaint, *map(str, job.machine.values())]
+    said += [f"{part.slot} {' '.join(map(str, part.fields.values()))}" for part in job.parts]
+    for entry in (*job.told, *job.log):
+        said += [getattr(entry, name, "") for name in ("words", "event", "text")]
+    return " ".join([*said, *suspicions]).replace("_", " ")

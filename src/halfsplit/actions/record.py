@@ -1,0 +1,274 @@
+"""Opening a job, and putting lines on its log: read, checked as a whole, and added, or nothing at all."""
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from sqlalchemy import Connection
+
+from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, can_fold, read_on_file, words_of
+from halfsplit.errors import JobFileError, Mistake, StoreError
+from halfsplit.job.fold import fold_job
+from halfsplit.job.folded import Folded
+from halfsplit.jobfile import parse_entries, parse_machine, write_job
+from halfsplit.jobfile.entries import KINDS_OF_ENTRY
+from halfsplit.jobfile.write import kind_of
+from halfsplit.model.book import Book
+from halfsplit.model.job import Correct, Entry, Job, Run
+from halfsplit.store.jobs import add_job, change_job
+from halfsplit.store.log import LogLine, OvertakenError, append_lines
+from halfsplit.store.search import set_words
+from halfsplit.store.shelf import EXPOSED, ShelfEvent, change_part, list_parts
+
+UNDO = timedelta(seconds=10)
+"""How long the last thing that somebody entered can be taken back by one tap."""
+
+MOST_TRIES = 50
+"""How often a line is put on again after somebody else was faster; a bench has a handful of tablets."""
+
+_NAMED = re.compile(rf"({'|'.join((INTAKE, *KINDS_OF_ENTRY))})_[0-9]+")
+_ENTRY = "  - "
+"""How the line of an entry begins in a canonical job file."""
+
+
+def open_job(bench: Bench, text: str = "", *, by: str, now: datetime, comeback_of: int | None = None) -> int:
+    """Open a job and return its number.
+
+    Args:
+        bench: the bench.
+        text: what is known of the machine, and the complaint, as at the top of a job file; may be left out.
+        by: initials.
+        now: the moment.
+        comeback_of: the number of the earlier job that this one comes back from.
+
+    Raises:
+        JobFileError: the text has mistakes; with all of them.
+        StoreError: HS711 there is no such earlier job.
+    """
+    at = in_utc(now)
+    with bench.store.writing() as connection:
+        book = book_with_shelf(bench.book, connection)
+        job, mistakes = parse_machine(text, "", book) if text.strip() else (Job(), ())
+        if job is None:
+            raise JobFileError(mistakes)
+        number = add_job(connection, book_hash=book.hash, initials=by, at=at, comeback_of=comeback_of)
+        append_lines(connection, number, [intake_line(job, book, 1, 1, by, at)])
+        show_machine(connection, number, job)
+    return number
+
+
+def describe(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> LogLine:
+    """Enter what more is known of the machine, or of the complaint; what was known before stays in the log.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        text: as at the top of a job file; each field takes the place of the one before, ``~`` takes it away.
+        by: initials.
+        now: the moment.
+
+    Raises:
+        JobFileError, ModelError: the text has mistakes, or the log does not fit it; with all of them.
+        StoreError: HS711 there is no such job; HS713 it is put away.
+    """
+
+    def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
+        job, mistakes = parse_machine(text, on_file.text, on_file.book)
+        if job is None:
+            raise JobFileError(mistakes)
+        n = sum(line.kind == INTAKE for line in on_file.lines) + 1
+        return job, [intake_line(job, on_file.book, len(on_file.lines) + 1, n, by, in_utc(now))]
+
+    return _add(bench, number, make)[0]
+
+
+def record(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> tuple[LogLine, ...]:
+    """Enter something in the log of a job.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        text: one entry in the job file's form (``run: {reached: log_in}``), or a list of them.
+        by: initials; an entry that has its own keeps them.
+        now: the moment; an entry that says when keeps that.
+
+    Returns:
+        The lines that were added.
+
+    Raises:
+        JobFileError, ModelError: the text has mistakes, or does not fit what is there; with all of them, and then
+            nothing is added.
+        StoreError: HS711 there is no such job; HS713 it is put away; HS714 an id that is not free.
+    """
+
+    def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
+        job, mistakes = parse_entries(text, on_file.text, on_file.book)
+        if job is None:
+            raise JobFileError(mistakes)
+        return with_lines(job, len(_entries(on_file)), on_file, by, in_utc(now))
+
+    return _add(bench, number, make)
+
+
+def undo(bench: Bench, number: int, *, by: str, now: datetime) -> LogLine:
+    """Take back the last thing that somebody entered in a job, by a correction; a second time brings it back.
+
+    Raises:
+        StoreError: HS711 there is no such job; HS713 it is put away; HS715 there is nothing to take back, or it was
+            entered more than ten seconds ago.
+    """
+
+    def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
+        at = in_utc(now)
+        last = next((line for line in reversed(on_file.lines) if line.initials == by), None)
+        if last is None or now - datetime.fromisoformat(last.at) > UNDO:
+            raise StoreError([_too_late(number, by)])
+        if last.kind == INTAKE:
+            heads = [line.text for line in on_file.lines if line.kind == INTAKE and line.seq < last.seq]
+            if not heads:
+                raise StoreError([_too_late(number, by)])
+            n = len([line for line in on_file.lines if line.kind == INTAKE]) + 1
+            line = LogLine(len(on_file.lines) + 1, f"{INTAKE}_{n}", INTAKE, heads[-1], by, at)
+            job, mistakes = replace(on_file, lines=(*on_file.lines, line)).parse()
+            if job is None:
+                raise JobFileError(mistakes)
+            return job, [line]
+        known = on_file.job()
+        correction = _takes_back(known.log, last.entry)
+        return with_lines(replace(known, log=(*known.log, correction)), len(known.log), on_file, by, at)
+
+    return _add(bench, number, make)[0]
+
+
+def with_lines(job: Job, known: int, on_file: OnFile, by: str, at: str) -> tuple[Job, Sequence[LogLine]]:
+    """Return a job with its new entries signed, and the lines to be added for them.
+
+    Args:
+        job: the job with the new entries in its log.
+        known: how many entries of its log are on file already.
+        on_file: what is on file.
+        by: initials for those that have none.
+        at: the moment for those that have none.
+
+    Raises:
+        StoreError: HS714 an id is one of those that halfsplit gives.
+    """
+    new = [replace(entry, by=entry.by or by, at=entry.at or at) for entry in job.log[known:]]
+    mistakes = _taken_ids(job.log, known)
+    if mistakes:
+        raise StoreError(mistakes)
+    job = replace(job, log=(*job.log[:known], *new))
+    texts = write_job(job, on_file.book).splitlines()[-len(new) :] if new else []
+    seq = len(on_file.lines)
+    lines = [
+        LogLine(seq + n, entry.id, kind_of(entry), text.removeprefix(_ENTRY), by, at)
+        for n, (entry, text) in enumerate(zip(new, texts, strict=True), 1)
+    ]
+    return job, lines
+
+
+def show_machine(connection: Connection, number: int, job: Job, suspicions: Sequence[str] = ()) -> None:
+    """Let lists and searches show what is known of a job now."""
+    age = job.machine.get("age_years")
+    change_job(
+        connection,
+        number,
+        name=job.name,
+        complaint=job.complaint,
+        kind=str(job.machine.get("kind", "")),
+        age_years=float(age) if isinstance(age, int | float) else None,
+    )
+    set_words(connection, number, words_of(number, job, suspicions))
+
+
+def _add(bench: Bench, number: int, make: Callable[[OnFile], tuple[Job, Sequence[LogLine]]]) -> tuple[LogLine, ...]:
+    """Add lines to a log: made from what is on file, and made anew where somebody else was faster."""
+    for _ in range(MOST_TRIES):
+        with bench.store.reading() as connection:
+            on_file = read_on_file(bench, connection, number)
+        if on_file.row.put_away_at:
+            so, should = "it is put away", "only a job that is not put away is worked on"
+            raise StoreError([Mistake(f"job {number}", "HS713", so, should, "Bring it back first")])
+        job, lines = make(on_file)
+        folded = _fold(job, on_file)
+        try:
+            with bench.store.writing() as connection:
+                append_lines(connection, number, lines)
+                show_machine(connection, number, job, [on_file.row.suspicion])
+                _note_risks(connection, number, job.log[len(_entries(on_file)) :], folded, lines[0])
+        except OvertakenError:
+            continue
+        if folded is not None:
+            after = replace(on_file, lines=(*on_file.lines, *lines))
+            bench.memory.keep(("fold", *after.key), folded)
+        return tuple(lines)
+    so, should = f"{MOST_TRIES} others were faster", "a line can be put on a log"
+    raise StoreError([Mistake(f"job {number}", "HS716", so, should, "Enter it again")])
+
+
+def _fold(job: Job, on_file: OnFile) -> Folded | None:
+    """Return the job folded; where it could not be folded before either, None: it must not get stuck by that.
+
+    Raises:
+        ModelError: what is new does not fit.
+    """
+    if can_fold(on_file):
+        return fold_job(job, on_file.book)
+    return None
+
+
+def _entries(on_file: OnFile) -> list[LogLine]:
+    return [line for line in on_file.lines if line.kind != INTAKE]
+
+
+def intake_line(job: Job, book: Book, seq: int, n: int, by: str, at: str) -> LogLine:
+    """Return the line, the ``n``-th of its kind, that says what is known of the machine, and the complaint."""
+    text = write_job(replace(job, told=(), log=()), book)
+    return LogLine(seq, f"{INTAKE}_{n}", INTAKE, "" if text == "{}\n" else text, by, at)
+
+
+def _takes_back(log: Sequence[Entry], last: str) -> Correct:
+    """Return the correction that puts an entry back to what it was before the entry ``last``."""
+    states: dict[str, list[Entry | None]] = {}
+    touched = last
+    for entry in log:
+        touched = entry.entry if isinstance(entry, Correct) else entry.id
+        states.setdefault(touched, [None]).append(entry.now if isinstance(entry, Correct) else entry)
+        if entry.id == last:
+            break
+    number = sum(isinstance(entry, Correct) for entry in log) + 1
+    return Correct(f"correct_{number}", entry=touched, now=states[touched][-2])
+
+
+def _taken_ids(log: Sequence[Entry], known: int) -> list[Mistake]:
+    """Return a mistake for each new entry with an id that another entry will get by its kind and number."""
+    mistakes, counts = [], dict[str, int]()
+    for n, entry in enumerate(log):
+        kind = kind_of(entry)
+        counts[kind] = counts.get(kind, 0) + 1
+        if n >= known and _NAMED.fullmatch(entry.id) and entry.id != f"{kind}_{counts[kind]}":
+            so, should = f"the id '{entry.id}' is not free", "ids such as run_3 are given by kind and number"
+            mistakes.append(Mistake(entry.place or entry.id, "HS714", so, should, "Write another id"))
+    return mistakes
+
+
+def _note_risks(
+    connection: Connection, number: int, new: Sequence[Entry], folded: Folded | None, line: LogLine
+) -> None:
+    """Note for each new run which parts of the shelf were at risk in it."""
+    on_shelf = {part.id for part in list_parts(connection) if not part.is_gone}
+    for entry in new:
+        if isinstance(entry, Run):
+            standing = folded.setups[entry.on].slots if folded is not None and entry.on in folded.setups else {}
+            units = {**standing, **entry.swaps}.values()
+            lent = {unit.removeprefix("shelf.") for unit in units if unit.startswith("shelf.")}
+            for part in sorted(lent & on_shelf):
+                change_part(connection, ShelfEvent(part, EXPOSED, entry.id, number, line.initials, line.at))
+
+
+def _too_late(number: int, by: str) -> Mistake:
+    so = f"nothing was entered by '{by}' in the last {UNDO.seconds} s"
+    should, do = "only what was just entered is taken back so", "Correct it in the log"
+    return Mistake(f"job {number}", "HS715", so, should, do)

@@ -1,0 +1,135 @@
+"""Looking at jobs: lists, searches, one job with what it folds to, and how far each fault is to be suspected."""
+
+from dataclasses import dataclass
+
+from halfsplit.actions.bench import Bench
+from halfsplit.actions.onfile import OnFile, read_on_file
+from halfsplit.actions.record import show_machine
+from halfsplit.errors import InputError, Mistake
+from halfsplit.job.columns import run_column
+from halfsplit.job.folded import Folded
+from halfsplit.job.weigh import weigh_job
+from halfsplit.job.weighed import REACHED, Weighed, by_p
+from halfsplit.model.job import Job
+from halfsplit.store import jobs, search, spells
+from halfsplit.store.jobs import JobRow, StateChange
+from halfsplit.store.log import LogLine
+from halfsplit.store.photos import Photo, list_photos
+from halfsplit.store.spells import Spell
+
+LEADING = 3
+"""Leading suspicions whose titles a search finds the job by."""
+
+
+@dataclass(frozen=True)
+class JobView:
+    """One job as it stands.
+
+    Args:
+        row: as lists show it.
+        lines: its log.
+        job: what the lines tell, or None.
+        folded: what it folds to, or None.
+        mistakes: why there is no job, or why it cannot be folded.
+        is_other_book: whether the fault book is another than the job was opened with.
+        states, spells, photos: what else there is of it, in order.
+    """
+
+    row: JobRow
+    lines: tuple[LogLine, ...]
+    job: Job | None
+    folded: Folded | None
+    mistakes: tuple[Mistake, ...]
+    is_other_book: bool
+    states: tuple[StateChange, ...]
+    spells: tuple[Spell, ...]
+    photos: tuple[Photo, ...]
+
+
+def list_open_jobs(bench: Bench) -> tuple[JobRow, ...]:
+    """Return the open jobs: promised ones first, the earliest day first, then by number."""
+    with bench.store.reading() as connection:
+        return jobs.list_open(connection)
+
+
+def list_closed_jobs(bench: Bench, *, before: int | None = None, limit: int = 50) -> tuple[JobRow, ...]:
+    """Return the jobs that are collected or put away, the newest first; ``before`` is a number, for the next page."""
+    with bench.store.reading() as connection:
+        return jobs.list_closed(connection, before=before, limit=limit)
+
+
+def search_jobs(bench: Bench, asked: str, *, limit: int = 50) -> tuple[JobRow, ...]:
+    """Return the jobs that have all the words, or beginnings of words, the newest first.
+
+    They are looked for among the number, what the job is called, what is known of the machine, what was told and
+    noted, and the leading suspicions.  Persons are not looked through: they are sealed.
+    """
+    with bench.store.reading() as connection:
+        return jobs.list_numbers(connection, search.find_jobs(connection, asked, limit=limit))
+
+
+def job_view(bench: Bench, number: int) -> JobView:
+    """Return one job with its log and what it folds to.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    with bench.store.reading() as connection:
+        on_file = read_on_file(bench, connection, number)
+        states = jobs.list_states(connection, number)
+        spent = spells.list_spells(connection, number)
+        photos = list_photos(connection, number)
+    job, folded, mistakes = _folded(on_file)
+    is_other = on_file.row.book_hash != bench.book.hash
+    return JobView(on_file.row, on_file.lines, job, folded, mistakes, is_other, states, spent, photos)
+
+
+def weigh(bench: Bench, number: int) -> Weighed:
+    """Return how far each fault, part and set of faults of a job is to be suspected.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+        JobFileError, ModelError: the fault book does not go with the job any more; with all mistakes.
+    """
+    with bench.store.reading() as connection:
+        return _weigh(read_on_file(bench, connection, number))
+
+
+def sum_up(bench: Bench, number: int) -> JobRow:
+    """Make the summary of a job anew (its last rung, its leading suspicion), and return the job as lists show it.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+        JobFileError, ModelError: the fault book does not go with the job any more; with all mistakes.
+    """
+    with bench.store.reading() as connection:
+        on_file = read_on_file(bench, connection, number)
+    weighed = _weigh(on_file)
+    leading = by_p(weighed.faults)[:LEADING]
+    runs = [run_column(run, on_file.book) for run in on_file.fold().runs]
+    reached = [n for n, mark in enumerate(runs[-1].marks) if mark == REACHED] if runs else []
+    with bench.store.writing() as connection:
+        jobs.change_job(
+            connection,
+            number,
+            last_rung=weighed.rungs[reached[-1]][1] if reached else "",
+            suspicion=leading[0].title if leading else "",
+            suspicion_p=leading[0].p if leading else None,
+            summed_up_to=len(on_file.lines),
+        )
+        show_machine(connection, number, on_file.job(), [fault.title for fault in leading])
+        return jobs.get_job(connection, number)
+
+
+def _weigh(on_file: OnFile) -> Weighed:
+    job = on_file.job()
+    return on_file.bench.memory.get(("weigh", *on_file.key), lambda: weigh_job(job, on_file.book))
+
+
+def _folded(on_file: OnFile) -> tuple[Job | None, Folded | None, tuple[Mistake, ...]]:
+    job = None
+    try:
+        job = on_file.job()
+        return job, on_file.fold(), ()
+    except InputError as error:
+        return job, None, error.mistakes

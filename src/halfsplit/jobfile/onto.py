@@ -1,0 +1,75 @@
+"""Something more for a job that there is already: entries for its log, or what is now known of the machine.
+
+The places of mistakes are those in the text that is put on; the job before it keeps its own.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from halfsplit.errors import Mistake
+from halfsplit.jobfile.parse import read_job
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job
+from halfsplit.yamltext import Node, read_yaml
+
+BEFORE = "job.yaml"
+"""What the job before is called in places."""
+
+
+def parse_entries(text: str, before: str, book: Book, name: str = "entry") -> tuple[Job | None, tuple[Mistake, ...]]:
+    """Return a job with further entries at the end of its log, or None, and all mistakes.
+
+    Args:
+        text: one entry (``run: {reached: log_in}``), or a list of them.
+        before: the job file that they are put on.
+        book: the compiled fault book.
+        name: what the text is called in places.
+    """
+    added, mistakes = read_yaml(text, name)
+    if added is None:
+        return None, tuple(mistakes) or (_nothing(name),)
+    tree, wrong = _tree(before)
+    place = Node(added.place, "log", "log")
+    log = tree.get("log", (place, Node(added.place, ())))
+    entries = (*log[1].items(), *(added.items() if added.is_list else (added,)))
+    whole = {**tree, "log": (log[0], Node(log[1].place, entries))}
+    return read_job(_node(whole), [*wrong, *mistakes], book, name)
+
+
+def parse_machine(text: str, before: str, book: Book, name: str = "machine") -> tuple[Job | None, tuple[Mistake, ...]]:
+    """Return a job of whose machine more is known, or None, and all mistakes.
+
+    Args:
+        text: a job file without a log; each of its fields, and each field within ``machine``, takes the place of the
+            one before, ``~`` takes it away.
+        before: the job file that it is put on.
+        book: the compiled fault book.
+        name: what the text is called in places.
+    """
+    added, mistakes = read_yaml(text, name)
+    if added is None:
+        return None, tuple(mistakes) or (_nothing(name),)
+    tree, wrong = _tree(before)
+    more = added.entries()
+    for key in ("told", "log"):
+        if key in more:
+            so, should = f"'{key}' stands here", "this says what is known of the machine, and the complaint"
+            mistakes.append(Mistake(more[key][0].place, "HS111", so, should, "Enter it in the log"))
+    whole = {**tree, **more}
+    if "machine" in tree and "machine" in more and more["machine"][1].is_map:
+        machine, known = more["machine"], tree["machine"][1].entries()
+        whole["machine"] = (machine[0], _node({**known, **machine[1].entries()}))
+    return read_job(_node(whole) if added.is_map else added, [*wrong, *mistakes], book, name)
+
+
+def _tree(before: str) -> tuple[Mapping[str, tuple[Node, Node]], list[Mistake]]:
+    tree, mistakes = read_yaml(before, BEFORE)
+    return ({} if tree is None else tree.entries()), mistakes
+
+
+def _node(entries: Mapping[str, tuple[Node, Node]]) -> Node:
+    return Node(f"{BEFORE}:1:1", MappingProxyType(dict(entries)))
+
+
+def _nothing(name: str) -> Mistake:
+    return Mistake(f"{name}:1:1", "HS113", "nothing is written here", "it is a map", "Write what is to be entered")

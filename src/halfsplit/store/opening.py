@@ -1,0 +1,162 @@
+"""Opening a store: the database brought to the newest tables, the folder of photos, and the key."""
+
+import contextlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.pool import ConnectionPoolEntry
+
+from halfsplit.errors import Mistake, StoreError
+from halfsplit.store.vault import Vault, open_vault
+
+DATABASE = "bench.db"
+KEY = "bench.key"
+PHOTOS = "photos"
+
+BUSY_MS = 10_000
+"""How long a writer waits for another on SQLite, in ms; a write takes a few."""
+
+
+@dataclass(frozen=True)
+class Store:
+    """An open store.
+
+    Args:
+        engine: of the database, which is at the newest revision.
+        photos: the folder that photos are kept in.
+        vault: what seals the records of persons.
+    """
+
+    engine: Engine
+    photos: Path
+    vault: Vault
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give a connection to read by, all within one transaction."""
+        with self.engine.begin() as connection:
+            yield connection
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """Give a connection to write by: all is kept when the block ends, or nothing when it raises."""
+        with self.engine.execution_options(is_writing=True).begin() as connection:
+            yield connection
+
+    def settle(self) -> None:
+        """Write SQLite's journal into the database, so that what was erased is in neither."""
+        if self.engine.dialect.name == "sqlite":
+            with contextlib.closing(self.engine.raw_connection()) as connection:
+                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+    def close(self) -> None:
+        """Close all connections."""
+        self.engine.dispose()
+
+
+def open_store(folder: Path, *, url: str = "", key_path: Path | None = None) -> Store:
+    """Open the store of a bench; what is missing is made, and an older database is brought up to date.
+
+    Args:
+        folder: where the database (``bench.db``), the photos and, if not told otherwise, the key are.
+        url: of a PostgreSQL database that is to be used instead: ``postgresql://user@host/name``.
+        key_path: the file with the key that seals the records of persons.  Keep it where copies of the
+            database do not go: who has both can read the records.
+
+    Raises:
+        StoreError: HS701 the folder or the database cannot be used; HS702 the database is of a newer
+            halfsplit; HS703 the key file cannot be used.
+    """
+    place = str(folder)
+    try:
+        (folder / PHOTOS).mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError([_unusable(place, error.strerror or str(error))]) from error
+    vault = open_vault(key_path or folder / KEY)
+    address = _address(url) if url else URL.create("sqlite", database=str(folder / DATABASE))
+    engine = create_engine(address)
+    if engine.dialect.name == "sqlite":
+        _prepare_sqlite(engine)
+    where = engine.url.render_as_string(hide_password=True)
+    try:
+        bring_up_to_date(engine)
+    except DBAPIError as error:
+        engine.dispose()
+        raise StoreError([_unusable(where, str(error.orig).strip())]) from error
+    except StoreError:
+        engine.dispose()
+        raise
+    return Store(engine, folder / PHOTOS, vault)
+
+
+def bring_up_to_date(engine: Engine, revision: str = "head") -> None:
+    """Bring a database to a revision, the newest if not told otherwise.
+
+    Raises:
+        StoreError: HS702 the database is at a revision that this halfsplit does not know.
+    """
+    from alembic import command  # noqa: PLC0415  0.1 s, and only here
+    from alembic.config import Config  # noqa: PLC0415
+    from alembic.util import CommandError  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    with engine.execution_options(is_writing=True).begin() as connection:
+        if connection.dialect.name == "postgresql":  # two processes that start at once go one after the other
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
+        config.attributes["connection"] = connection
+        try:
+            command.upgrade(config, revision)
+        except CommandError as error:
+            where = engine.url.render_as_string(hide_password=True)
+            should, do = "a store is read by the halfsplit that wrote it, or a newer one", "Install the newer halfsplit"
+            raise StoreError([Mistake(where, "HS702", f"its tables are not known ({error})", should, do)]) from error
+
+
+_LOCK = 0x68616C66  # any number that no other program is likely to lock by
+
+
+def _address(url: str) -> URL:
+    try:
+        address = make_url(url)
+    except ArgumentError:
+        address = None
+    if address is None or address.get_backend_name() != "postgresql":
+        should = "it is the address of a PostgreSQL database"
+        do = "Write it as postgresql://user@host/name, or leave it out for SQLite"
+        raise StoreError([Mistake("url", "HS701", "this is no address that can be used", should, do)])
+    return address.set(drivername="postgresql+psycopg")
+
+
+def _unusable(place: str, why: str) -> Mistake:
+    do = "Check the name, your rights to it, and that there is room"
+    return Mistake(place, "HS701", f"it cannot be used ({why})", "a store can be read and written", do)
+
+
+def _prepare_sqlite(engine: Engine) -> None:
+    """Set up each connection, and let a transaction begin where it says so: at once, and to write at once.
+
+    Python's sqlite3 begins by itself only before a change, so that what was read before it may be out of date.
+    """
+
+    @event.listens_for(engine, "connect")
+    def set_up(connection: Any, _: ConnectionPoolEntry) -> None:
+        connection.isolation_level = None
+        for pragma in (
+            "journal_mode = WAL",
+            "synchronous = FULL",  # what was entered is there after a power cut
+            "foreign_keys = ON",
+            "secure_delete = ON",  # what is erased is overwritten
+            f"busy_timeout = {BUSY_MS}",
+        ):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        is_writing = connection.get_execution_options().get("is_writing", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing else "BEGIN")

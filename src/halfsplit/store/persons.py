@@ -1,0 +1,63 @@
+"""Persons, apart from the log: each record sealed as a whole, with a day on which it dies."""
+
+import json
+from dataclasses import asdict, dataclass, replace
+
+from sqlalchemy import Connection, delete, insert, select
+
+from halfsplit.store.tables import PERSON
+from halfsplit.store.vault import Vault
+
+
+@dataclass(frozen=True)
+class Person:
+    """Who brought the machine in; "" is "not said"."""
+
+    name: str = ""
+    phone: str = ""
+    email: str = ""
+    passcode: str = ""
+    notes: str = ""
+
+    def without_passcode(self) -> "Person":
+        """Return the same person without the passcode."""
+        return replace(self, passcode="")
+
+
+@dataclass(frozen=True)
+class PersonKept:
+    """A person as kept: until which day (ISO 8601), "" for no day."""
+
+    person: Person
+    dies_on: str = ""
+
+
+def set_person(connection: Connection, vault: Vault, number: int, kept: PersonKept) -> None:
+    """Keep the person of a job; what was kept of one before is gone."""
+    erase_person(connection, number)
+    sealed = vault.seal(json.dumps(asdict(kept.person), ensure_ascii=False).encode()).decode()
+    connection.execute(insert(PERSON).values(job=number, sealed=sealed, dies_on=kept.dies_on))
+
+
+def get_person(connection: Connection, vault: Vault, number: int) -> PersonKept | None:
+    """Return the person of a job, or None.
+
+    Raises:
+        StoreError: HS704 the key is another than the record was sealed by.
+    """
+    query = select(PERSON.c.sealed, PERSON.c.dies_on).where(PERSON.c.job == number)
+    row = connection.execute(query).one_or_none()
+    if row is None:
+        return None
+    return PersonKept(Person(**json.loads(vault.unseal(row.sealed.encode()))), row.dies_on)
+
+
+def erase_person(connection: Connection, number: int) -> None:
+    """Erase the person of a job; the job and its log stay."""
+    connection.execute(delete(PERSON).where(PERSON.c.job == number))
+
+
+def jobs_of_due(connection: Connection, today: str) -> tuple[int, ...]:
+    """Return the jobs whose person's day has come."""
+    query = select(PERSON.c.job).where(PERSON.c.dies_on != "", PERSON.c.dies_on <= today).order_by(PERSON.c.job)
+    return tuple(connection.execute(query).scalars())

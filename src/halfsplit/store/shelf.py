@@ -1,0 +1,144 @@
+"""The shelf: the bench's own parts and what is used up there, and everything that happened to them."""
+
+from dataclasses import dataclass, fields, replace
+
+from sqlalchemy import Connection, insert, select, update
+
+from halfsplit.errors import Mistake, StoreError
+from halfsplit.store.tables import CONSUMABLE, SHELF_EVENT, SHELF_PART
+
+ADDED, EXPOSED, PROVEN, REGRADED, GONE, COUNTED = "added", "exposed", "proven", "regraded", "gone", "counted"
+"""What happens on a shelf."""
+
+
+@dataclass(frozen=True)
+class PartOnShelf:
+    """A part of the shelf as it stands.
+
+    Args:
+        id: as in a job file, without ``shelf.``.
+        kind: of part.
+        grade: as in the fault book.
+        title: "" is none.
+        proven_at: when it last showed that it is good, "" = never here.
+        exposures: how often it was at risk since then.
+        is_gone: whether it is off the shelf for good.
+    """
+
+    id: str
+    kind: str
+    grade: str
+    title: str = ""
+    proven_at: str = ""
+    exposures: int = 0
+    is_gone: bool = False
+
+
+@dataclass(frozen=True)
+class Consumable:
+    """Something that is used up (paste, cells), counted."""
+
+    id: str
+    title: str
+    count: int
+
+
+@dataclass(frozen=True)
+class ShelfEvent:
+    """Something that happened to a part or a consumable.
+
+    Args:
+        item: the id of the part or consumable.
+        what: "added", "exposed" (it was at risk), "proven", "regraded", "gone" or "counted".
+        said: the new grade or count, or what it was exposed to.
+        job: the job that it happened in, or None.
+        initials, at: who entered it, and when.
+    """
+
+    item: str
+    what: str
+    said: str = ""
+    job: int | None = None
+    initials: str = ""
+    at: str = ""
+
+
+def part_after(part: PartOnShelf, event: ShelfEvent) -> PartOnShelf:
+    """Return a part as it stands after something happened to it."""
+    match event.what:
+        case "exposed":
+            return replace(part, exposures=part.exposures + 1)
+        case "proven":
+            return replace(part, proven_at=event.at, exposures=0)
+        case "regraded":
+            return replace(part, grade=event.said)
+        case "gone":
+            return replace(part, is_gone=True)
+        case _:
+            return part
+
+
+def list_parts(connection: Connection) -> tuple[PartOnShelf, ...]:
+    """Return every part that is or was on the shelf, by id."""
+    query = select(*[SHELF_PART.c[each.name] for each in fields(PartOnShelf)]).order_by(SHELF_PART.c.id)
+    rows = connection.execute(query).mappings()
+    return tuple(PartOnShelf(**{**row, "is_gone": bool(row["is_gone"])}) for row in rows)
+
+
+def list_consumables(connection: Connection) -> tuple[Consumable, ...]:
+    """Return what is used up, by id."""
+    query = select(*[CONSUMABLE.c[each.name] for each in fields(Consumable)]).order_by(CONSUMABLE.c.id)
+    return tuple(Consumable(**row) for row in connection.execute(query).mappings())
+
+
+def list_events(connection: Connection, item: str = "") -> tuple[ShelfEvent, ...]:
+    """Return what happened to a part or consumable, or to all, in order."""
+    query = select(*[SHELF_EVENT.c[each.name] for each in fields(ShelfEvent)]).order_by(SHELF_EVENT.c.id)
+    if item:
+        query = query.where(SHELF_EVENT.c.item == item)
+    return tuple(ShelfEvent(**row) for row in connection.execute(query).mappings())
+
+
+def add_part(connection: Connection, part: PartOnShelf, event: ShelfEvent) -> None:
+    """Put a part on the shelf.
+
+    Raises:
+        StoreError: HS731 its id is taken.
+    """
+    if any(each.id == part.id for each in list_parts(connection)):
+        so, should = f"the id '{part.id}' is taken", "each part of the shelf has an id of its own, for good"
+        raise StoreError([Mistake("shelf", "HS731", so, should, "Write another id")])
+    connection.execute(insert(SHELF_PART).values(**_values(part)))
+    _note(connection, event)
+
+
+def change_part(connection: Connection, event: ShelfEvent) -> PartOnShelf:
+    """Let something happen to a part, and return it as it stands then.
+
+    Raises:
+        StoreError: HS732 there is no such part on the shelf.
+    """
+    part = next((each for each in list_parts(connection) if each.id == event.item), None)
+    if part is None or part.is_gone:
+        so, should = f"there is no part '{event.item}'", "only a part that is on the shelf can be used"
+        raise StoreError([Mistake("shelf", "HS732", so, should, "Put it on the shelf first, or take another")])
+    after = part_after(part, event)
+    connection.execute(update(SHELF_PART).where(SHELF_PART.c.id == part.id).values(**_values(after)))
+    _note(connection, event)
+    return after
+
+
+def count_consumable(connection: Connection, item: Consumable, event: ShelfEvent) -> None:
+    """Set how many of a consumable there are."""
+    values = {each.name: getattr(item, each.name) for each in fields(item)}
+    if connection.execute(update(CONSUMABLE).where(CONSUMABLE.c.id == item.id).values(**values)).rowcount == 0:
+        connection.execute(insert(CONSUMABLE).values(**values))
+    _note(connection, event)
+
+
+def _values(part: PartOnShelf) -> dict[str, object]:
+    return {**{each.name: getattr(part, each.name) for each in fields(part)}, "is_gone": int(part.is_gone)}
+
+
+def _note(connection: Connection, event: ShelfEvent) -> None:
+    connection.execute(insert(SHELF_EVENT).values(**{each.name: getattr(event, each.name) for each in fields(event)}))

@@ -1,0 +1,5 @@
+"""The stores."""
+
+from stores import postgres, store, url
+
+__all__ = ["postgres", "store", "url"]

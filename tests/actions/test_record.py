@@ -1,0 +1,240 @@
+"""What is entered stays: every line is checked as a whole, added once, and never changed."""
+
+import threading
+from dataclasses import replace
+
+import pytest
+from folding import BOOK
+from stores import NOON, after
+
+from halfsplit.actions import (
+    Bench,
+    bring_back,
+    describe,
+    job_view,
+    open_job,
+    put_away,
+    record,
+    undo,
+)
+from halfsplit.errors import JobFileError, ModelError, StoreError
+from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.fold import fold_job
+from halfsplit.jobfile import parse_job
+from halfsplit.model.job import Correct, Run
+
+MACHINE = "{machine: {kind: built, age_years: 6, memory: [8, 8]}, complaint: starts_misbehaves, name: the tower}"
+RUN = "run: {load: games, reached: log_in, stop: {resets: 6 min}}"
+
+
+@pytest.fixture
+def bench(store):
+    return Bench(store, BOOK)
+
+
+@pytest.fixture
+def job(bench):
+    return open_job(bench, MACHINE, by="AB", now=NOON)
+
+
+def kept(bench, job):
+    """The statements and entries as they stand, by id."""
+    mistakes = []
+    told, log = apply_corrections(job_view(bench, job).job, mistakes)
+    assert mistakes == []
+    return {entry.id: entry for entry in (*told, *log)}
+
+
+def codes(error):
+    return [mistake.code for mistake in error.value.mistakes]
+
+
+def test_a_job_may_be_opened_with_nothing_known(bench):
+    view = job_view(bench, open_job(bench, by="AB", now=NOON))
+    assert view.mistakes == ()
+    assert view.folded is not None
+    assert (view.row.state, view.row.is_open) == ("on_bench", True)
+
+
+def test_what_is_known_of_the_machine_shows_in_lists(bench, job):
+    row = job_view(bench, job).row
+    assert (row.name, row.kind, row.age_years, row.complaint) == ("the tower", "built", 6.0, "starts_misbehaves")
+    assert row.book_hash == BOOK.hash
+
+
+def test_a_machine_that_is_told_wrong_opens_no_job(bench):
+    with pytest.raises(JobFileError) as caught:
+        open_job(bench, "{machine: {kind: bilt}, complaint: noting_happens}", by="AB", now=NOON)
+    assert codes(caught) == ["HS112", "HS112"]
+    with pytest.raises(StoreError):
+        job_view(bench, 1)
+
+
+def test_an_entry_is_kept_in_the_job_files_form_with_who_and_when(bench, job):
+    (line,) = record(bench, job, RUN, by="CD", now=after(60))
+    assert (line.seq, line.entry, line.kind, line.initials) == (2, "run_1", "run", "CD")
+    assert line.text.startswith("run: {load: games, reached: log_in, stop: {resets: 6 min}, by: CD, when: ")
+    assert job_view(bench, job).lines[-1] == line
+    run = kept(bench, job)["run_1"]
+    assert (run.by, run.at) == ("CD", "2030-06-14T12:01:00+00:00")
+
+
+def test_an_entry_may_be_json_and_may_say_itself_who_and_when(bench, job):
+    text = '{"run": {"reached": "log_in", "cold": true, "by": "EF", "when": "2030-06-13"}}'
+    record(bench, job, text, by="CD", now=NOON)
+    run = kept(bench, job)["run_1"]
+    assert (run.by, run.at, run.conditions.cold) == ("EF", "2030-06-13", True)
+
+
+def test_several_entries_are_added_together_or_not_at_all(bench, job):
+    text = f"- {RUN}\n- inspect: {{at: cpu_power_plug, seen: half_inn}}\n- nite: x"
+    with pytest.raises(JobFileError) as caught:
+        record(bench, job, text, by="AB", now=NOON)
+    assert [(mistake.code, mistake.place) for mistake in caught.value.mistakes] == [
+        ("HS112", "entry:2:39"),
+        ("HS111", "entry:3:3"),
+    ]
+    assert len(job_view(bench, job).lines) == 1
+    lines = record(bench, job, text.replace("inn", "in").replace("nite", "note"), by="AB", now=NOON)
+    assert [line.entry for line in lines] == ["run_1", "inspect_1", "note_1"]
+    assert job_view(bench, job).lines[1:] == lines
+
+
+def test_an_entry_that_does_not_fit_the_machine_is_refused(bench, job):
+    with pytest.raises(ModelError) as caught:
+        record(bench, job, "[{inspect: {at: riser_seat, seen: fine}}, {repair: leave_module_out}]", by="AB", now=NOON)
+    assert codes(caught) == ["HS205", "HS208"]
+    assert len(job_view(bench, job).lines) == 1
+
+
+@pytest.mark.parametrize("text", ["", "   ", "[", "3", "run: {}\nnote: x", "[]]", "- run: {}\nlog: []"])
+def test_what_is_no_entry_is_refused(bench, job, text):
+    with pytest.raises(JobFileError):
+        record(bench, job, text, by="AB", now=NOON)
+    assert len(job_view(bench, job).lines) == 1
+
+
+def test_ids_that_halfsplit_gives_are_not_taken(bench, job):
+    for text in ("run: {reached: log_in, id: run_2}", "note: {text: x, id: intake_2}"):
+        with pytest.raises(StoreError, match="HS714"):
+            record(bench, job, text, by="AB", now=NOON)
+    record(bench, job, "run: {reached: log_in, id: run_1}", by="AB", now=NOON)
+    assert record(bench, job, RUN, by="AB", now=NOON)[0].entry == "run_2"
+
+
+def test_a_correction_is_a_line_more(bench, job):
+    (first,) = record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "correct: {entry: run_1, load: ~, cold: yes}", by="CD", now=after(3600))
+    lines = job_view(bench, job).lines
+    assert lines[1] == first
+    assert [line.kind for line in lines] == ["intake", "run", "correct"]
+    run = kept(bench, job)["run_1"]
+    assert (run.conditions.cold, run.conditions.load) == (True, "idle")
+
+
+def test_more_of_the_machine_is_a_line_more_and_the_earlier_one_stays(bench, job):
+    describe(bench, job, "machine: {card: {watts: 220}, age_years: ~}\nname: ~", by="CD", now=after(60))
+    view = job_view(bench, job)
+    assert [line.kind for line in view.lines] == ["intake", "intake"]
+    assert [part.slot for part in view.job.parts] == ["memory.1", "memory.2", "card"]
+    assert (view.row.name, view.row.age_years, view.row.kind) == ("", None, "built")
+
+
+def test_a_machine_that_does_not_fit_its_log_is_refused(bench, job):
+    record(bench, job, "setup: {memory.2: in}", by="AB", now=NOON)
+    with pytest.raises(ModelError) as caught:
+        describe(bench, job, "machine: {memory: [8]}", by="AB", now=NOON)
+    assert codes(caught) == ["HS203"]
+    assert len(job_view(bench, job).lines) == 2
+
+
+def test_undo_withdraws_and_a_second_one_brings_back(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    was = kept(bench, job)
+    undo(bench, job, by="AB", now=after(5))
+    assert kept(bench, job) == {}
+    undo(bench, job, by="AB", now=after(9))
+    assert kept(bench, job).keys() == was.keys()
+    assert kept(bench, job)["run_1"].seen == was["run_1"].seen
+    assert [line.kind for line in job_view(bench, job).lines] == ["intake", "run", "correct", "correct"]
+
+
+def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "correct: {entry: run_1, load: office}", by="AB", now=after(20))
+    record(bench, job, "correct: {entry: run_1, load: card, cold: yes}", by="AB", now=after(40))
+    undo(bench, job, by="AB", now=after(45))
+    conditions = kept(bench, job)["run_1"].conditions
+    assert (conditions.load, conditions.cold) == ("office", None)
+
+
+def test_undo_of_what_was_told_of_the_machine(bench, job):
+    describe(bench, job, "machine: {card: none}", by="AB", now=after(5))
+    undo(bench, job, by="AB", now=after(8))
+    assert job_view(bench, job).job.missing == ()
+
+
+@pytest.mark.parametrize(("by", "seconds"), [("AB", 11), ("CD", 1)])
+def test_undo_takes_back_only_what_one_entered_oneself_a_moment_ago(bench, job, by, seconds):
+    record(bench, job, RUN, by="AB", now=NOON)
+    with pytest.raises(StoreError, match="HS715"):
+        undo(bench, job, by=by, now=after(seconds))
+    assert list(kept(bench, job)) == ["run_1"]
+
+
+def test_the_opening_itself_is_not_undone(bench, job):
+    with pytest.raises(StoreError, match="HS715"):
+        undo(bench, job, by="AB", now=after(1))
+
+
+def test_a_job_that_is_put_away_is_not_worked_on(bench, job):
+    put_away(bench, job, now=NOON)
+    with pytest.raises(StoreError, match="HS713"):
+        record(bench, job, RUN, by="AB", now=NOON)
+    bring_back(bench, job)
+    record(bench, job, RUN, by="AB", now=NOON)
+    assert job_view(bench, job).row.is_open
+
+
+def test_two_tablets_at_once_lose_nothing(bench, job, tmp_path, url):
+    each, failed = 12, []
+
+    def enter(initials):
+        try:
+            for n in range(each):
+                record(bench, job, f"note: {initials} {n}", by=initials, now=after(n))
+        except Exception as error:
+            failed.append(error)
+
+    tablets = [threading.Thread(target=enter, args=(initials,)) for initials in ("AB", "CD")]
+    for tablet in tablets:
+        tablet.start()
+    for tablet in tablets:
+        tablet.join()
+    assert failed == []
+    view = job_view(bench, job)
+    assert [line.seq for line in view.lines] == list(range(1, 2 * each + 2))
+    said = [entry.text for entry in view.job.log]
+    for initials in ("AB", "CD"):
+        assert [text for text in said if text.startswith(initials)] == [f"{initials} {n}" for n in range(each)]
+    assert len({entry.id for entry in view.job.log}) == 2 * each
+
+
+def test_what_is_on_file_folds_as_the_job_file_does(bench, job):
+    record(bench, job, f"- told: moved_house\n- {RUN}", by="AB", now=NOON)
+    record(bench, job, "correct: {entry: run_1, withdrawn: yes}", by="AB", now=after(30))
+    record(bench, job, "run: {reached: log_in, stop: none}", by="AB", now=after(60))
+    told, mistakes = parse_job(
+        "machine: {kind: built, age_years: 6, memory: [8, 8]}\ncomplaint: starts_misbehaves\ntold: [moved_house]\n"
+        f"log:\n  - {RUN}\n  - correct: {{entry: run_1, withdrawn: yes}}\n  - run: {{reached: log_in, stop: none}}",
+        BOOK,
+    )
+    assert mistakes == ()
+    folded = fold_job(told, BOOK)
+    view = job_view(bench, job)
+    assert view.folded.lines == folded.lines
+    assert [reading.id for reading in view.folded.evidence.readings] == [
+        reading.id for reading in folded.evidence.readings
+    ]
+    assert isinstance(view.job.log[2], Correct)
+    assert isinstance(replace(view.job.log[3], id=""), Run)
