@@ -262,3 +262,95 @@ def test_what_was_left_out_to_be_fast_is_said():
     assert "Exact: nothing was left out." in sheet(weighed())
     assert "Less than 1 in 100 of the answer" in sheet(weighed(bound_share=0.002))
     assert "left out is not known" in sheet(weighed(bound_share=0.93))
+
+
+BOOKS = Path(__file__).parent / "books"
+
+
+def test_a_good_book_is_checked_with_its_counts(capsys):
+    assert main(["book", "check", str(BOOKS / "good" / "three_parts")]) == 0
+    assert capsys.readouterr().out == "9 faults, 5 checks, 5 repairs, 2 signs; no mistake.\n"
+
+
+def test_a_bad_book_is_listed_mistake_by_mistake_with_exit_code_1(capsys, tmp_path):
+    (tmp_path / "own.yaml").write_text("faults: {board_dead: {bse: 0.1, kin: [}}\n", encoding="utf-8")
+    (tmp_path / "more.yaml").write_text("repairs: {replace_bord: {retire: yes}}\n", encoding="utf-8")
+    assert main(["book", "check", str(BOOKS / "good" / "three_parts"), "--over", str(tmp_path)]) == 1
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split(":")[0].split()[0] for line in lines] == ["HS316", "HS102", "2"]
+    assert f"{tmp_path.name}/more.yaml:1:11" in lines[0]
+    assert "Did you mean 'replace_board'?" in lines[0]
+    assert lines[-1] == "2 mistakes."
+
+
+def test_what_a_bench_lays_over_a_book_is_shown(capsys):
+    good = BOOKS / "good"
+    assert main(["book", "check", str(good / "three_parts"), "--over", str(good / "own_bench")]) == 0
+    assert capsys.readouterr().out.splitlines()[:4] == [
+        "own_bench/ours.yaml:6:3 changed faults supply_no_standby: base",
+        "own_bench/ours.yaml:7:3 added faults video_plug_bent",
+        "own_bench/ours.yaml:17:3 added repairs straighten_video_pin",
+        "own_bench/ours.yaml:26:3 retired events storm",
+    ]
+
+
+def test_the_shipped_book_has_no_mistake(capsys):
+    assert main(["book", "check"]) == 0
+    assert capsys.readouterr().out.endswith("; no mistake.\n")
+
+
+def test_an_entry_of_the_book_is_shown_with_its_nearest_neighbour_and_its_numbers(capsys):
+    assert main(["book", "show", "socket_pins_bent"]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("socket_pins_bent: ")
+    assert "\nhardest to tell from it\n" in said
+    assert " to 1 for it" in " ".join(said.split())
+    assert "\nits numbers\n" in said
+    assert max(map(len, said.splitlines())) < 130
+
+
+def test_an_entry_is_shown_as_json_and_so_is_the_list(capsys):
+    assert main(["book", "show", "memory_out_listen", "--json"]) == 0
+    (page,) = json.loads(capsys.readouterr().out)
+    assert (page["section"], page["id"], page["neighbour"]) == ("checks", "memory_out_listen", None)
+    assert page["chapters"]["how"]
+    assert main(["book", "show", "--json"]) == 0
+    entries = json.loads(capsys.readouterr().out)
+    assert {"faults", "checks", "repairs", "signs", "events"} <= entries.keys()
+
+
+def test_the_list_of_entries_has_a_line_for_each(capsys):
+    assert main(["book", "show"]) == 0
+    said = capsys.readouterr().out
+    assert "faults (" in said
+    assert "\n  memory_not_home " in said
+
+
+def test_an_id_that_is_not_there_is_refused_with_the_one_that_was_meant(capsys):
+    assert main(["book", "show", "memory_not_hom"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("HS904 ")
+    assert "Did you mean 'memory_not_home'" in said
+
+
+def test_what_every_number_rests_on_is_listed(capsys):
+    assert main(["book", "basis"]) == 0
+    said = capsys.readouterr().out
+    assert "| estimate | " in said
+    assert "| faults.memory_not_home.base | " in said
+
+
+def test_an_owners_words_are_found(capsys):
+    assert main(["find", "it", "won't", "turn", "on"]) == 0
+    assert "nothing_happens" in capsys.readouterr().out
+    assert main(["find", "black screen", "--json"]) == 0
+    assert "lights_no_picture" in [offer["id"] for offer in json.loads(capsys.readouterr().out)]
+
+
+def test_words_that_mean_nothing_are_refused(capsys):
+    assert refused(capsys, "find", "xyzzy") == ["HS905"]
+
+
+@pytest.mark.parametrize("words", [("book",), ("book", "chekc"), ("book", "check", "a", "b"), ("find",)])
+def test_book_and_find_say_how_they_are_called(capsys, words):
+    assert refused(capsys, *words) == ["HS901"]

@@ -23,6 +23,7 @@ NOUNS = {
     "shelf": "shelf part",
     "loads": "load",
     "complaints": "complaint",
+    "stops": "stop",
     "tellers": "teller",
     "events": "event",
     "signs": "sign",

@@ -2,20 +2,32 @@
 
 The files are read as text with places (``yamltext``), joined layer over layer (``layers``), read as nouns
 field by field (``form`` and the sections), checked as a whole (``sense``, ``kin``, ``moves``), tried out
-(``trial``) and kept (``cache``).  How to write a book is in ``docs/book.md``.
+(``trial``) and kept (``cache``).  An entry is shown as a ``page``, in the words of ``speech``; an
+owner's words find their ``offers``.  How to write a book is in ``docs/book.md``.
 """
 
 from halfsplit.book.basis import Basis, bases, write_bases
 from halfsplit.book.layers import Change
 from halfsplit.book.load import check_book, list_changes, load_book, shipped_book, shipped_book_dir
+from halfsplit.book.neighbour import find_neighbour
+from halfsplit.book.offers import Offer, find_offers
+from halfsplit.book.page import Page, list_entries, near_ids, page_of, sections_of
 
 __all__ = [
     "Basis",
     "Change",
+    "Offer",
+    "Page",
     "bases",
     "check_book",
+    "find_neighbour",
+    "find_offers",
     "list_changes",
+    "list_entries",
     "load_book",
+    "near_ids",
+    "page_of",
+    "sections_of",
     "shipped_book",
     "shipped_book_dir",
     "write_bases",

@@ -19,6 +19,7 @@ from halfsplit.book.machine_sections import (
     read_outputs,
     read_parts,
     read_shelf,
+    read_stops,
     read_tellers,
     read_words,
 )
@@ -76,6 +77,7 @@ def compile_book(desk: Desk) -> Book | None:
         checks=read_checks(desk, facts),
         repairs=read_repairs(desk, facts),
         faults=read_faults(desk, facts, inspections),
+        stops=read_stops(desk),
     )
     desk.say_ungrounded()
     check_sense(desk, book)

@@ -205,7 +205,7 @@ class Desk:
         for file, places in self._ungrounded.items():
             ground = self._grounds.get(file, Ground())
             lacks = [name for name, said in zip(Ground._fields, ground, strict=True) if said is None]
-            first = min(places, key=_order)
+            first = min(places, key=place_order)
             more = len(set(places)) - 1
             which = f"this number and {more} more of this file have" if more else "this number has"
             so = f"{which} no {' and no '.join(lacks)}"
@@ -230,9 +230,10 @@ class Desk:
 
 def sort_mistakes(mistakes: Iterable[Mistake]) -> tuple[Mistake, ...]:
     """Return mistakes in the order of files, lines and columns, each once."""
-    return tuple(sorted(set(mistakes), key=lambda mistake: (_order(mistake.place), mistake)))
+    return tuple(sorted(set(mistakes), key=lambda mistake: (place_order(mistake.place), mistake)))
 
 
-def _order(place: str) -> tuple[str, int, int]:
+def place_order(place: str) -> tuple[str, int, int]:
+    """Return what sorts places by file, line and column."""
     file, line, col = place.rsplit(":", 2)
     return file, int(line), int(col)

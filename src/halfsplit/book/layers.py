@@ -25,6 +25,7 @@ SECTIONS = (
     "starters",
     "touches",
     "complaints",
+    "stops",
     "tellers",
     "events",
     "signs",

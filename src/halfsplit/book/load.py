@@ -7,7 +7,7 @@ from pathlib import Path
 
 from halfsplit.book.cache import cache_key, keep_cached, load_cached
 from halfsplit.book.compile import compile_book
-from halfsplit.book.desk import Desk, sort_mistakes
+from halfsplit.book.desk import Desk, place_order, sort_mistakes
 from halfsplit.book.layers import Change, join_layers
 from halfsplit.book.trial import try_checks
 from halfsplit.errors import BookError, Mistake
@@ -86,9 +86,9 @@ def shipped_book() -> Book:
 
 
 def list_changes(*dirs: BookDir) -> tuple[Change, ...]:
-    """Return what the later folders add to, change in or retire from the earlier ones."""
+    """Return what the later folders add to, change in or retire from the earlier ones, by place."""
     files, _ = _find_files(dirs)
-    return _lay_out(files)[0].pages.changes
+    return tuple(sorted(_lay_out(files)[0].pages.changes, key=lambda change: place_order(change.place)))
 
 
 def open_desk(*dirs: BookDir) -> Desk:

@@ -7,8 +7,8 @@ from halfsplit.book.desk import AT_LEAST_0, Desk
 from halfsplit.book.form import Form, items_of, prose_of
 from halfsplit.book.strength import read_basis
 from halfsplit.model.bench import Load, Word
-from halfsplit.model.book import Complaint, Teller
-from halfsplit.model.ladder import Ladder, Rung
+from halfsplit.model.book import Complaint, StopKind, Teller
+from halfsplit.model.ladder import KINDS, Ladder, Rung
 from halfsplit.model.machine import Fact, Grade, Host, Joint, Output, PartKind, ShelfPart
 
 RUNGS = (
@@ -175,6 +175,16 @@ def read_complaints(desk: Desk) -> Mapping[str, Complaint]:
         complaints[form.id] = Complaint(form.id, form.prose("title"), form.prose_list("words"))
         form.close()
     return MappingProxyType(complaints)
+
+
+def read_stops(desk: Desk) -> Mapping[str, StopKind]:
+    """Read ``stops``: how owners put it that a run ended; each is one of ``KINDS`` (HS308)."""
+    stops = {}
+    for form in forms_of(desk, "stops", "stop"):
+        desk.is_word(form.place, form.id, KINDS)
+        stops[form.id] = StopKind(form.id, form.prose("title"), form.prose_list("words"))
+        form.close()
+    return MappingProxyType(stops)
 
 
 def read_tellers(desk: Desk) -> tuple[Teller, ...]:

@@ -40,13 +40,15 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     Returns:
         The exit code: 0, or 2 when something was not as it should be; then every mistake is on stderr.
+        ``book check`` returns 1 where the book has mistakes, which it was asked for.
     """
     words = list(sys.argv[1:] if argv is None else argv)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows "?", and no crash
+    exit_code = 0
     try:
-        _run(words)
+        exit_code = _run(words)
         sys.stdout.flush()
     except InputError as error:
         for mistake in error.mistakes:
@@ -54,10 +56,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         return USAGE_EXIT
     except BrokenPipeError:  # whoever read our output has read enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0
+    return exit_code
 
 
-def _run(words: list[str]) -> None:
+def _run(words: list[str]) -> int:
     parser, commands = _parsers()
     if words and not words[0].startswith("-") and words[0] not in commands:
         near = difflib.get_close_matches(words[0], commands, n=1)
@@ -81,11 +83,37 @@ def _run(words: list[str]) -> None:
         from halfsplit.cli.words import show_vocabulary  # noqa: PLC0415  only this command needs it
 
         show_vocabulary(as_json=asked.json)
+    elif asked.command == "find":
+        from halfsplit.cli.find import show_offers  # noqa: PLC0415  only this command needs it
+
+        show_offers(" ".join(asked.words), as_json=asked.json)
+    elif asked.command == "book":
+        return _run_book(asked)
     else:
         from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
         from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  only this command needs it
 
         show_weighed(asked.job, partial(weigh_job, leave_out=asked.leave_out), as_json=asked.json)
+    return 0
+
+
+def _run_book(asked: argparse.Namespace) -> int:
+    if asked.about == "check":
+        from halfsplit.cli.book_check import show_mistakes  # noqa: PLC0415  only this command needs it
+
+        return show_mistakes(asked.dir, asked.over)
+    if asked.about == "basis":
+        from halfsplit.cli.book_basis import show_bases  # noqa: PLC0415  only this command needs it
+
+        show_bases()
+    else:
+        from halfsplit.cli.book_show import show_entry, show_list  # noqa: PLC0415  only this command needs it
+
+        if asked.id is None:
+            show_list(as_json=asked.json)
+        else:
+            show_entry(asked.id, as_json=asked.json)
+    return 0
 
 
 def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
@@ -125,6 +153,52 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
     rail.add_argument("--meter", help='its accuracy, as in its manual: "0.5%%+2"')
     rail.add_argument("--resolution", help="one step of its last digit, in volts: 0.01")
     rail.add_argument("--revision", default="2.x", help="the revision that the supply was built to (2.x if left out)")
-    for command in (weigh, vocabulary, rail):
+    find = commands.add_parser(
+        "find",
+        help="find what an owner's words may mean",
+        description="Find the events, signs, stops and complaints that an owner's words may mean, the likeliest first.",
+        epilog='example: halfsplit find "black screen since we moved"',
+        allow_abbrev=False,
+    )
+    find.add_argument("words", metavar="WORDS", nargs="+", help="the owner's words")
+    show = _add_book(commands)
+    for command in (weigh, vocabulary, rail, find, show):
         command.add_argument("--json", action="store_true", help="as JSON, for programs")
     return parser, list(commands.choices)
+
+
+def _add_book(commands: "argparse._SubParsersAction[_Parser]") -> argparse.ArgumentParser:
+    """Add ``book`` with what it can be asked, and return ``book show``."""
+    book = commands.add_parser(
+        "book",
+        help="check or show a fault book",
+        description="Check a fault book, show what is in it, and what its numbers rest on.",
+        allow_abbrev=False,
+    )
+    abouts = book.add_subparsers(dest="about", metavar="check|show|basis", required=True)
+    check = abouts.add_parser(
+        "check",
+        help="list every mistake of a book",
+        description="List every mistake of a fault book, one a line with its place, its code and what to do. "
+        "The exit code is 1 where there are any.",
+        allow_abbrev=False,
+    )
+    check.add_argument(
+        "dir", metavar="DIR", type=Path, nargs="?", help="the book's folder; the shipped book if left out"
+    )
+    check.add_argument("--over", metavar="DIR", type=Path, help="the folder of a book that is laid over it")
+    show = abouts.add_parser(
+        "show",
+        help="show one entry, or list what there is",
+        description="Show a fault, check, repair, sign, event or other entry of the fault book, with its numbers. "
+        "Without ID, list what there is.",
+        allow_abbrev=False,
+    )
+    show.add_argument("id", metavar="ID", nargs="?", help="the id of the entry")
+    abouts.add_parser(
+        "basis",
+        help="list what every number rests on",
+        description="List what every number of the shipped fault book rests on, as a page in Markdown.",
+        allow_abbrev=False,
+    )
+    return show

@@ -1,7 +1,8 @@
 """The fault book as a noun: everything that is known of faults, compiled, read-only, in one place."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from halfsplit.model.bench import (
     Check,
@@ -41,6 +42,15 @@ class Complaint:
 
 
 @dataclass(frozen=True)
+class StopKind:
+    """One way in which a run ends by itself, one of ``ladder.KINDS``: a title and the words that owners use."""
+
+    id: str
+    title: str
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Book:
     """The compiled fault book.  Every map goes from id to noun, in the order of the files."""
 
@@ -72,3 +82,4 @@ class Book:
     checks: Mapping[str, Check]
     repairs: Mapping[str, Repair]
     faults: Mapping[str, Fault]
+    stops: Mapping[str, StopKind] = field(default_factory=lambda: MappingProxyType({}))

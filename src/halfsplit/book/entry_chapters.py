@@ -1,0 +1,207 @@
+"""What the pages of all entries but the faults say, chapter by chapter."""
+
+from collections.abc import Iterable, Mapping
+
+from halfsplit.book.speech import Speech, chance, titles
+from halfsplit.job.apart import minutes_of
+from halfsplit.job.openings import OpeningsOf
+from halfsplit.model.bench import (
+    Check,
+    Event,
+    Hazard,
+    Inspection,
+    Measurement,
+    Minutes,
+    Opening,
+    Repair,
+    Sign,
+)
+from halfsplit.model.book import Book
+
+Chapters = list[tuple[str, list[str]]]
+"""Heading and lines; a chapter without lines is left out of the page."""
+
+
+def check_chapters(check: Check, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of a check."""
+    asked = titles(book.signs, book.inspections, book.measurements, book.events, book.facts)
+    told = [fault for fault in book.faults.values() if check.id in fault.told_by]
+    return [
+        ("kind", [f"{check.kind} on the {book.hosts[check.host].title}" if check.host in book.hosts else check.kind]),
+        ("why", _filled(check.why)),
+        ("minutes", [*_minutes(check.minutes), f"{minutes_of(check, book):g} hands-on with its openings"]),
+        ("opening", _openings(check.opening, book)),
+        ("setup", [f"{speech.slot(slot)}: {_held(put, book)}" for slot, put in check.setup.items()]),
+        ("conditions", [f"{name.replace('_', ' ')}: {word}" for name, word in check.conditions.items()]),
+        ("only", _only(check.only, book)),
+        ("needs", [_needed(name, book) for name in (*check.tools, *check.shelf)]),
+        ("how", list(check.steps)),
+        ("asks", [f"{name}: {asked[name]}" if name in asked else name for name in check.asks]),
+        ("results", list(check.results.values())),
+        ("cautions", _cautions((*check.hazards, *check.rules), book)),
+        ("tells best", [f"{fault.id}: {fault.title}" for fault in told]),
+    ]
+
+
+def repair_chapters(repair: Repair, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of a repair."""
+    cured = [(fault, cure) for fault in book.faults.values() for cure in fault.cures if cure.repair == repair.id]
+    made = [(fault, fault.made_by[repair.id]) for fault in book.faults.values() if repair.id in fault.made_by]
+    made += [(fault, cure.comes) for fault, cure in cured if cure.comes is not None and cure.comes.p > 0.0]
+    return [
+        ("does", [f"{repair.does.replace('_', ' ')}: {speech.place(repair.at)}"]),
+        ("minutes", _minutes(repair.minutes)),
+        ("opening", _openings(repair.opening, book)),
+        ("part", _filled(speech.place(repair.part) if repair.part else "")),
+        ("done properly", [] if repair.p_proper is None else [speech.strength(repair.p_proper)]),
+        ("only", _only(repair.only, book)),
+        ("how", list(repair.steps)),
+        ("checked again by", [f"{repair.recheck}: {book.checks[repair.recheck].title}"] if repair.recheck else []),
+        ("cautions", _cautions((*repair.hazards, *repair.rules), book)),
+        ("cures", [f"{fault.id}: {fault.title}, {speech.strength(cure.goes)}" for fault, cure in cured]),
+        ("may bring in", [f"{fault.id}: {fault.title} ({chance(p.p)})" for fault, p in made]),
+    ]
+
+
+def sign_chapters(sign: Sign, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of a sign."""
+    rungs = {rung.id: rung.title for rung in book.ladder.rungs}
+    usual = "a sound machine shows it" if sign.is_on else "a sound machine does not show it"
+    endings = [
+        (fault, ending)
+        for fault in book.faults.values()
+        for p in fault.patterns
+        for act in p.acts
+        for ending in act.endings
+    ]
+    shown = {fault.id: fault.title for fault, ending in endings if sign.id in ending.shows}
+    hidden = {fault.id: fault.title for fault, ending in endings if sign.id in ending.hides}
+    return [
+        ("needs", [f"{rungs[sign.needs]}; proves: {rungs[sign.proves]}; {usual}"]),
+        ("on a screen", ["yes"] if sign.on_screen else []),
+        ("only with", [speech.slot(slot) for slot in sign.has]),
+        ("owners say", _quoted(sign.words)),
+        ("said anyway", [chance(sign.told_anyway)]),
+        ("shown by", _listed(shown)),
+        ("hidden by", _listed(hidden)),
+        ("asked by", [check.title for check in book.checks.values() if sign.id in check.asks]),
+    ]
+
+
+def event_chapters(event: Event, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of an event."""
+    after = [(fault, fault.after[event.id]) for fault in book.faults.values() if event.id in fault.after]
+    after.sort(key=lambda item: -item[1].p)
+    eased = f"wear is {event.eases:g} x as likely after it" if event.eases != 1.0 else ""
+    return [
+        ("true when told", [f"{event.p_true:g}"]),
+        ("eases", _filled(eased)),
+        ("owners say", _quoted(event.words)),
+        ("makes likelier", [f"{fault.id}: {fault.title}, adds {chance(p.p)}" for fault, p in after]),
+        ("asked by", [check.title for check in book.checks.values() if event.id in check.asks]),
+    ]
+
+
+def inspection_chapters(inspection: Inspection, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of an inspection."""
+    looks = [
+        f"{look.word.replace('_', ' ')}: {fault.title}, seen {speech.strength(look.catch)}"
+        for fault in book.faults.values()
+        for pattern in fault.patterns
+        for look in pattern.looks
+        if look.inspection == inspection.id
+    ]
+    return [
+        ("at", [speech.place(inspection.at)]),
+        ("asks", _filled(inspection.asks)),
+        ("may be seen", [word.replace("_", " ") for word in inspection.seen]),
+        ("false alarm", [chance(inspection.false_alarm.p)]),
+        ("opening", _openings(inspection.opening, book)),
+        ("shows", list(dict.fromkeys(looks))),
+        ("asked by", [check.title for check in book.checks.values() if inspection.id in check.asks]),
+    ]
+
+
+def measurement_chapters(point: Measurement, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of a measurement."""
+    reads = [
+        f"{fault.title}: {speech.read(read).partition(': ')[2]}"
+        for fault in book.faults.values()
+        for pattern in fault.patterns
+        for read in pattern.reads
+        if read.measurement == point.id
+    ]
+    limits = [f"at least {point.low:g}"] if point.low is not None else []
+    limits += [f"at most {point.high:g}"] if point.high is not None else []
+    rail = f"the published limits of {point.rail}" if point.rail else f"{', '.join(limits)} {point.unit}"
+    return [
+        ("at", [speech.place(point.at)]),
+        ("limits", [rail, point.source]),
+        ("opening", _openings(point.opening, book)),
+        ("moved by", list(dict.fromkeys(reads))),
+        ("asked by", [check.title for check in book.checks.values() if point.id in check.asks]),
+    ]
+
+
+def opening_chapters(opening: Opening, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of an opening."""
+    return [
+        ("minutes", [f"{opening.minutes_open:g} to open, {opening.minutes_close:g} to close"]),
+        ("inside", _openings(opening.inside, book)),
+        ("disturbs", [f"{speech.place(joint)} ({chance(p.p)})" for joint, p in opening.disturbs.items()]),
+        ("uses", list(opening.uses)),
+        ("cautions", _cautions(opening.hazards, book)),
+        ("leads to", [each.title for each in _doings(book) if each.opening == opening.id]),
+    ]
+
+
+def hazard_chapters(hazard: Hazard, book: Book, speech: Speech) -> Chapters:
+    """Return what is to be said of a hazard."""
+    met = [each.title for each in _doings(book) if hazard.id in (*each.hazards, *each.rules)]
+    met += [opening.title for opening in book.openings.values() if hazard.id in opening.hazards]
+    return [("caution", [hazard.caution]), ("met in", met)]
+
+
+def _doings(book: Book) -> list[Check | Repair]:
+    return [*book.checks.values(), *book.repairs.values()]
+
+
+def _filled(text: str) -> list[str]:
+    return [text] if text else []
+
+
+def _quoted(words: Iterable[str]) -> list[str]:
+    return [f"\u201c{each}\u201d" for each in words]
+
+
+def _listed(faults: Mapping[str, str]) -> list[str]:
+    return [f"{name}: {title}" for name, title in faults.items()]
+
+
+def _minutes(minutes: Minutes) -> list[str]:
+    days = f", {minutes.days:g} days" if minutes.days else ""
+    return [f"{minutes.hands_on:g} hands-on, {minutes.place:g} on the bench{days}"]
+
+
+def _openings(name: str, book: Book) -> list[str]:
+    chain = OpeningsOf(book).chain(name)
+    return [", then ".join(book.openings[each].title for each in chain)] if chain else []
+
+
+def _only(only: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
+    return [f"{book.facts[fact].title}: {' or '.join(values)}" for fact, values in only.items()]
+
+
+def _held(put: str, book: Book) -> str:
+    part = put.removeprefix("shelf.")
+    return (book.shelf[part].title or part) if part in book.shelf else put
+
+
+def _needed(name: str, book: Book) -> str:
+    if name in book.tools:
+        return book.tools[name].title
+    return (book.shelf[name].title or name) if name in book.shelf else f"a {book.kinds[name].title} of the shelf"
+
+
+def _cautions(names: Iterable[str], book: Book) -> list[str]:
+    return [book.hazards[name].caution for name in dict.fromkeys(names)]

@@ -1,0 +1,131 @@
+"""Entries of the book as pages: what a fault's page says, and that every entry has one."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from halfsplit.book import (
+    bases,
+    find_neighbour,
+    list_entries,
+    load_book,
+    near_ids,
+    page_of,
+    sections_of,
+    shipped_book,
+    shipped_book_dir,
+)
+from halfsplit.book.page import SECTIONS
+from halfsplit.book.speech import Speech, chance, odds
+from halfsplit.model.book import Book
+from halfsplit.model.faults import Strength, When
+
+GOOD = Path(__file__).parents[1] / "books" / "good" / "three_parts"
+SHIPPED = shipped_book()
+NUMBERS = bases([shipped_book_dir()])
+
+
+def small() -> Book:
+    book, mistakes = load_book(GOOD, cache=False)
+    assert book is not None, mistakes
+    return book
+
+
+def chapters(entry_id: str, section: str = "faults") -> dict[str, tuple[str, ...]]:
+    return dict(page_of(section, entry_id, small(), bases([GOOD])).chapters)
+
+
+def test_the_page_of_a_fault_says_what_it_is_how_it_shows_and_what_to_do():
+    said = chapters("supply_no_standby")
+    assert said["owners say"] == ("\u201ccompletely dead\u201d",)
+    assert said["how likely"][0].startswith("1 in 50 ")
+    assert "storm or power cut: adds 1 in 10" in said["how likely"]
+    assert "  always stops before 'standby power'" in said["how it shows"]
+    assert "  cold: often stops before 'starts', supply clicks" in said["how it shows"]
+    assert "  power at the wall when off: usually low" in said["how it shows"]
+    assert said["told cheapest by"] == (
+        "counter_run: counter run, 2 min",
+        "standby_measured: standby voltage measured, 5 min",
+    )
+    assert said["cures"] == ("replace_supply: supply replaced: nearly always",)
+    assert said["checked again by"] == ("counter_run: counter run",)
+    assert said["what mending it may break"][0] == "supply replaced: 24-pin plug not home (1 in 100)"
+    assert said["to the owner"] == ("The power supply no longer gives any power.",)
+
+
+def test_a_page_has_every_number_of_its_entry_and_of_its_strength_words():
+    page = page_of("faults", "supply_no_standby", small(), bases([GOOD]))
+    fields = [number.field for number in page.numbers]
+    assert "faults.supply_no_standby.base" in fields
+    assert "faults.supply_no_standby.patterns.dead.share" in fields
+    assert "strengths.nearly_always" in fields
+    assert not [field for field in fields if "supply_trips" in field]
+    for number in page.numbers:
+        assert number.basis
+
+
+def test_harm_and_timed_stops_are_said():
+    said = " ".join(chapters("supply_trips")["how it shows"])
+    assert "under load on supply: usually, of which 70% cuts out about 1 min after log-in" in said
+    assert "cuts out about 15 s after the start" in said
+    assert "harms the main board at each power-up (1 in 100): main board dead" in said
+
+
+def test_a_check_a_repair_a_sign_and_an_event_have_plain_pages():
+    assert chapters("standby_measured", "checks")["minutes"][-1] == "5 hands-on with its openings"
+    assert chapters("replace_supply", "repairs")["cures"][0] == (
+        "supply_no_standby: power supply gives no standby power, nearly always"
+    )
+    assert chapters("clicking", "signs")["shown by"][0].startswith("supply_no_standby")
+    assert chapters("storm", "events")["makes likelier"][0] == (
+        "supply_no_standby: power supply gives no standby power, adds 1 in 10"
+    )
+
+
+@pytest.mark.parametrize("section", SECTIONS)
+def test_every_entry_of_the_shipped_book_has_a_page_that_json_can_hold(section):
+    for entry_id in list_entries(SHIPPED)[section]:
+        page = page_of(section, entry_id, SHIPPED, NUMBERS)
+        assert page.title
+        assert page.chapters
+        assert json.loads(json.dumps(page.to_json()))["id"] == entry_id
+
+
+def test_a_page_of_a_fault_names_the_fault_that_is_hardest_to_tell_from_it():
+    neighbour = find_neighbour("socket_pins_bent", SHIPPED)
+    assert neighbour is not None
+    assert neighbour.fault in SHIPPED.faults
+    assert neighbour.check in SHIPPED.checks
+    assert 0.0 <= neighbour.p_other < neighbour.p <= 1.0
+    assert find_neighbour("unlisted_board", SHIPPED) is None
+
+
+def test_ids_that_are_nearly_right_are_found():
+    assert "socket_pins_bent" in near_ids("socket pins bend", SHIPPED)
+    assert sections_of("counter_run", SHIPPED) == ("checks",)
+    assert sections_of("nothing_of_that_name", SHIPPED) == ()
+
+
+def test_a_number_of_its_own_is_said_with_the_nearest_word():
+    speech = Speech(small())
+    assert speech.strength(Strength(0.75, 0.7)) == "usually (0.75)"
+    assert speech.strength(small().strengths["nearly_always"]) == "nearly always"
+    assert speech.strength(Strength(1.0, 0.0)) == "1"
+
+
+def test_conditions_are_said():
+    when = When(load=("card", "supply"), cold=True, minutes_over=5.0, has=("board",), lacks=("monitor",))
+    assert Speech(small()).when(when) == (
+        "cold, under load on card or supply, after more than 5 min, with main board, without monitor"
+    )
+
+
+@pytest.mark.parametrize(("p", "said"), [(0.004, "1 in 250"), (0.5, "1 in 2"), (0.95, "0.95"), (0.0, "never")])
+def test_small_chances_are_said_as_one_in_so_many(p, said):
+    assert chance(p) == said
+
+
+def test_odds_are_never_firmer_than_a_misreading_is_rare():
+    assert odds(0.9, 0.3, 0.005) == "3 to 1"
+    assert odds(0.9, 0.001, 0.005) == "more than 180 to 1"
