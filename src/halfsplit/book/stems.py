@@ -5,7 +5,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 NOT = "not"
-"""The stem of every "no", "nothing", "won't" and "without"."""
+"""The stem of every "no", "won't" and "without"."""
+
+NOTHING = "nothing"
+"""Says "not", and what it is that is not."""
 
 _WORD = re.compile(r"[a-z0-9]+")
 
@@ -20,7 +23,7 @@ _SAYS_NOTHING = frozenset(
 
 _NEGATIONS = frozenset(
     _WORD.findall(
-        "no not nothing none never nor without cannot cant wont dont doesnt didnt isnt wasnt arent aint wouldnt couldnt"
+        "no not none never nor without cannot cant wont dont doesnt didnt isnt wasnt arent aint wouldnt couldnt"
     )
 )
 
@@ -36,27 +39,36 @@ _SAID_FOR: Mapping[str, str] = MappingProxyType(
         "burnt": "burned burning burns burn",
         "break": "broke broken",
         "lose": "lost loses losing",
-        "shut": "shuts shutting shutdown",
         "run": "ran running runs",
         "keep": "kept",
         "take": "took taken taking",
         "buy": "bought",
-        "hang": "hung stuck",
+        "add": "fit fits fitted fitting install installs installed installing upgrade upgrades upgraded",
+        "hang": "hung stuck unresponsive",
+        "turn": "switch switches switched switching shut shuts shutting powers powered powering",
+        "on": "up",
+        "off": "down",
+        "start": "boot boots booting booted startup",
+        "reboot": "restart restarts restarted restarting",
         "screen": "display monitor",
+        "dark": "black blank",
+        "graphics": "video graphic",
         "board": "motherboard mainboard",
         "memory": "ram",
         "card": "gpu",
         "processor": "cpu",
         "supply": "psu",
-        "radio": "wifi wi",
-        "storm": "lightning thunder thunderstorm",
-        "reboot": "restart restarts restarted restarting",
-        "turn": "switch switches switched switching",
-        "loud": "noisy noise louder",
-        "system": "windows",
+        "radio": "wifi wi wireless",
+        "network": "internet ethernet lan",
         "drive": "disk disc",
+        "power": "electricity electric",
+        "cut": "outage blackout",
+        "storm": "lightning thunder thunderstorm",
+        "loud": "noisy noise louder",
         "slow": "slower",
         "hot": "heat heats overheats overheating hotter",
+        "pop": "popup popups",
+        "age": "ages forever",
     }
 )
 """Word -> what owners say for it, and forms that no ending tells."""
@@ -75,8 +87,13 @@ def stems_of(text: str) -> tuple[str, ...]:
         (('not', 'turn', 'on'), ('keep', 'reboot'), ('freez', 'freez', 'freez'))
     """
     plain = text.lower().replace("\u2019", "'").replace("'", "")
-    words = [word for word in _WORD.findall(plain) if word not in _SAYS_NOTHING]
-    return tuple(NOT if word in _NEGATIONS else _stem(_SAME.get(word, word)) for word in words)
+    stems = []
+    for word in _WORD.findall(plain):
+        if word in _NEGATIONS or word == NOTHING:
+            stems.append(NOT)
+        if word not in _NEGATIONS and word not in _SAYS_NOTHING:
+            stems.append(_stem(_SAME.get(word, word)))
+    return tuple(stems)
 
 
 def _stem(word: str) -> str:
