@@ -8,7 +8,6 @@ from folding import BOOK
 from stores import NOON, after
 
 from halfsplit.actions import (
-    Bench,
     bring_back,
     describe,
     job_view,
@@ -23,18 +22,7 @@ from halfsplit.job.fold import fold_job
 from halfsplit.jobfile import parse_job
 from halfsplit.model.job import Correct, Run
 
-MACHINE = "{machine: {kind: built, age_years: 6, memory: [8, 8]}, complaint: starts_misbehaves, name: the tower}"
 RUN = "run: {load: games, reached: log_in, stop: {resets: 6 min}}"
-
-
-@pytest.fixture
-def bench(store):
-    return Bench(store, BOOK)
-
-
-@pytest.fixture
-def job(bench):
-    return open_job(bench, MACHINE, by="AB", now=NOON)
 
 
 def kept(bench, job):

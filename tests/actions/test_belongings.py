@@ -1,0 +1,136 @@
+"""Persons and photos lie apart from the log: sealed, erasable, and gone when they are erased."""
+
+import io
+from datetime import date, timedelta
+
+import pytest
+from PIL import Image
+from sqlalchemy import text
+from stores import NOON, after
+
+from halfsplit.actions import (
+    add_photo,
+    erase_due,
+    erase_person,
+    erase_photo,
+    export_job,
+    get_person,
+    job_view,
+    open_job,
+    read_photo,
+    record,
+    set_person,
+    set_state,
+)
+from halfsplit.errors import StoreError
+from halfsplit.store.persons import Person, PersonKept
+
+OWNER = Person("Anna Beispiel", "+44 20 7946 0000", "anna@example.org", "letmein-1234", "rings in the evening")
+WORDS = ("Anna", "Beispiel", "7946", "anna@example", "letmein", "evening")
+DAY = date(2030, 9, 1)
+
+
+def jpeg(shade=40):
+    packed = io.BytesIO()
+    Image.new("RGB", (16, 12), (shade, 80, 120)).save(packed, "JPEG")
+    return packed.getvalue()
+
+
+def stored_bytes(bench):
+    """Everything that is written anywhere: SQLite's files, or every row of every table; and the photos' folder."""
+    found = [path.read_bytes() for path in bench.store.photos.parent.rglob("*") if path.is_file()]
+    with bench.store.reading() as connection:
+        for table in ("job", "log", "person", "photo", "job_words"):
+            found += [repr(tuple(row)).encode() for row in connection.execute(text(f"SELECT * FROM {table}"))]
+    return b"\n".join(found)
+
+
+def test_a_person_comes_back_as_it_was_set(bench, job):
+    set_person(bench, job, OWNER, dies_on=DAY)
+    assert get_person(bench, job) == PersonKept(OWNER, "2030-09-01")
+    set_person(bench, job, Person("Other"))
+    assert get_person(bench, job) == PersonKept(Person("Other"))
+
+
+def test_nothing_of_a_person_can_be_read_from_what_is_stored(bench, job):
+    set_person(bench, job, OWNER)
+    record(bench, job, "note: the case is blue", by="AB", now=NOON)
+    stored = stored_bytes(bench)
+    assert b"the case is blue" in stored
+    assert [word for word in WORDS if word.encode() in stored] == []
+
+
+def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, job):
+    record(bench, job, "run: {reached: log_in, stop: {resets: 6 min}}", by="AB", now=NOON)
+    set_person(bench, job, OWNER)
+    private = add_photo(bench, job, jpeg(1), by="AB", now=NOON, is_private=True)
+    public = add_photo(bench, job, jpeg(2), by="AB", now=NOON)
+    before = job_view(bench, job)
+    with bench.store.reading() as connection:
+        sealed = connection.execute(text("SELECT sealed FROM person")).scalar_one().encode()
+    assert sealed in stored_bytes(bench)
+    erase_person(bench, job)
+    view = job_view(bench, job)
+    assert get_person(bench, job) is None
+    assert sealed not in stored_bytes(bench)
+    assert (view.lines, view.folded, view.photos) == (before.lines, before.folded, (public,))
+    with pytest.raises(StoreError, match="HS724"):
+        read_photo(bench, job, private.hash)
+    assert [path.name for path in bench.store.photos.rglob("*") if path.is_file()] == [f"{public.hash}.jpg"]
+
+
+def test_persons_whose_day_has_come_are_erased_and_no_other(bench):
+    days = {open_job(bench, by="AB", now=NOON): day for day in (DAY - timedelta(1), DAY, DAY + timedelta(1), None)}
+    for number, day in days.items():
+        set_person(bench, number, OWNER, dies_on=day)
+    assert erase_due(bench, DAY) == tuple(days)[:2]
+    assert [get_person(bench, number) is None for number in days] == [True, True, False, False]
+    assert erase_due(bench, DAY) == ()
+
+
+def test_the_passcode_is_wiped_when_the_machine_is_collected(bench, job):
+    set_person(bench, job, OWNER, dies_on=DAY)
+    set_state(bench, job, "ready", by="AB", now=NOON)
+    assert get_person(bench, job).person.passcode
+    set_state(bench, job, "collected", by="AB", now=NOON)
+    kept = get_person(bench, job)
+    assert kept.person.passcode == ""
+    assert (kept.person.name, kept.dies_on) == (OWNER.name, "2030-09-01")
+
+
+def test_there_is_no_person_of_a_job_that_there_is_not(bench):
+    with pytest.raises(StoreError, match="HS711"):
+        set_person(bench, 7, OWNER)
+
+
+def test_a_photo_comes_back_and_is_kept_once(bench, job):
+    first = add_photo(bench, job, jpeg(), by="AB", now=NOON, title="inside")
+    add_photo(bench, job, jpeg(), by="CD", now=after(60), title="again")
+    assert job_view(bench, job).photos == (first,)
+    assert (first.kind, first.size_bytes) == ("jpeg", len(read_photo(bench, job, first.hash)[1]))
+
+
+def test_a_private_photo_is_sealed_and_stays_here(bench, job):
+    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON, is_private=True)
+    content = read_photo(bench, job, photo.hash)[1]
+    assert content not in stored_bytes(bench)
+    assert content[200:] not in stored_bytes(bench)
+    assert photo.hash.encode() not in export_job(bench, job)
+
+
+def test_a_photo_whose_file_was_changed_is_told(bench, job):
+    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON)
+    path = next(bench.store.photos.rglob("*.jpg"))
+    path.write_bytes(path.read_bytes()[:-1])
+    with pytest.raises(StoreError, match="HS723"):
+        read_photo(bench, job, photo.hash)
+    path.unlink()
+    with pytest.raises(StoreError, match="HS723"):
+        read_photo(bench, job, photo.hash)
+
+
+def test_a_photo_can_be_erased(bench, job):
+    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON)
+    erase_photo(bench, job, photo.hash)
+    assert job_view(bench, job).photos == ()
+    assert not list(bench.store.photos.rglob("*.jpg"))

@@ -1,0 +1,127 @@
+"""The shelf: a part stands as what happened to it says, and every exposure is noted."""
+
+import functools
+import itertools
+
+import pytest
+from folding import BOOK
+from stores import NOON, after
+
+from halfsplit.actions import (
+    add_shelf_part,
+    count_consumable,
+    drop_part,
+    job_view,
+    list_shelf,
+    prove_part,
+    record,
+    regrade_part,
+    shelf_events,
+    stock_shelf,
+)
+from halfsplit.errors import JobFileError, StoreError
+from halfsplit.store.shelf import Consumable, PartOnShelf, ShelfEvent, change_part, part_after
+
+SCOUT = PartOnShelf("supply_b", "supply", "scout", "the one with the dent")
+
+
+def part(bench, name):
+    return next(each for each in list_shelf(bench)[0] if each.id == name)
+
+
+def p_bad(view, unit):
+    root = next(each for each in view.folded.evidence.roots if view.folded.roots[each.id].things == (unit,))
+    return float(root.start[1:].sum())
+
+
+def test_the_shelf_is_stocked_once_from_the_fault_book(bench):
+    assert {each.id for each in stock_shelf(bench, by="AB", now=NOON)} == set(BOOK.shelf)
+    assert stock_shelf(bench, by="AB", now=NOON) == ()
+
+
+def test_a_part_that_only_the_bench_has_can_be_used_in_a_job(bench, job):
+    run = "run: {with: {supply: shelf.supply_b}, reached: log_in, stop: none}"
+    with pytest.raises(JobFileError):
+        record(bench, job, run, by="AB", now=NOON)
+    add_shelf_part(bench, SCOUT, by="AB", now=NOON)
+    record(bench, job, run, by="AB", now=NOON)
+    assert "shelf.supply_b" in {thing for note in job_view(bench, job).folded.roots.values() for thing in note.things}
+
+
+def test_every_run_with_a_part_in_it_is_an_exposure(bench, job):
+    stock_shelf(bench, by="AB", now=NOON)
+    for text in (
+        "setup: {supply: shelf.supply_a}",
+        "run: {reached: log_in, stop: none}",
+        "run: {with: {card: shelf.card_small}, reached: log_in, stop: none}",
+        "run: {with: {supply: owner}, reached: log_in, stop: none}",
+        "inspect: {at: cpu_power_plug, seen: fine}",
+    ):
+        record(bench, job, text, by="CD", now=NOON)
+    assert (part(bench, "supply_a").exposures, part(bench, "card_small").exposures) == (2, 1)
+    assert [(event.said, event.job, event.initials) for event in shelf_events(bench, "supply_a")[1:]] == [
+        ("run_1", job, "CD"),
+        ("run_2", job, "CD"),
+    ]
+
+
+def test_a_part_that_proved_itself_starts_again(bench, job):
+    add_shelf_part(bench, SCOUT, by="AB", now=NOON)
+    record(bench, job, "run: {with: {supply: shelf.supply_b}, reached: log_in}", by="AB", now=NOON)
+    proven = prove_part(bench, "supply_b", by="AB", now=after(60), job=job)
+    assert (proven.exposures, proven.proven_at) == (0, "2030-06-14T12:01:00+00:00")
+
+
+def test_a_grade_counts_in_the_next_weighing(bench, job):
+    stock_shelf(bench, by="AB", now=NOON)
+    record(bench, job, "run: {with: {supply: shelf.supply_a}, reached: log_in, stop: none}", by="AB", now=NOON)
+    before = p_bad(job_view(bench, job), "shelf.supply_a")
+    regrade_part(bench, "supply_a", "scout", by="AB", now=NOON)
+    after_it = p_bad(job_view(bench, job), "shelf.supply_a")
+    good = [BOOK.grades[grade].p_good for grade in ("known_good", "scout")]
+    assert (before, after_it) == pytest.approx((1 - good[0], 1 - good[1]))
+
+
+@pytest.mark.parametrize(
+    ("wrong", "code"),
+    [
+        (PartOnShelf("supply_b", "suply", "scout"), "HS733"),
+        (PartOnShelf("supply_b", "supply", "golden"), "HS733"),
+        (PartOnShelf("supply_c", "supply", "scout"), "HS731"),
+    ],
+)
+def test_a_part_needs_a_kind_a_grade_and_an_id_of_its_own(bench, wrong, code):
+    add_shelf_part(bench, PartOnShelf("supply_c", "supply", "scout"), by="AB", now=NOON)
+    with pytest.raises(StoreError, match=code):
+        add_shelf_part(bench, wrong, by="AB", now=NOON)
+
+
+def test_what_is_off_the_shelf_is_not_used_and_old_jobs_still_know_it(bench, job):
+    add_shelf_part(bench, SCOUT, by="AB", now=NOON)
+    record(bench, job, "run: {with: {supply: shelf.supply_b}, reached: log_in}", by="AB", now=NOON)
+    drop_part(bench, "supply_b", by="AB", now=NOON, job=job)
+    assert job_view(bench, job).mistakes == ()
+    with pytest.raises(StoreError, match="HS732"):
+        prove_part(bench, "supply_b", by="AB", now=NOON)
+
+
+def test_consumables_are_counted(bench):
+    count_consumable(bench, Consumable("paste", "thermal paste, tubes", 3), by="AB", now=NOON)
+    count_consumable(bench, Consumable("paste", "thermal paste, tubes", 2), by="AB", now=NOON)
+    assert list_shelf(bench)[1] == (Consumable("paste", "thermal paste, tubes", 2),)
+    assert [event.said for event in shelf_events(bench, "paste")] == ["3", "2"]
+    with pytest.raises(StoreError, match="HS734"):
+        count_consumable(bench, Consumable("paste", "", -1), by="AB", now=NOON)
+
+
+def test_a_part_stands_as_its_events_say(bench):
+    changes = ("exposed", "proven", "regraded")
+    for n, happened in enumerate(itertools.product(changes, repeat=3)):
+        new = PartOnShelf(f"supply_{n}", "supply", "scout")
+        add_shelf_part(bench, new, by="AB", now=NOON)
+        for m, what in enumerate(happened):
+            with bench.store.writing() as connection:
+                change_part(connection, ShelfEvent(new.id, what, "donor", None, "AB", f"{m}"))
+        events = shelf_events(bench, new.id)
+        assert [event.what for event in events] == ["added", *happened]
+        assert part(bench, new.id) == functools.reduce(part_after, events, new)
