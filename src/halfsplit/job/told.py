@@ -32,12 +32,27 @@ COMPLAINED_ANYWAY = 0.1
 
 @dataclass(frozen=True)
 class _Class:
-    """What a run at home shows: rungs reached and missed ("" = either), a picture (None = either), no stop."""
+    """What a run at home shows: rungs reached and missed ("" = either), and whether it had a picture.
+
+    Args:
+        in_use: whether the machine was in use: whatever it can be busy with, for hours.
+        no_stop: how often it is told of a run that nothing stopped, beside one that ended.
+        stop: how often it is told of a run that was stopped where it says, beside one that was not.
+    """
 
     reached: str = ""
     missed: str = ""
-    lit: bool | None = None
-    stays: bool = False
+    lit: bool = False
+    in_use: bool = False
+    no_stop: float = 1.0
+    stop: float = 1.0
+
+
+IN_USE_MINUTES = 120.0
+"""How long a machine was in use when it misbehaved at home, in minutes (estimate)."""
+
+MISBEHAVES_RUNNING = 0.2
+"""How often "starts, then misbehaves" is told of a run that nothing stopped: stripes, closing programs (estimate)."""
 
 
 CLASSES: Mapping[str, _Class] = MappingProxyType(
@@ -45,8 +60,8 @@ CLASSES: Mapping[str, _Class] = MappingProxyType(
         "nothing_happens": _Class(missed="rails_good", lit=False),
         "lights_no_picture": _Class(reached="starts", lit=False),
         "picture_then_stops": _Class(reached="memory_passes", missed="log_in", lit=True),
-        "starts_misbehaves": _Class(reached="log_in"),
-        "slow_noisy_other": _Class(reached="log_in", lit=True, stays=True),
+        "starts_misbehaves": _Class(reached="log_in", lit=True, in_use=True, no_stop=MISBEHAVES_RUNNING),
+        "slow_noisy_other": _Class(reached="log_in", lit=True, in_use=True, stop=0.0),
     }
 )
 """Class of complaint -> what a run at home shows (the trade's five classes)."""
@@ -103,7 +118,7 @@ class HomeReader:
                 key = (statement.conditions, bool(statement.always))
                 groups.setdefault(key, []).append(statement)
         if complaint in CLASSES and not groups:
-            groups[Conditions(), False] = []
+            groups[self._at_home(complaint), False] = []
         runs = []
         for number, ((conditions, always), group) in enumerate(groups.items()):
             facts = self._facts.facts(self._home, conditions)
@@ -116,6 +131,14 @@ class HomeReader:
             reading = self._readings.reading(name, 0, facts, weights.weighing(), count=2 if always else 1)
             runs.append(HomeRun(reading, facts, tuple(statement.id for statement in group)))
         return tuple(runs)
+
+    def _at_home(self, complaint: str) -> Conditions:
+        """Return the conditions of a class of complaint of which nothing else was told."""
+        if not CLASSES[complaint].in_use:
+            return Conditions()
+        loads = self._effects.book.loads.values()
+        heaviest = max(loads, key=lambda load: len(load.stresses), default=None)
+        return Conditions(load="idle" if heaviest is None else heaviest.id, minutes=IN_USE_MINUTES)
 
     def _slip_of(self, statement: Told) -> Floats:
         return 1.0 - (1.0 - self._slip) * SURENESS.get(statement.sure, 1.0)
@@ -131,13 +154,13 @@ class HomeReader:
     def _class_report(self, complaint: str, facts: RunFacts) -> Report:
         shown = CLASSES[complaint]
         ladder = self._effects.ladder
-        low = NO_STOP if shown.stays else ladder.needs_stop(shown.reached) if shown.reached else 0
+        low = ladder.needs_stop(shown.reached) if shown.reached else 0
         high = ladder.needs_stop(shown.missed) if shown.missed else NO_STOP + 1
-        signs = {}
-        if shown.lit is not None:
-            stages = STAGES if not shown.lit else ["self_test"]
-            signs = {picture(output, stage): shown.lit for output in facts.used for stage in stages}
-        return Report(stops_between(self._effects, low, high), signs)
+        weights = {stop: shown.stop for stop, _, _ in self._effects.stops} | {NO_STOP: shown.no_stop}
+        stops = weights | stops_between(self._effects, low, high)
+        stages = ["self_test"] if shown.lit else STAGES
+        signs = {picture(output, stage): shown.lit for output in facts.used for stage in stages}
+        return Report({stop: weight for stop, weight in stops.items() if weight < 1.0}, signs)
 
 
 class _Weights:
