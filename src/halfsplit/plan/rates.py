@@ -15,7 +15,8 @@ class Rates:
         hour: one hour of hands on the machine, in cents.
         place_hour: one hour of a place on the bench, in cents.
         day: one day that the owner waits, in cents.
-        trust: what a comeback costs beside the machine that does not work, in cents.
+        comeback: a machine that comes back with a fault that had not shown: the work again and the trust, in cents.
+        trust: what it costs beside the machine itself to hand one back that does not do its work, in cents.
         mishap: a plug or seat left worse than it was found, until it is found and mended, in cents.
         paste: thermal paste for one cooler, in cents.
         worth_new: what a usual machine is worth when it is new, in cents.
@@ -31,7 +32,8 @@ class Rates:
     hour: float = 60_00.0
     place_hour: float = 2_00.0
     day: float = 5_00.0
-    trust: float = 50_00.0
+    comeback: float = 100_00.0
+    trust: float = 30_00.0
     mishap: float = 25_00.0
     paste: float = 1_00.0
     worth_new: float = 700_00.0
@@ -51,8 +53,8 @@ class Rates:
         """Return what it costs to put one as good in its place, in cents."""
         return self.worth(age_years) + self.moving
 
-    def comeback(self, age_years: float) -> float:
-        """Return what it costs when a machine is handed back that does not do its work, in cents."""
+    def broken(self, age_years: float) -> float:
+        """Return what it costs to hand a machine back that does not do its work, in cents."""
         return self.replacing(age_years) + self.trust
 
     def of(self, minutes: Minutes) -> float:

@@ -75,11 +75,12 @@ class Situation:
         weights: P(world), shape (K,), adding up to 1.
         faults: which faults that matter are there, shape (K, F).
         actions: what can be done.
-        comeback: what it costs when a machine is handed back with a fault that matters, in cents.
+        comeback: what it costs when a machine is handed back with a fault that did not show, in cents.
         replacing: what it costs to replace the machine as a whole, in cents; infinity = it cannot be.
         openings: what must be off or out for the actions.
         open_now: the openings that are made.
         shows: P(a re-check shows the fault | it is there), shape (F,); None = always.
+        broken: what it costs when a machine is handed back with a fault that shows, in cents; None = as ``comeback``.
 
     Raises:
         PlanError: HS601 shapes that do not fit, HS602 numbers that are no probabilities or costs, HS603 an opening
@@ -94,6 +95,17 @@ class Situation:
     openings: tuple[Opening, ...] = ()
     open_now: frozenset[str] = frozenset()
     shows: Floats | None = None
+    broken: float | None = None
+
+    @property
+    def left_broken(self) -> float:
+        """What it costs when a machine is handed back with a fault that shows, in cents."""
+        return self.comeback if self.broken is None else self.broken
+
+    @property
+    def stopping(self) -> float:
+        """What the cheaper end costs where something is seen to be wrong, in cents."""
+        return min(self.left_broken, self.replacing)
 
     def __post_init__(self) -> None:
         mistakes = [*self._misfits(), *self._bad_numbers(), *self._unknown_openings()]
@@ -125,8 +137,8 @@ class Situation:
             found.append(
                 _bad("weights", f"add up to {self.weights.sum():.6g}", "none is below 0, and they add up to 1")
             )
-        for name, cents in (("comeback", self.comeback), ("replacing", self.replacing)):
-            if not cents >= 0.0:
+        for name, cents in (("comeback", self.comeback), ("broken", self.left_broken), ("replacing", self.replacing)):
+            if not cents >= 0.0 or (name != "replacing" and cents == np.inf):
                 found.append(_bad(name, f"is {cents}", "a cost is 0 or more, in cents"))
         for opening in self.openings:
             if not 0.0 <= opening.cents < np.inf:

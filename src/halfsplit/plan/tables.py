@@ -1,13 +1,23 @@
-"""A situation as tables, one row or column for each opening, action and fault, for sums over many branches at once."""
+"""A situation as tables, one row or column for each opening, move and fault, for sums over many branches at once.
+
+A *move* is one action, or several repairs on one opening with one re-check.
+"""
 
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.plan.situation import Bools, Floats, Situation
 
-LEAST = 1e-300
-"""Below this a weight is none."""
+Ints = NDArray[np.int64]
+
+ALL_SHARED = 4
+"""Up to so many repairs on one opening, any of them may share a re-check; of more, only the best two, three, ..."""
+
+MOST_SHARED = 5
+"""Repairs with one re-check at most."""
 
 
 @dataclass(frozen=True)
@@ -16,7 +26,7 @@ class Branches:
 
     Args:
         weights: P(branch, world), shape (N, K).
-        left: P(fault still there | it was there at the start, after the repairs of the branch), shape (N, F).
+        left: P(fault still there | it was in the world, after the repairs since), shape (N, F).
         is_open: which openings are made, shape (N, O).
         is_done: which actions were done, shape (N, A).
         is_bad: whether a re-check showed that something is still wrong, shape (N,).
@@ -31,44 +41,126 @@ class Branches:
     def __len__(self) -> int:
         return len(self.weights)
 
+    def take(self, rows: Ints) -> "Branches":
+        """Return some of them."""
+        if len(rows) == len(self):
+            return self
+        return Branches(self.weights[rows], self.left[rows], self.is_open[rows], self.is_done[rows], self.is_bad[rows])
+
+
+def stack(pieces: list[Branches]) -> Branches:
+    """Return branches one after the other."""
+    return Branches(
+        np.concatenate([piece.weights for piece in pieces]),
+        np.concatenate([piece.left for piece in pieces]),
+        np.concatenate([piece.is_open for piece in pieces]),
+        np.concatenate([piece.is_done for piece in pieces]),
+        np.concatenate([piece.is_bad for piece in pieces]),
+    )
+
 
 class Tables:
-    """A situation compiled.
+    """A situation compiled: K worlds with J distinct sets of F faults, A actions, V moves, O openings.
 
     Attributes:
-        sets: the distinct sets of faults, shape (J, F).
+        sets: the distinct sets of faults, shape (J, F), as numbers 0 and 1.
         set_of: which of them each world has, shape (K,).
-        chain: which openings an action needs, shape (A, O).
+        usual_share: P(world | its set of faults), shape (K,).
+        members: the faults of each set, shape (J, most), filled up with F.
+        moves: the actions of each move; the first A moves are the actions.
+        parts: the same, shape (V, A).
+        clash: which moves have an action in common, shape (V, V).
+        chain: which openings a move needs, shape (V, O).
         opening_cents: shape (O,).
         stays: which openings may stay open under power, shape (O,).
-        powers: which actions power the machine up, shape (A,).
-        is_check: shape (A,).
-        cents: own cost by world, shape (A, K).
-        cures: P(fault goes), shape (A, F); 0 for checks.
+        powers: which moves power the machine up, shape (V,).
+        is_check: shape (V,).
+        repairs: the moves that repair, in order.
+        cents: own cost by world, shape (V, K), or (V, 1) where it is the same in all.
+        cures: P(fault goes), shape (V, F); 0 for checks.
         shows: P(a re-check shows the fault), shape (F,).
+        touched: the sets that a move may change, for each move.
+        may_wait: which repairs are actions, and leave what they need open, shape (repairs,).
+        behind: which repairs need nothing but an opening and what that needs, shape (repairs, O), 0 or 1.
+        moved: for ``settle``, which keeps in it what it worked out.
     """
 
     def __init__(self, situation: Situation) -> None:
         self.situation = situation
-        actions, worlds = situation.actions, len(situation.weights)
-        self.sets, set_of = np.unique(situation.faults, axis=0, return_inverse=True)
+        actions, (worlds, faults) = situation.actions, situation.faults.shape
+        sets, set_of = np.unique(situation.faults, axis=0, return_inverse=True)
+        self.sets = sets.astype(np.float64)
         self.set_of = set_of.ravel()
         self._by_set = np.argsort(self.set_of, kind="stable")
-        self._set_starts = np.searchsorted(self.set_of[self._by_set], np.arange(len(self.sets)))
+        self._set_starts = np.searchsorted(self.set_of[self._by_set], np.arange(len(sets)))
+        self.members = _members(sets)
+        of_set = np.bincount(self.set_of, weights=situation.weights)[self.set_of]
+        even = 1.0 / np.bincount(self.set_of)[self.set_of]
+        self.usual_share = np.where(of_set > 0.0, situation.weights / np.where(of_set > 0.0, of_set, 1.0), even)
+        self.shows = np.ones(faults) if situation.shows is None else situation.shows
+        self.all_show = bool((self.shows == 1.0).all())
         place = {opening.id: n for n, opening in enumerate(situation.openings)}
-        chains = {opening.id: _chain(opening.id, situation) for opening in situation.openings}
-        self.chain = np.zeros((len(actions), len(place)), dtype=bool)
-        for n, action in enumerate(actions):
-            self.chain[n, [place[name] for name in chains.get(action.opening, ())]] = True
         self.opening_cents = np.array([opening.cents for opening in situation.openings], dtype=np.float64)
         self.stays = np.array([opening.stays for opening in situation.openings], dtype=bool)
         self.open_now = np.array([opening.id in situation.open_now for opening in situation.openings], dtype=bool)
-        self.powers = np.array([action.powers for action in actions], dtype=bool)
-        self.is_check = np.array([action.tells is not None for action in actions], dtype=bool)
-        self.cents = np.array([np.broadcast_to(action.cents, worlds) for action in actions]).reshape(-1, worlds)
-        none = np.zeros(situation.faults.shape[1])
-        self.cures = np.array([none if a.cures is None else a.cures for a in actions]).reshape(-1, len(none))
-        self.shows = np.ones(len(none)) if situation.shows is None else situation.shows
+        chains = np.zeros((len(place), len(place)), dtype=bool)
+        for name, n in place.items():
+            chains[n, [place[each] for each in _chain(name, situation)]] = True
+        self.chain_of_opening = chains
+        self.moves = (*((n,) for n in range(len(actions))), *self._shared(chains, place))
+        self.parts = np.zeros((len(self.moves), len(actions)), dtype=bool)
+        for n, move in enumerate(self.moves):
+            self.parts[n, list(move)] = True
+        self.clash = (self.parts.astype(np.float64) @ self.parts.T) > 0
+        self.chain = np.zeros((len(self.moves), len(place)), dtype=bool)
+        for n, move in enumerate(self.moves):
+            if actions[move[0]].opening:
+                self.chain[n] = chains[place[actions[move[0]].opening]]
+        self.powers = np.array([any(actions[n].powers for n in move) for move in self.moves], dtype=bool)
+        self.is_check = np.array([actions[move[0]].tells is not None for move in self.moves], dtype=bool)
+        self.repairs = np.flatnonzero(~self.is_check)
+        self.cents = self._own_cents(worlds)
+        none = np.zeros(faults)
+        cures = np.array([none if a.cures is None else a.cures for a in actions]).reshape(-1, faults)
+        self.cures = np.array([1.0 - (1.0 - cures[list(move)]).prod(axis=0) for move in self.moves]).reshape(-1, faults)
+        self.shows_or_none = np.append(self.shows, 1.0)
+        alone = (self.parts.sum(axis=1) == 1) & ~(self.powers & (self.chain & ~self.stays).any(axis=1))
+        self.may_wait = alone[self.repairs]
+        self.behind = (~(self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)).astype(np.float64)
+        self.touched = [np.flatnonzero(self.sets @ row > 0.0) for row in self.cures]
+        self.moved: dict[bytes, tuple[Ints, Ints, Floats, Floats]] = {}
+
+    def _own_cents(self, worlds: int) -> Floats:
+        actions = self.situation.actions
+        is_flat = all(np.ndim(action.cents) == 0 for action in actions)
+        across = 1 if is_flat else worlds
+        own = np.array([np.broadcast_to(action.cents, across) for action in actions]).reshape(-1, across)
+        rechecks = np.array([action.recheck for action in actions])
+        saved = [rechecks[list(move)].sum() - rechecks[list(move)].max() for move in self.moves]
+        cents = [own[list(move)].sum(axis=0) - each for move, each in zip(self.moves, saved, strict=True)]
+        return np.array(cents).reshape(-1, across)
+
+    def _shared(self, chains: Bools, place: dict[str, int]) -> list[tuple[int, ...]]:
+        """Return the repairs that may share a re-check, where that saves something."""
+        situation = self.situation
+        p_fault = situation.weights @ situation.faults
+        clusters: dict[str, list[tuple[float, int]]] = {}
+        for n, action in enumerate(situation.actions):
+            if action.cures is not None and (gain := float(p_fault @ action.cures)) > 0.0:
+                clusters.setdefault(action.opening, []).append((-gain / max(float(np.mean(action.cents)), 1e-9), n))
+        found: list[tuple[int, ...]] = []
+        for opening, rated in clusters.items():
+            numbers = [n for _, n in sorted(rated)]
+            closes = bool(opening) and bool((chains[place[opening]] & ~self.stays).any())
+            if len(numbers) < 2 or not any(
+                situation.actions[n].recheck or (closes and situation.actions[n].powers) for n in numbers
+            ):
+                continue
+            if len(numbers) <= ALL_SHARED:
+                found += [some for k in range(2, len(numbers) + 1) for some in combinations(numbers, k)]
+            else:
+                found += [tuple(numbers[:k]) for k in range(2, min(len(numbers), MOST_SHARED) + 1)]
+        return found
 
     def start(self) -> Branches:
         """Return the one branch in which nothing was done yet."""
@@ -76,33 +168,52 @@ class Tables:
             self.situation.weights[None, :],
             np.ones((1, self.sets.shape[1])),
             self.open_now[None, :],
-            np.zeros((1, len(self.cents)), dtype=bool),
+            np.zeros((1, self.parts.shape[1]), dtype=bool),
             np.zeros(1, dtype=bool),
         )
+
+    def name(self, move: int) -> str:
+        """Return the id of a move: those of its actions, joined."""
+        return "+".join(self.situation.actions[n].id for n in self.moves[move])
 
     def by_set(self, weights: Floats) -> Floats:
         """Return weights by world, shape (N, K), added up by set of faults, shape (N, J)."""
         added: Floats = np.add.reduceat(weights[:, self._by_set], self._set_starts, axis=1)
         return added
 
-    def p_clean(self, left: Floats) -> Floats:
-        """Return P(no fault is left | set), shape (N, J), for what is left of each fault, shape (N, F)."""
-        return np.exp(_log_none(left) @ self.sets.T.astype(np.float64))
+    def p_none(self, p: Floats) -> Floats:
+        """Return P(none of a set's faults | set), shape (N, J), for faults that are there with p, shape (N, F)."""
+        absent = np.concatenate([1.0 - p, np.ones((len(p), 1))], axis=1)
+        none: Floats = absent[:, self.members[:, 0]]
+        for column in self.members.T[1:]:
+            none = none * absent[:, column]
+        return none
 
-    def p_seems_clean(self, left: Floats) -> Floats:
-        """Return P(a re-check shows no fault | set), shape (N, J)."""
-        return np.exp(_log_none(left * self.shows) @ self.sets.T.astype(np.float64))
+    def is_seen(self, branches: Branches) -> Floats:
+        """Return P(the last re-check showed something | set), shape (N, J); 1 before there was one."""
+        if not branches.is_bad.any():
+            return np.ones((len(branches), len(self.sets)))
+        return np.where(branches.is_bad[:, None], 1.0 - self.p_none(branches.left * self.shows), 1.0)
 
-    def opening_costs(self, is_open: Bools) -> Floats:
-        """Return what getting to each action costs, shape (N, A), for openings that are made, shape (N, O)."""
-        costs: Floats = (~is_open * self.opening_cents) @ self.chain.T.astype(np.float64)
+    def opening_costs(self, is_open: Bools, moves: Ints) -> Floats:
+        """Return what getting to moves costs, shape (N, moves), for openings that are made, shape (N, O)."""
+        costs: Floats = (~is_open * self.opening_cents) @ self.chain[moves].T.astype(np.float64)
         return costs
 
-    def after(self, is_open: Bools, action: int) -> Bools:
-        """Return which openings are made after an action, shape (N, O)."""
-        made = is_open | self.chain[action]
-        left_open: Bools = made & self.stays if self.powers[action] else made
+    def after(self, is_open: Bools, move: int) -> Bools:
+        """Return which openings are made after a move, shape (N, O)."""
+        made = is_open | self.chain[move]
+        left_open: Bools = made & self.stays if self.powers[move] else made
         return left_open
+
+
+def _members(sets: Bools) -> Ints:
+    most = max(1, int(sets.sum(axis=1).max(initial=0)))
+    members = np.full((len(sets), most), sets.shape[1], dtype=np.int64)
+    for n, row in enumerate(sets):
+        there = np.flatnonzero(row)
+        members[n, : len(there)] = there
+    return members
 
 
 def _chain(name: str, situation: Situation) -> tuple[str, ...]:
@@ -112,8 +223,3 @@ def _chain(name: str, situation: Situation) -> tuple[str, ...]:
         names.append(name)
         name = inside[name]
     return tuple(names)
-
-
-def _log_none(p: Floats) -> Floats:
-    """Return log(1 - p); a certain fault counts as all but certain, so that no sum is infinite."""
-    return np.log1p(-np.minimum(p, 1.0 - 1e-15))

@@ -1,0 +1,179 @@
+"""Checks that are right together and wrong one by one: a bundle of them behind one opening is one thing to do.
+
+Of each opening the checks that promise most are done one after the other; after each result the rest is left where
+going on costs more than it saves.  That is a policy, so what it costs is never below the best.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.plan.repairs import ToGo, cost_to_go, own_cost
+from halfsplit.plan.situation import Floats
+from halfsplit.plan.tables import Branches, Ints, Tables, stack
+
+MOST_CHECKS = 4
+"""Checks in one bundle."""
+
+MOST_OPENINGS = 4
+"""Openings for which a bundle is worked out, those that promise most."""
+
+MOST_BRANCHES = 12
+"""Branches that are gone on with after each check, the likeliest; in the others the rest of the bundle is left."""
+
+_LEAST = 1e-9
+
+
+@dataclass(frozen=True)
+class Bundle:
+    """Checks to be done one after the other.
+
+    Args:
+        checks: the actions, in order.
+        cents: what they are expected to cost, getting to them included.
+        total: the expected cost from here on.
+        then: P(results) and the move that comes first after them.
+    """
+
+    checks: tuple[int, ...]
+    cents: float
+    total: float
+    then: tuple[tuple[float, int], ...]
+
+
+def find_bundles(
+    tables: Tables, children: Branches, first_of: Sequence[int], to_go: ToGo, own: Floats, told: Floats
+) -> list[Bundle]:
+    """Return the best bundle of checks of each opening that promises something.
+
+    Args:
+        tables: the situation.
+        children: the branches after each move by itself.
+        first_of: where among them those of a move begin.
+        to_go: what they cost with repairs only.
+        own: what each move costs by itself, getting to it included, shape (V,).
+        told: how much it tells of the faults, shape (V,).
+    """
+    start = tables.start()
+    base = float(cost_to_go(tables, start).cents[0])
+    after = np.add.reduceat(np.append(to_go.cents, 0.0), first_of[:-1]) if len(first_of) > 1 else np.zeros(0)
+    open_first = tables.opening_costs(start.is_open, np.arange(len(tables.moves)))[0]
+    alone = own - open_first
+    net = base - after - alone
+    promising = []
+    for checks, to_open in _clusters(tables):
+        useful = [check for check in checks if told[check] > _LEAST]
+        useful.sort(key=lambda check: (-net[check], -told[check] / max(alone[check], 1e-12), check))
+        if len(useful) > 1:
+            chosen = useful[:MOST_CHECKS]
+            promise = sum(max(0.0, net[check]) for check in chosen) - to_open
+            promising.append((-promise, chosen))
+    promising.sort()
+    found = {}
+    for _, chosen in promising[:MOST_OPENINGS]:
+        rows = np.arange(first_of[chosen[0]], first_of[chosen[0] + 1])
+        bundle = _Tree(tables, chosen).grow(
+            children.take(rows), ToGo(to_go.cents[rows], to_go.first[rows]), float(own[chosen[0]])
+        )
+        if bundle is not None:
+            found[bundle.checks] = bundle
+    return list(found.values())
+
+
+def _clusters(tables: Tables) -> list[tuple[list[int], float]]:
+    """Return the checks that can be done behind each opening and what opening it costs; first those that are open."""
+    checks = np.flatnonzero(tables.is_check)
+    at_hand = [int(n) for n in checks if not (tables.chain[n] & ~tables.open_now).any()]
+    found = [(at_hand, 0.0)]
+    for chain in tables.chain_of_opening:
+        if (chain & ~tables.open_now).any():
+            behind = [
+                int(n) for n in checks if n not in at_hand and not (tables.chain[n] & ~chain & ~tables.open_now).any()
+            ]
+            found.append((behind, float(tables.opening_cents[chain & ~tables.open_now].sum())))
+    return found
+
+
+@dataclass(frozen=True)
+class _Grown:
+    """What N branches cost in a bundle, by branch.
+
+    Args:
+        total: P(branch) x expected cost from here on, shape (N,).
+        spent: of that, the cost of the checks themselves, shape (N,).
+        many: how many checks of the bundle are done at most, shape (N,).
+        ends: the branch, P(results) and the move that comes first after them.
+    """
+
+    total: Floats
+    spent: Floats
+    many: Ints
+    ends: list[tuple[int, float, int]]
+
+
+class _Tree:
+    """Some checks in order, the rest of them left wherever that is cheaper."""
+
+    def __init__(self, tables: Tables, checks: Sequence[int]) -> None:
+        self.tables = tables
+        self.checks = checks
+
+    def grow(self, branches: Branches, to_go: ToGo, cents: float) -> Bundle | None:
+        """Return the bundle; none if one check is better than several.
+
+        Args:
+            branches: those after the first check.
+            to_go: what they cost.
+            cents: what the first check costs.
+        """
+        found = self._go_on(branches, to_go, 1)
+        many = int(found.many.max(initial=1))
+        if many == 1:
+            return None
+        then = tuple((p, first) for _, p, first in found.ends)
+        return Bundle(
+            tuple(self.checks[:many]), cents + float(found.spent.sum()), cents + float(found.total.sum()), then
+        )
+
+    def _go_on(self, branches: Branches, to_go: ToGo, place: int) -> "_Grown":
+        """Return what branches cost when the rest of the checks is done where that is cheaper."""
+        p = branches.weights.sum(axis=1)
+        grown = _Grown(
+            to_go.cents.copy(),
+            np.zeros(len(p)),
+            np.full(len(p), place),
+            list(zip(range(len(p)), p.tolist(), to_go.first.tolist(), strict=True)),
+        )
+        if place == len(self.checks) or not len(p):
+            return grown
+        goes = np.sort(np.argsort(-p, kind="stable")[:MOST_BRANCHES])
+        here = branches.take(goes)
+        own = own_cost(self.tables, here, self.checks[place])
+        children, owner, lost = self._after(here, self.checks[place])
+        deeper = self._go_on(children, cost_to_go(self.tables, children), place + 1)
+        further = own + lost + np.bincount(owner, deeper.total, len(goes))
+        better = further < grown.total[goes] - 1e-9 * p[goes]
+        gone = goes[better]
+        grown.total[gone] = further[better]
+        grown.spent[gone] = (own + np.bincount(owner, deeper.spent, len(goes)))[better]
+        np.maximum.at(grown.many, goes[owner[better[owner]]], deeper.many[better[owner]])
+        kept = [end for end in grown.ends if end[0] not in set(gone.tolist())]
+        further_ends = [(int(goes[owner[row]]), each, first) for row, each, first in deeper.ends if better[owner[row]]]
+        return _Grown(grown.total, grown.spent, grown.many, kept + further_ends)
+
+    def _after(self, branches: Branches, check: int) -> tuple[Branches, Ints, Floats]:
+        """Return the branches after a check, whose they are, and what those cost that are not followed."""
+        tables = self.tables
+        tells = tables.situation.actions[check].tells
+        assert tells is not None
+        end = tables.situation.stopping
+        done, made = branches.is_done | tables.parts[check], tables.after(branches.is_open, check)
+        told = stack(
+            [Branches(branches.weights * each, branches.left, made, done, branches.is_bad) for each in tells.T]
+        )
+        owner = np.tile(np.arange(len(branches)), tells.shape[1])
+        p = told.weights.sum(axis=1)
+        follows = p > _LEAST
+        lost = np.bincount(owner[~follows], end * p[~follows], len(branches))
+        return told.take(np.flatnonzero(follows)), owner[follows], lost
