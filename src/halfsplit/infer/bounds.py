@@ -35,13 +35,11 @@ MAX_REQUIREMENTS = 10
 SOFT = 0.5
 """A bit without which a reading still weighs this much is no requirement."""
 
-ENOUGH = 20.0
+ENOUGH = 0.03
 """Where P is not this many times what rounding may have taken, the sums are done again with more digits."""
 
 _ROUNDINGS = 100
 """Roundings that one product of Z may have gone through and that did not cancel; generous for the tree's depth."""
-
-_COUNT = np.array([mask.bit_count() for mask in range(1 << MAX_REQUIREMENTS)])
 
 Reals = NDArray[np.floating]
 
@@ -124,11 +122,18 @@ class Bounds:
         self.asked = _choose(walk, steps, packing, frozenset(closing.field for closing in closings.get(0, ())))
         self.bits = sum(item.bits for item in self.asked)
         self.weighed = self._weighed(closings)
-        looked_at = {item.field for item in self.asked}
         self._closes = [
-            [(closing.field, closing.at) for closing in closings.get(level, ()) if closing.field in looked_at]
+            [
+                (((1 << item.bits) - 1) << item.first, item.unmet, closing.at)
+                for closing in closings.get(level, ())
+                for item in self.asked
+                if item.field == closing.field
+            ]
             for level in range(len(plan.nodes))
         ]
+        lots = [item for item in self.asked if packing.fields[item.field].join is not None]
+        self._lots = sum(((1 << item.bits) - 1) << item.first for item in lots)
+        self._meetings = [(item.first, item.bits, _meet_lots(item)) for item in lots]
         self._signs = np.ones(1)
         for item in self.asked:
             for _ in range(item.bits):
@@ -142,8 +147,10 @@ class Bounds:
         plan = self.plan
         inside = [self._leaves(walk, steps, digits)]
         for left, right in plan.pairs:
-            below = inside[-1]
-            inside.append(below[left] * np.where((right < 0)[:, None], digits.type(1), below[right]))
+            both = inside[-1][left]
+            two = np.flatnonzero(right >= 0)
+            both[two] *= inside[-1][right[two]]
+            inside.append(both)
         top = np.where(plan.top_given < 0, 1.0, walk.p_given[plan.top_given])
         outside = np.broadcast_to(top[:, None], inside[-1].shape).astype(digits)
         self.p = float((top * _all_met(inside[-1], self._signs)[:, 0]).sum())
@@ -170,26 +177,23 @@ class Bounds:
             met |= item.of_code[self.packing.code_of(codes, item.field)] << item.first
         return met
 
-    def beta_of_pairs(self, level: int, above: Ints, left: Ints, right: Ints) -> Floats:
+    def beta_of_pairs(self, level: int, above: Ints, left: Ints, right: Ints, met: Ints) -> Floats:
         """Return U for pairs of rows that go into nodes of a level.
 
         Args:
             level: the level of the nodes.
-            above: the nodes.
-            left, right: the requirements met by the rows.
+            above: shape (pairs,): the nodes.
+            left, right: shape (pairs,): places in ``met``.
+            met: the requirements that are met by rows.
         """
-        met = left | right
-        for item in self.asked:
-            if self.packing.fields[item.field].join is not None:  # any run of the one with any run of the other
-                mask = (1 << item.bits) - 1
-                count = _COUNT[left >> item.first & mask] + _COUNT[right >> item.first & mask]
-                met |= ((1 << np.minimum(count, item.bits)) - 1) << item.first
-        weight = np.ones(len(met))
-        for field, at in self._closes[level]:
-            item = next(item for item in self.asked if item.field == field)
-            mask = ((1 << item.bits) - 1) << item.first
-            weight[at[above] & (met & mask != mask)] *= item.unmet
-        beta: Floats = self.betas[level][above, met | self.weighed[level][above]] * weight
+        plain = met & ~self._lots
+        both = plain[left] | plain[right]
+        for first, bits, meet in self._meetings:  # any run of the one may be any run of the other
+            code = met >> first & ((1 << bits) - 1)
+            both |= meet[(code << bits)[left] | code[right]]
+        beta: Floats = self.betas[level][above, both | self.weighed[level][above]]
+        for mask, unmet, at in self._closes[level]:
+            beta[at[above] & (both & mask != mask)] *= unmet
         return beta
 
     def _weighed(self, closings: Mapping[int, Sequence[Closing]]) -> tuple[Ints, ...]:
@@ -254,6 +258,13 @@ class Bounds:
         block = np.concatenate([first[i] + many[i] * np.arange(joint[i]) for i in range(len(many))])
         of_node = np.add.reduceat(z * scale[:, None], block, axis=0)
         return add_up(self.plan.leaf[root[block], local[block] // many[root[block]]], of_node, self.plan.nodes[0])
+
+
+def _meet_lots(item: Requirements) -> Ints:
+    """Return the most that two lots of equal runs meet together, in its place, for (mask of one << bits | other)."""
+    masks = range(1 << item.bits)
+    counts = [min(item.bits, a.bit_count() + b.bit_count()) for a in masks for b in masks]
+    return np.array([((1 << count) - 1) << item.first for count in counts], dtype=np.int64)
 
 
 def _all_met(z: Reals, signs: Floats) -> Floats:
@@ -345,10 +356,22 @@ FEW_PAIRS = 3_000
 _ENOUGH_DROPPED = 0.3
 """Pairs are chosen so that at least this part of the budget is used."""
 
-_LEAST_PART = 0.25
-"""The part of an equal share of the budget that every level may drop, whatever the others did."""
+LEAF_PART = 0.25
+"""The part of the budget that the leaves may drop as they grow."""
+
+ROW_PART = 1.0
+LAST_PART = 4.0
+"""How the rest is divided: to the rows of each level, and to the pairs of the last level beside 1 for the first."""
+
+
+def _pair_part(level: int, levels: int) -> float:
+    """Return the part of the pairs that make a level: the later, the more pairs another part would cost."""
+    return 1.0 + (LAST_PART - 1.0) * (level / (levels - 1)) ** 2
+
 
 _MOST_TRIALS = 12
+
+_TINY = float(np.finfo(np.float64).tiny)
 
 
 class Cut:
@@ -357,23 +380,28 @@ class Cut:
     Args:
         bounds: what completes a row, from above.
         budget: what may be dropped in all, as an absolute probability: half of it from the leaves as they grow,
-            half from the pairs and rows of the levels, each an equal part of what is left.
+            half from the pairs and rows of the levels.
         max_pairs: the most pairs that one level joins; more is dropped whatever the budget.
 
     Attributes:
         dropped: the bound on what is missing from P so far.
+        excess: what of it was dropped beyond the budget, because the pairs were too many.
     """
 
     def __init__(self, bounds: Bounds, *, budget: float, max_pairs: int) -> None:
         self.bounds = bounds
         self.plan = bounds.plan
-        self.leaf_budget = budget / 2 / max(1, sum(field.bits > 0 for field in bounds.packing.fields))
+        self.leaf_budget = budget * LEAF_PART / max(1, sum(field.bits > 0 for field in bounds.packing.fields))
         self.max_pairs = max_pairs
         self.dropped = 0.0
-        self._left = budget / 2
-        self._turns = 2 * len(self.plan.nodes) - 1
-        self._share = budget / 2 / self._turns
-        self._least = self._share / FEW_PAIRS
+        self.excess = 0.0
+        self._budget = budget
+        levels = len(self.plan.nodes)
+        self._parts = [
+            ROW_PART,
+            *(part for level in range(1, levels) for part in (_pair_part(level, levels), ROW_PART)),
+        ]
+        self._least = (1 - LEAF_PART) * budget / len(self._parts) / FEW_PAIRS
 
     def pairs(self, table: Table, level: int) -> Pairs:
         """Return the pairs of rows of a level that are worth joining."""
@@ -383,7 +411,8 @@ class Cut:
             return Pairs(*number_pairs(table.node, nodes, pairs))
         stairs = self.stairs(table, level)
         chosen = self._choose(stairs, budget)
-        self._drop(chosen.dropped)
+        self.dropped += chosen.dropped
+        self.excess += max(0.0, chosen.dropped - budget)
         return stairs.make(chosen)
 
     def stairs(self, table: Table, level: int) -> Stairs:
@@ -397,16 +426,16 @@ class Cut:
         too_high = np.inf
         chosen = stairs.choose(self._least)
         for _ in range(_MOST_TRIALS):
-            least = chosen.least * min(64.0, max(1 / 64, 0.7 * budget / max(chosen.dropped, budget / 100)))
+            least = chosen.least * min(64.0, max(1 / 16, 0.7 * budget / max(chosen.dropped, budget / 100, _TINY)))
             if chosen.dropped > budget:
                 too_high = chosen.least
                 if chosen.pairs > self.max_pairs:
                     break
-            elif chosen.dropped >= _ENOUGH_DROPPED * budget or chosen.pairs <= FEW_PAIRS or least >= too_high:
+            elif chosen.dropped >= _ENOUGH_DROPPED * budget or chosen.pairs <= 3 * FEW_PAIRS or least >= too_high:
                 break
             chosen = stairs.choose(least)
         while chosen.pairs > self.max_pairs and chosen.least <= stairs.most.max():
-            chosen = stairs.choose(4.0 * chosen.least)
+            chosen = stairs.choose(2.0 * chosen.least)
         self._least = chosen.least
         return chosen
 
@@ -414,18 +443,14 @@ class Cut:
         """Return 1 for each row to keep and 0 for each to drop."""
         value = table.alpha * self.bounds.beta(table.node, table.codes, level)
         kept, dropped = _keep(value, self._next_budget())
-        self._drop(dropped)
+        self.dropped += dropped
         return kept.astype(np.float64)
 
     def _next_budget(self) -> float:
-        """Return an equal part of what is left; where a level had to drop too much, the others still have some."""
-        budget = max(self._left / self._turns, _LEAST_PART * self._share)
-        self._turns -= 1
-        return budget
-
-    def _drop(self, value: float) -> None:
-        self.dropped += value
-        self._left = max(0.0, self._left - value)
+        """Return the next part of what is left; where a level had to drop too much, the others still have some."""
+        part = self._parts[0] / sum(self._parts)
+        self._parts.pop(0)
+        return max(0.0, self._budget - self.dropped + self.excess) * part
 
     def leaves(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
         """Return the leaves with the rows dropped that cannot matter."""

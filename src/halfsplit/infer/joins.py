@@ -212,14 +212,18 @@ def number_pairs(node: Ints, nodes: int, pairs: tuple[Ints, Ints]) -> tuple[Ints
     many = np.bincount(node, minlength=nodes)
     first = np.cumsum(many) - many
     left, right = pairs
-    alone = right < 0
-    n_right = np.where(alone, 1, many[right])
-    count = many[left] * n_right
-    above = np.repeat(np.arange(len(left)), count)
-    local = np.arange(len(above)) - np.repeat(np.cumsum(count) - count, count)
-    row_left = first[left][above] + local // n_right[above]
-    row_right = np.where(alone[above], -1, first[right][above] + local % n_right[above])
-    return above, row_left, row_right
+    above_of_row, row = spread_out(first[left], many[left])
+    own = right[above_of_row]
+    alone = own < 0
+    which, row_right = spread_out(np.where(alone, -1, first[own]), np.where(alone, 1, many[own]))
+    return above_of_row[which], row[which], row_right
+
+
+def spread_out(first: Ints, many: Ints) -> tuple[Ints, Ints]:
+    """Return first[i] .. first[i] + many[i] - 1 for each i, one after the other, as (i, number)."""
+    which = np.repeat(np.arange(len(many)), many)
+    number = np.arange(len(which)) + np.repeat(first - (np.cumsum(many) - many), many)
+    return which, number
 
 
 def join_codes(table: Table, left: Ints, right: Ints, packing: Packing) -> tuple[Ints, Ints, Floats]:

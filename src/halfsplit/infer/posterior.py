@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from halfsplit.infer.components import Compiled, split_evidence
 from halfsplit.infer.leaves import Walk
-from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve
+from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve_cut, solve_whole
 from halfsplit.infer.sampling import sample_group
 from halfsplit.infer.sets import MAX_ROWS, group_sets
 from halfsplit.model.evidence import Evidence, Floats
@@ -255,7 +255,7 @@ DEFAULT_TARGET = 0.01
 """The bound share to aim at."""
 
 FIRST_PART = 0.7
-"""The part of what is left of the bound share that the next group may use; the largest comes first."""
+"""The part of what is left of the bound share that the next group may use, the largest first; the last uses all."""
 
 
 def weigh_readings(
@@ -276,9 +276,12 @@ def weigh_readings(
         log_p_least: natural log of a P that these readings are known to reach, as more readings do that hold these;
             infinity = not known.
     """
-    solved: list[Solved] = []
+    programs = [Program(group) for group in split_evidence(compiled, readings)]
+    solved = {n: whole for n, program in enumerate(programs) if (whole := solve_whole(program, limit=limit))}
+    large = [n for n in range(len(programs)) if n not in solved]
     left = target
-    for group in split_evidence(compiled, readings):
-        solved.append(solve(Program(group), limit=limit, target=left * FIRST_PART, log_p_least=log_p_least))
-        left -= min(solved[-1].missing_share, left * FIRST_PART)
-    return Posterior(compiled.evidence, solved, is_whole=limit == 0)
+    for n in large:
+        most = left if n == large[-1] else left * FIRST_PART
+        solved[n] = solve_cut(programs[n], limit=limit, target=most, log_p_least=log_p_least)
+        left -= min(solved[n].missing_share, most)
+    return Posterior(compiled.evidence, [solved[n] for n in range(len(programs))], is_whole=limit == 0)

@@ -42,12 +42,16 @@ from halfsplit.model.evidence import Acts, Floats, Ints, Root
 WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
-MAX_PAIRS = 300_000
+MAX_PAIRS = 250_000
 """Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
 
+FIRST_PART_OF_P = 0.3
+"""The part of the bound on P that the first pass may drop: it is quick, and only to find what P is about."""
 
-MOST_PAIRS = 4 * MAX_PAIRS
-"""Pairs that one level may join where fewer leave more than twice the bound share aimed at."""
+NEARLY = 0.97
+"""What is taken for P, over the P found: the next pass may find a little less."""
+
+MOST_PASSES = 8
 
 NO_LIMIT = 2**62
 
@@ -261,35 +265,44 @@ class Solved:
         return p
 
 
-def solve(program: Program, *, limit: int | None, target: float, log_p_least: float = np.inf) -> Solved:
-    """Run a program, whole if it is small, else cut so that the bound share is at most ``target``.
+def solve_whole(program: Program, *, limit: int | None) -> Solved | None:
+    """Run a program whole; None where it is too large for that.
 
     Args:
         program: the program.
-        limit: the most pairs of rows on one level; None = ``MAX_PAIRS``; 0 = never cut.
-        target: the bound share to aim at.
-        log_p_least: natural log of a P that these readings are known to reach; spares the search for it.
+        limit: the most pairs of rows on one level; None = as many as are quick; 0 = any number.
     """
     whole = NO_LIMIT if limit == 0 else min(limit or WHOLE_PAIRS, WHOLE_PAIRS)
     try:
         leaves = program.walk_roots(program.steps, keep=_RowLimit(whole))
         return _run(program, leaves, whole, None)
     except TooManyPairsError:
-        pass
-    max_pairs = limit or MAX_PAIRS
+        return None
+
+
+def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least: float = np.inf) -> Solved:
+    """Run a program cut so that the bound share is at most ``target``, or as near to it as the pairs allow.
+
+    Args:
+        program: the program.
+        limit: the most pairs of rows on one level; None = ``MAX_PAIRS``.
+        target: the bound share to aim at.
+        log_p_least: natural log of a P that these readings are known to reach; spares the search for it.
+    """
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
-    reference = min(bounds.p, float(np.exp(log_p_least - program.log_scale)))
-    for _ in range(5):
-        cut = Cut(bounds, budget=target * reference, max_pairs=max_pairs)
+    known = float(np.exp(log_p_least - program.log_scale))
+    budget = target * known if known < bounds.p else FIRST_PART_OF_P * bounds.p
+    for _ in range(MOST_PASSES):
+        cut = Cut(bounds, budget=budget, max_pairs=limit or MAX_PAIRS)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
         if solved.dropped <= target * solved.p:
             break
-        if reference < 2 * solved.p:  # the budget was right: it is the pairs that were too few, if anything
-            if limit or solved.dropped <= 2 * target * solved.p or max_pairs >= MOST_PAIRS:
-                break
-            max_pairs = MOST_PAIRS
-        reference = solved.p if solved.p > 0 else reference * target
+        if budget > target * solved.p:  # P was not known: now it is, or else it is far less
+            enough = solved.dropped <= solved.p
+            budget = max(NEARLY * target * solved.p, 0.0 if enough else budget / 8)
+        else:  # the budget was right: the pairs were too few
+            break
     return solved
 
 

@@ -11,8 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from halfsplit.infer.joins import Pairs, Table, number_pairs
+from halfsplit.infer.joins import Pairs, Table, number_pairs, spread_out
 from halfsplit.model.evidence import Floats, Ints
 
 _LEVEL = 1024.0
@@ -21,8 +22,8 @@ _LEVEL = 1024.0
 _BEST = 0.999
 """Each node above keeps its best pair: the least value is at most this share of it."""
 
-UOf = Callable[[Ints, Ints, Ints], Floats]
-"""(node above, met on the left, met on the right) -> U of such pairs, over arrays."""
+UOf = Callable[[Ints, Ints, Ints, Ints], Floats]
+"""(node above, left run, right run, met by each run) -> U of such pairs, over arrays."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,8 @@ class Chosen:
         above, u: shape (stairs,): the node above and U of the pairs of a stair.
         left: shape (stairs,): the place of the left row in ``Runs.row``.
         first, many: shape (stairs,): the places of the right rows.
-        beyond: what was left out.
+        short: shape (pairs of runs,): those that were left out whole, and ``short_value`` of all their pairs.
+        beyond: what else was left out.
     """
 
     least: float
@@ -128,6 +130,8 @@ class Chosen:
     left: Ints
     first: Ints
     many: Ints
+    short: NDArray[np.bool_]
+    short_value: float
     beyond: tuple[Block, ...]
 
     @property
@@ -138,7 +142,7 @@ class Chosen:
     @property
     def dropped(self) -> float:
         """The value of all pairs that were left out."""
-        return float(sum(block.value.sum() for block in self.beyond))
+        return self.short_value + float(sum(block.value.sum() for block in self.beyond))
 
 
 class Stairs:
@@ -155,54 +159,54 @@ class Stairs:
         self.runs = runs
         above, left, right = number_pairs(runs.node, nodes, pairs)
         right = np.where(right < 0, len(runs.node), right)  # the run of the row that is none
-        u = u_of(above, runs.met[left], np.append(runs.met, 0)[right])
-        most = runs.alpha[runs.first[left]] * runs.alpha[runs.first[right]] * u
+        u = u_of(above, left, right, np.append(runs.met, 0))
+        top, total = runs.alpha[runs.first], runs.rest[runs.first]
+        most = top[left] * top[right] * u
         possible = np.flatnonzero(most > 0.0)
         self.above, self.left, self.right = above[possible], left[possible], right[possible]
         self.u, self.most = u[possible], most[possible]
-        self.all = runs.rest[runs.first[self.left]] * runs.rest[runs.first[self.right]] * self.u
+        self.all = total[self.left] * total[self.right] * self.u
         best = np.zeros(len(pairs[0]))
-        np.maximum.at(best, self.above, self.most)
-        self.best = _BEST * best[self.above]
+        start = np.flatnonzero(np.diff(self.above, prepend=-1))
+        best[self.above[start]] = np.maximum.reduceat(self.most, start) if len(start) else 0.0
+        self.best = _BEST * best
 
     def choose(self, least: float) -> Chosen:
         """Return the pairs worth at least so much; of each node above the best, whatever it is worth."""
         runs = self.runs
-        floor = np.minimum(least, self.best)
-        tall = self.most >= floor
-        beyond = [self._block(np.flatnonzero(~tall))]
+        tall = self.most >= np.minimum(least, self.best[self.above])
         at = np.flatnonzero(tall)
-        floor, u, above, left, right = floor[at], self.u[at], self.above[at], self.left[at], self.right[at]
+        u, above, left, right = self.u[at], self.above[at], self.left[at], self.right[at]
+        floor = np.minimum(least, self.best[above])
         first_left, first_right = runs.first[left], runs.first[right]
         many = self._reach(left, floor / (u * runs.alpha[first_right]))
         part = np.flatnonzero(many < runs.many[left])
         start = first_left[part] + many[part]
         value = runs.rest[start] * runs.rest[first_right[part]] * u[part]
-        beyond.append(Block(above[part], u[part], start, first_right[part], False, value))
-        stair = np.repeat(np.arange(len(at)), many)
-        row = first_left[stair] + np.arange(len(stair)) - np.repeat(np.cumsum(many) - many, many)
-        alpha = runs.alpha[row] * u[stair]
-        many = self._reach(right[stair], floor[stair] / alpha)
-        part = np.flatnonzero(many < runs.many[right[stair]])
-        start = first_right[stair[part]] + many[part]
-        beyond.append(Block(above[stair[part]], u[stair[part]], row[part], start, True, alpha[part] * runs.rest[start]))
-        return Chosen(least, above[stair], u[stair], row, first_right[stair], many, tuple(beyond))
-
-    def _block(self, at: Ints) -> Block:
-        first = self.runs.first
-        return Block(self.above[at], self.u[at], first[self.left[at]], first[self.right[at]], False, self.all[at])
+        lower = Block(above[part], u[part], start, first_right[part], False, value)
+        stair, row = spread_out(first_left, many)
+        u, above, first_right, right = u[stair], above[stair], first_right[stair], right[stair]
+        alpha = runs.alpha[row] * u
+        many = self._reach(right, floor[stair] / alpha)
+        part = np.flatnonzero(many < runs.many[right])
+        start = first_right[part] + many[part]
+        lowest = Block(above[part], u[part], row[part], start, True, alpha[part] * runs.rest[start])
+        short_value = float(np.where(tall, 0.0, self.all).sum())
+        return Chosen(least, above, u, row, first_right, many, ~tall, short_value, (lower, lowest))
 
     def _reach(self, run: Ints, alpha: Floats) -> Ints:
         """Return how many rows of each run have at least so much alpha; 1 at least."""
-        place = run * _LEVEL - np.clip(_log(alpha), 1.0 - _LEVEL, 1.0)
-        reach = np.searchsorted(self.runs.place, place, side="right") - self.runs.first[run]
-        return np.clip(reach, 1, self.runs.many[run])
+        reach = np.ones(len(run), dtype=np.int64)
+        several = np.flatnonzero(self.runs.many[run] > 1)
+        run = run[several]
+        place = run * _LEVEL - np.clip(_log(alpha[several]), 1.0 - _LEVEL, 1.0)
+        found = np.searchsorted(self.runs.place, place, side="right") - self.runs.first[run]
+        reach[several] = np.clip(found, 1, self.runs.many[run])
+        return reach
 
     def make(self, chosen: Chosen) -> Pairs:
         """Return the pairs chosen."""
-        stair = np.repeat(np.arange(len(chosen.many)), chosen.many)
-        place = chosen.first[stair] + np.arange(len(stair))
-        place -= np.repeat(np.cumsum(chosen.many) - chosen.many, chosen.many)
+        stair, place = spread_out(chosen.first, chosen.many)
         return Pairs(chosen.above[stair], self.runs.row[chosen.left[stair]], self.runs.row[place], None)
 
     def draw(self, chosen: Chosen, rng: np.random.Generator) -> Pairs:
@@ -211,7 +215,10 @@ class Stairs:
         Of each block so many are drawn, in proportion to their value, that one stands for about ``least``.
         """
         made = self.make(chosen)
-        parts = [made, *(self._draw(block, chosen.least, rng) for block in chosen.beyond if len(block.value))]
+        at, first = np.flatnonzero(chosen.short), self.runs.first
+        short = Block(self.above[at], self.u[at], first[self.left[at]], first[self.right[at]], False, self.all[at])
+        beyond = [block for block in (short, *chosen.beyond) if len(block.value)]
+        parts = [made, *(self._draw(block, chosen.least, rng) for block in beyond)]
         return Pairs(
             np.concatenate([pairs.above for pairs in parts]),
             np.concatenate([pairs.left for pairs in parts]),
