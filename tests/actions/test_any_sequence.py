@@ -137,8 +137,8 @@ class Sequence(RuleBasedStateMachine):
         exported = export_job(self.bench, number)
         again = import_job(self.bench, exported, by="AB", now=self.now)
         here, there = job_view(self.bench, number), job_view(self.bench, again)
-        assert there.folded.lines == here.folded.lines
-        assert repr(there.folded.evidence) == repr(here.folded.evidence)
+        assert there.folded().lines == here.folded().lines
+        assert repr(there.folded().evidence) == repr(here.folded().evidence)
 
 
 def test_any_sequence_of_actions():

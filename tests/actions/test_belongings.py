@@ -73,7 +73,7 @@ def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, j
     view = job_view(bench, job)
     assert get_person(bench, job) is None
     assert sealed not in stored_bytes(bench)
-    assert (view.lines, view.folded, view.photos) == (before.lines, before.folded, (public,))
+    assert (view.lines, view.folded(), view.photos) == (before.lines, before.folded(), (public,))
     with pytest.raises(StoreError, match="HS724"):
         read_photo(bench, job, private.hash)
     assert [path.name for path in bench.store.photos.rglob("*") if path.is_file()] == [f"{public.hash}.jpg"]

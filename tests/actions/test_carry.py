@@ -135,7 +135,7 @@ def test_a_job_is_the_same_at_another_bench(bench, worked_on, tmp_path):
     number = import_job(there, export_job(bench, worked_on), by="XY", now=after(900))
     here, view = job_view(bench, worked_on), job_view(there, number)
     assert export_of(there, number) == export_of(bench, worked_on)
-    assert view.folded.lines == here.folded.lines
+    assert view.folded().lines == here.folded().lines
     assert {line.initials for line in view.lines} == {"XY"}
     assert {(entry.by, entry.at) for entry in view.job.log} == {(entry.by, entry.at) for entry in here.job.log}
     assert [(photo.hash, photo.title) for photo in view.photos] == [
@@ -155,7 +155,7 @@ def test_a_job_file_written_by_hand_comes_in_and_folds_as_it_did(bench, job, pat
     number = import_job(bench, listed_anew(files), by="AB", now=NOON)
     view = job_view(bench, number)
     by_hand = parse_job(path.read_text(encoding="utf-8"), BOOK)[0]
-    assert view.folded.lines == fold_job(by_hand, BOOK).lines
+    assert view.folded().lines == fold_job(by_hand, BOOK).lines
     assert view.row.name == by_hand.name
     assert [replace(entry, place="") for entry in view.job.log if entry.id == "run_1"] == [
         replace(entry, place="") for entry in by_hand.log if entry.id == "run_1"

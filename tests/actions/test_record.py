@@ -40,7 +40,7 @@ def codes(error):
 def test_a_job_may_be_opened_with_nothing_known(bench):
     view = job_view(bench, open_job(bench, by="AB", now=NOON))
     assert view.mistakes == ()
-    assert view.folded is not None
+    assert view.folded() is not None
     assert (view.row.state, view.row.is_open) == ("on_bench", True)
 
 
@@ -220,8 +220,8 @@ def test_what_is_on_file_folds_as_the_job_file_does(bench, job):
     assert mistakes == ()
     folded = fold_job(told, BOOK)
     view = job_view(bench, job)
-    assert view.folded.lines == folded.lines
-    assert [reading.id for reading in view.folded.evidence.readings] == [
+    assert view.folded().lines == folded.lines
+    assert [reading.id for reading in view.folded().evidence.readings] == [
         reading.id for reading in folded.evidence.readings
     ]
     assert isinstance(view.job.log[2], Correct)

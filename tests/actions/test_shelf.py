@@ -30,7 +30,7 @@ def part(bench, name):
 
 
 def p_bad(view, unit):
-    root = next(each for each in view.folded.evidence.roots if view.folded.roots[each.id].things == (unit,))
+    root = next(each for each in view.folded().evidence.roots if view.folded().roots[each.id].things == (unit,))
     return float(root.start[1:].sum())
 
 
@@ -45,7 +45,7 @@ def test_a_part_that_only_the_bench_has_can_be_used_in_a_job(bench, job):
         record(bench, job, run, by="AB", now=NOON)
     add_shelf_part(bench, SCOUT, by="AB", now=NOON)
     record(bench, job, run, by="AB", now=NOON)
-    assert "shelf.supply_b" in {thing for note in job_view(bench, job).folded.roots.values() for thing in note.things}
+    assert "shelf.supply_b" in {thing for note in job_view(bench, job).folded().roots.values() for thing in note.things}
 
 
 def test_every_run_with_a_part_in_it_is_an_exposure(bench, job):

@@ -18,7 +18,7 @@ from halfsplit.actions.bench import Bench, in_utc
 from halfsplit.actions.onfile import OnFile, book_with_shelf, read_on_file
 from halfsplit.actions.record import intake_line, show_machine, with_lines
 from halfsplit.errors import JobFileError, Mistake, StoreError
-from halfsplit.job.fold import fold_job
+from halfsplit.job.fold import walk_job
 from halfsplit.jobfile import parse_job, write_job
 from halfsplit.store.jobs import add_job, get_job
 from halfsplit.store.log import append_lines
@@ -84,7 +84,7 @@ def import_job(bench: Bench, content: bytes, *, by: str, now: datetime) -> int:
         job, mistakes = parse_job(files[JOB_FILE].decode("utf-8", errors="replace"), book, JOB_FILE)
         if job is None:
             raise JobFileError(mistakes)
-        fold_job(job, book)
+        walk_job(job, book)
         number = add_job(connection, book_hash=book.hash, initials=by, at=at)
         intake = intake_line(job, book, 1, 1, by, at)
         job = replace(job, told=(), log=(*job.told, *job.log))

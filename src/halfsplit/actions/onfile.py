@@ -7,8 +7,9 @@ from types import MappingProxyType
 from sqlalchemy import Connection
 
 from halfsplit.actions.bench import Bench
-from halfsplit.errors import JobFileError, Mistake, ModelError
-from halfsplit.job.fold import fold_job
+from halfsplit.errors import JobFileError, Mistake
+from halfsplit.job.changes import Course
+from halfsplit.job.fold import fold_job, walk_job
 from halfsplit.job.folded import Folded
 from halfsplit.jobfile import parse_job
 from halfsplit.model.book import Book
@@ -71,6 +72,16 @@ class OnFile:
         job = self.job()
         return self.bench.memory.get(("fold", *self.key), lambda: fold_job(job, self.book))
 
+    def walk(self) -> Course:
+        """Return what the log did to the machine, without weighing any of it.
+
+        Raises:
+            JobFileError: see ``job``.
+            ModelError: it cannot be folded.
+        """
+        job = self.job()
+        return self.bench.memory.get(("walk", *self.key), lambda: walk_job(job, self.book))
+
     def parse(self) -> tuple[Job | None, tuple[Mistake, ...]]:
         """Return the job read anew, or None, and all its mistakes."""
         if not self.text.strip():
@@ -92,15 +103,6 @@ def book_with_shelf(book: Book, connection: Connection) -> Book:
     """Return the fault book with the parts of the bench's own shelf, as they are graded now."""
     own = {part.id: ShelfPart(part.id, part.kind, part.grade, part.title) for part in list_parts(connection)}
     return replace(book, shelf=MappingProxyType({**book.shelf, **own}))
-
-
-def can_fold(on_file: OnFile) -> bool:
-    """Return whether a job can be folded."""
-    try:
-        on_file.fold()
-    except (JobFileError, ModelError):
-        return False
-    return True
 
 
 def words_of(number: int, job: Job, suspicions: Sequence[str]) -> str:

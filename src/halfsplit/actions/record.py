@@ -8,10 +8,10 @@ from datetime import datetime, timedelta
 from sqlalchemy import Connection
 
 from halfsplit.actions.bench import Bench, in_utc
-from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, can_fold, read_on_file, words_of
-from halfsplit.errors import JobFileError, Mistake, StoreError
-from halfsplit.job.fold import fold_job
-from halfsplit.job.folded import Folded
+from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, read_on_file, words_of
+from halfsplit.errors import InputError, JobFileError, Mistake, StoreError
+from halfsplit.job.changes import Course
+from halfsplit.job.fold import walk_job
 from halfsplit.jobfile import parse_entries, parse_machine, write_job
 from halfsplit.jobfile.entries import KINDS_OF_ENTRY
 from halfsplit.jobfile.write import kind_of
@@ -29,6 +29,7 @@ MOST_TRIES = 50
 """How often a line is put on again after somebody else was faster; a bench has a handful of tablets."""
 
 _NAMED = re.compile(rf"({'|'.join((INTAKE, *KINDS_OF_ENTRY))})_[0-9]+")
+_SHELF = "shelf."
 _ENTRY = "  - "
 """How the line of an entry begins in a canonical job file."""
 
@@ -192,31 +193,31 @@ def _add(bench: Bench, number: int, make: Callable[[OnFile], tuple[Job, Sequence
             so, should = "it is put away", "only a job that is not put away is worked on"
             raise StoreError([Mistake(f"job {number}", "HS713", so, should, "Bring it back first")])
         job, lines = make(on_file)
-        folded = _fold(job, on_file)
+        course = _walk(job, on_file)
         try:
             with bench.store.writing() as connection:
                 append_lines(connection, number, lines)
                 show_machine(connection, number, job, [on_file.row.suspicion])
-                _note_risks(connection, number, job.log[len(_entries(on_file)) :], folded, lines[0])
+                if course is not None:
+                    _note_risks(connection, number, course, lines)
         except OvertakenError:
             continue
-        if folded is not None:
-            after = replace(on_file, lines=(*on_file.lines, *lines))
-            bench.memory.keep(("fold", *after.key), folded)
         return tuple(lines)
     so, should = f"{MOST_TRIES} others were faster", "a line can be put on a log"
     raise StoreError([Mistake(f"job {number}", "HS716", so, should, "Enter it again")])
 
 
-def _fold(job: Job, on_file: OnFile) -> Folded | None:
-    """Return the job folded; where it could not be folded before either, None: it must not get stuck by that.
+def _walk(job: Job, on_file: OnFile) -> Course | None:
+    """Return what the log does to the machine; None where that could not be said before: it must not get stuck by it.
 
     Raises:
         ModelError: what is new does not fit.
     """
-    if can_fold(on_file):
-        return fold_job(job, on_file.book)
-    return None
+    try:
+        on_file.walk()
+    except InputError:
+        return None
+    return walk_job(job, on_file.book)
 
 
 def _entries(on_file: OnFile) -> list[LogLine]:
@@ -254,18 +255,16 @@ def _taken_ids(log: Sequence[Entry], known: int) -> list[Mistake]:
     return mistakes
 
 
-def _note_risks(
-    connection: Connection, number: int, new: Sequence[Entry], folded: Folded | None, line: LogLine
-) -> None:
-    """Note for each new run which parts of the shelf were at risk in it."""
+def _note_risks(connection: Connection, number: int, course: Course, lines: Sequence[LogLine]) -> None:
+    """Note for each run that was just entered which parts of the shelf were at risk in it."""
     on_shelf = {part.id for part in list_parts(connection) if not part.is_gone}
-    for entry in new:
-        if isinstance(entry, Run):
-            standing = folded.setups[entry.on].slots if folded is not None and entry.on in folded.setups else {}
-            units = {**standing, **entry.swaps}.values()
-            lent = {unit.removeprefix("shelf.") for unit in units if unit.startswith("shelf.")}
-            for part in sorted(lent & on_shelf):
-                change_part(connection, ShelfEvent(part, EXPOSED, entry.id, number, line.initials, line.at))
+    new = {line.entry for line in lines}
+    for moment in course.moments:
+        if isinstance(moment.entry, Run) and moment.entry.id in new:
+            units = moment.together.setup.slots.values()
+            for part in sorted({unit.removeprefix(_SHELF) for unit in units if unit.startswith(_SHELF)} & on_shelf):
+                event = ShelfEvent(part, EXPOSED, moment.entry.id, number, lines[0].initials, lines[0].at)
+                change_part(connection, event)
 
 
 def _too_late(number: int, by: str) -> Mistake:

@@ -1,11 +1,12 @@
 """Looking at jobs: lists, searches, one job with what it folds to, and how far each fault is to be suspected."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from halfsplit.actions.bench import Bench
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.actions.record import show_machine
 from halfsplit.errors import InputError, Mistake
+from halfsplit.job.changes import Course
 from halfsplit.job.columns import run_column
 from halfsplit.job.folded import Folded
 from halfsplit.job.weigh import weigh_job
@@ -29,7 +30,7 @@ class JobView:
         row: as lists show it.
         lines: its log.
         job: what the lines tell, or None.
-        folded: what it folds to, or None.
+        course: what the log did to the machine, or None.
         mistakes: why there is no job, or why it cannot be folded.
         is_other_book: whether the fault book is another than the job was opened with.
         states, spells, photos: what else there is of it, in order.
@@ -38,12 +39,17 @@ class JobView:
     row: JobRow
     lines: tuple[LogLine, ...]
     job: Job | None
-    folded: Folded | None
+    course: Course | None
     mistakes: tuple[Mistake, ...]
     is_other_book: bool
     states: tuple[StateChange, ...]
     spells: tuple[Spell, ...]
     photos: tuple[Photo, ...]
+    _on_file: OnFile = field(repr=False, compare=False)
+
+    def folded(self) -> Folded | None:
+        """Return what the job folds to, or None; worked out when it is asked for."""
+        return None if self.course is None else self._on_file.fold()
 
 
 def list_open_jobs(bench: Bench) -> tuple[JobRow, ...]:
@@ -69,7 +75,7 @@ def search_jobs(bench: Bench, asked: str, *, limit: int = 50) -> tuple[JobRow, .
 
 
 def job_view(bench: Bench, number: int) -> JobView:
-    """Return one job with its log and what it folds to.
+    """Return one job with its log and what that did to the machine.
 
     Raises:
         StoreError: HS711 there is no such job.
@@ -79,9 +85,9 @@ def job_view(bench: Bench, number: int) -> JobView:
         states = jobs.list_states(connection, number)
         spent = spells.list_spells(connection, number)
         photos = list_photos(connection, number)
-    job, folded, mistakes = _folded(on_file)
+    job, course, mistakes = _walked(on_file)
     is_other = on_file.row.book_hash != bench.book.hash
-    return JobView(on_file.row, on_file.lines, job, folded, mistakes, is_other, states, spent, photos)
+    return JobView(on_file.row, on_file.lines, job, course, mistakes, is_other, states, spent, photos, on_file)
 
 
 def weigh(bench: Bench, number: int) -> Weighed:
@@ -126,10 +132,10 @@ def _weigh(on_file: OnFile) -> Weighed:
     return on_file.bench.memory.get(("weigh", *on_file.key), lambda: weigh_job(job, on_file.book))
 
 
-def _folded(on_file: OnFile) -> tuple[Job | None, Folded | None, tuple[Mistake, ...]]:
+def _walked(on_file: OnFile) -> tuple[Job | None, Course | None, tuple[Mistake, ...]]:
     job = None
     try:
         job = on_file.job()
-        return job, on_file.fold(), ()
+        return job, on_file.walk(), ()
     except InputError as error:
         return job, None, error.mistakes

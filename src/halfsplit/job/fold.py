@@ -1,6 +1,7 @@
 """The fold: from a job and a book to the evidence that the engine weighs, with what is needed to show it."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from halfsplit.errors import Mistake, ModelError
@@ -54,6 +55,19 @@ def fold_job(job: Job, book: Book) -> Folded:
             HS207 a number that no instrument shows, HS208 a repair of one of several parts that does not
             say which.
     """
+    return _Fold(_walk(job, book)).folded()
+
+
+def walk_job(job: Job, book: Book) -> Course:
+    """Return what the log of a job did to the machine, without weighing any of it: a few ms.
+
+    Raises:
+        ModelError: see ``fold_job``; what can be walked can be folded.
+    """
+    return _walk(job, book).course
+
+
+def _walk(job: Job, book: Book) -> "_Walked":
     mistakes: list[Mistake] = []
     told, log = apply_corrections(job, mistakes)
     facts = facts_of(job, book, mistakes)
@@ -65,28 +79,32 @@ def fold_job(job: Job, book: Book) -> Folded:
     course = walk_log(job, log, book, gatherer, mistakes)
     if mistakes:
         raise ModelError(mistakes)
-    return _Fold(job, book, told, course, gatherer, facts).folded()
+    return _Walked(job, book, told, course, gatherer, facts)
+
+
+@dataclass(frozen=True)
+class _Walked:
+    """A job and what its log did to the machine."""
+
+    job: Job
+    book: Book
+    told: Sequence[Told]
+    course: Course
+    gatherer: Gatherer
+    facts: Mapping[str, object]
 
 
 class _Fold:
     """All that the fold of one job shares."""
 
-    def __init__(
-        self,
-        job: Job,
-        book: Book,
-        told: Sequence[Told],
-        course: Course,
-        gatherer: Gatherer,
-        facts: Mapping[str, object],
-    ) -> None:
-        self.job = job
-        self.book = book
-        self.told = told
-        self.course = course
-        self.facts = facts
-        self.gatherer = gatherer
-        self.plans = plan_roots(book, course, gatherer, facts)
+    def __init__(self, walked: _Walked) -> None:
+        self.job = walked.job
+        self.book = book = walked.book
+        self.told = walked.told
+        self.course = walked.course
+        self.facts = walked.facts
+        self.gatherer = walked.gatherer
+        self.plans = plan_roots(book, self.course, self.gatherer, self.facts)
         self.words = Words(book)
         self.effects = Effects(book)
         self.maker = ActsMaker(self.effects, self.words)
