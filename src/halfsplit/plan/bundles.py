@@ -9,20 +9,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.plan.repairs import ToGo, cost_to_go, own_cost
+from halfsplit.plan.repairs import ToGo, cost_to_go
+from halfsplit.plan.results import LEAST, after_check
 from halfsplit.plan.situation import Floats
-from halfsplit.plan.tables import Branches, Ints, Tables, stack
+from halfsplit.plan.tables import Branches, Ints, Tables
 
 MOST_CHECKS = 4
 """Checks in one bundle."""
 
-MOST_OPENINGS = 4
+MOST_OPENINGS = 3
 """Openings for which a bundle is worked out, those that promise most."""
 
-MOST_BRANCHES = 12
+MOST_BRANCHES = 8
 """Branches that are gone on with after each check, the likeliest; in the others the rest of the bundle is left."""
-
-_LEAST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -43,27 +42,27 @@ class Bundle:
 
 
 def find_bundles(
-    tables: Tables, children: Branches, first_of: Sequence[int], to_go: ToGo, own: Floats, told: Floats
+    tables: Tables, children: Branches, move_of: Ints, to_go: ToGo, own: Floats, told: Floats
 ) -> list[Bundle]:
     """Return the best bundle of checks of each opening that promises something.
 
     Args:
         tables: the situation.
         children: the branches after each move by itself.
-        first_of: where among them those of a move begin.
+        move_of: of which move each of them is.
         to_go: what they cost with repairs only.
         own: what each move costs by itself, getting to it included, shape (V,).
         told: how much it tells of the faults, shape (V,).
     """
     start = tables.start()
     base = float(cost_to_go(tables, start).cents[0])
-    after = np.add.reduceat(np.append(to_go.cents, 0.0), first_of[:-1]) if len(first_of) > 1 else np.zeros(0)
+    after = np.bincount(move_of, to_go.cents, len(tables.moves))
     open_first = tables.opening_costs(start.is_open, np.arange(len(tables.moves)))[0]
     alone = own - open_first
     net = base - after - alone
     promising = []
     for checks, to_open in _clusters(tables):
-        useful = [check for check in checks if told[check] > _LEAST]
+        useful = [check for check in checks if told[check] > LEAST]
         useful.sort(key=lambda check: (-net[check], -told[check] / max(alone[check], 1e-12), check))
         if len(useful) > 1:
             chosen = useful[:MOST_CHECKS]
@@ -72,7 +71,7 @@ def find_bundles(
     promising.sort()
     found = {}
     for _, chosen in promising[:MOST_OPENINGS]:
-        rows = np.arange(first_of[chosen[0]], first_of[chosen[0] + 1])
+        rows = np.flatnonzero(move_of == chosen[0])
         bundle = _Tree(tables, chosen).grow(
             children.take(rows), ToGo(to_go.cents[rows], to_go.first[rows]), float(own[chosen[0]])
         )
@@ -149,8 +148,8 @@ class _Tree:
             return grown
         goes = np.sort(np.argsort(-p, kind="stable")[:MOST_BRANCHES])
         here = branches.take(goes)
-        own = own_cost(self.tables, here, self.checks[place])
-        children, owner, lost = self._after(here, self.checks[place])
+        own = self.tables.own_costs(here, np.array([self.checks[place]]))[:, 0]
+        children, owner, lost = after_check(self.tables, here, self.checks[place])
         deeper = self._go_on(children, cost_to_go(self.tables, children), place + 1)
         further = own + lost + np.bincount(owner, deeper.total, len(goes))
         better = further < grown.total[goes] - 1e-9 * p[goes]
@@ -161,19 +160,3 @@ class _Tree:
         kept = [end for end in grown.ends if end[0] not in set(gone.tolist())]
         further_ends = [(int(goes[owner[row]]), each, first) for row, each, first in deeper.ends if better[owner[row]]]
         return _Grown(grown.total, grown.spent, grown.many, kept + further_ends)
-
-    def _after(self, branches: Branches, check: int) -> tuple[Branches, Ints, Floats]:
-        """Return the branches after a check, whose they are, and what those cost that are not followed."""
-        tables = self.tables
-        tells = tables.situation.actions[check].tells
-        assert tells is not None
-        end = tables.situation.stopping
-        done, made = branches.is_done | tables.parts[check], tables.after(branches.is_open, check)
-        told = stack(
-            [Branches(branches.weights * each, branches.left, made, done, branches.is_bad) for each in tells.T]
-        )
-        owner = np.tile(np.arange(len(branches)), tells.shape[1])
-        p = told.weights.sum(axis=1)
-        follows = p > _LEAST
-        lost = np.bincount(owner[~follows], end * p[~follows], len(branches))
-        return told.take(np.flatnonzero(follows)), owner[follows], lost

@@ -11,16 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.plan.bundles import find_bundles
-from halfsplit.plan.repairs import REPLACE_HERE, STOP_HERE, ToGo, after_repair, cost_to_go, own_cost
+from halfsplit.plan.repairs import REPLACE_HERE, STOP_HERE, ToGo, cost_to_go
+from halfsplit.plan.results import LEAST, after_check, after_repairs
 from halfsplit.plan.settle import settle
 from halfsplit.plan.situation import HAND_BACK, REPLACE, Floats, Situation
 from halfsplit.plan.tables import Branches, Ints, Tables, stack
 
 _TIE = 1e-9
 """Of a cent; costs that differ by less are one."""
-
-_LEAST = 1e-9
-"""P(branch) below which it is not followed: the job ends there at once."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,7 @@ def rank_actions(situation: Situation, *, depth: int = 1, width: int = 12) -> Ra
     base = cost_to_go(tables, start)
     every = np.arange(len(tables.moves))
     near = _Step(tables, start, every)
-    to_go = near.follow()
+    to_go = cost_to_go(tables, near.children)
     total = near.totals(to_go.cents, base.cents)[0]
     if depth > 1 and len(every):
         chosen = every[np.argsort(total, kind="stable")[:width]]
@@ -83,8 +81,8 @@ def rank_actions(situation: Situation, *, depth: int = 1, width: int = 12) -> Ra
     # what can be done without looking can be done after a look as well
     repairs = tables.repairs
     without = min(float(base.cents[0]), float(total[repairs].min(initial=np.inf)))
-    own = np.array([own_cost(tables, start, int(move))[0] for move in every])
-    heedless = tables.is_check & np.array([not near.closes[move] for move in every], dtype=bool)
+    own = tables.own_costs(start, every)[0]
+    heedless = tables.is_check & ~near.closes
     total = np.where(heedless, np.minimum(total, own + without), total)
     return _Ranked(tables, start, without).ranking(near, to_go, total, own)
 
@@ -114,9 +112,9 @@ class _Ranked:
             value = max(0.0, without - float(total[move]) + float(own[move]))
             parts = tuple(ids[n] for n in actions)
             ranked = Ranked(tables.name(move), float(own[move]), float(total[move]), value, parts)
-            found.append((ranked, bool(tables.is_check[move]) and told[move] <= _LEAST))
+            found.append((ranked, bool(tables.is_check[move]) and told[move] <= LEAST))
         then = near.then(to_go)
-        for bundle in find_bundles(tables, near.children, near.first_of, to_go, own, told):
+        for bundle in find_bundles(tables, near.children, near.column, to_go, own, told):
             parts = tuple(ids[n] for n in bundle.checks)
             name = "+".join(parts)
             value = max(0.0, self.without - bundle.total + bundle.cents)
@@ -138,10 +136,10 @@ class _Step:
     """Every one of some moves in every one of N branches, with the branches after each result.
 
     Attributes:
-        children: the branches after, one row for each move, result and branch.
-        first_of: where the rows of a move begin.
-        closes: whether a move closes what is open in some branch.
-        dropped: P(branch) x cost of an end, of the branches that are not followed, shape (N, moves).
+        spent: P(branch) x what each move costs until its result is there, shape (N, moves); infinity for done ones.
+        closes: whether a move closes what is open in some branch, shape (moves,).
+        children: the branches after.
+        owner, column: the branch and the place of the move that each of them comes from.
     """
 
     def __init__(self, tables: Tables, branches: Branches, moves: Ints) -> None:
@@ -149,56 +147,24 @@ class _Step:
         self.branches = settle(tables, branches)
         self.moves = moves
         n = len(branches)
-        self.total = np.full((n, len(moves)), np.inf)
-        self.closes: list[bool] = []
-        self.first_of: list[int] = []
-        pieces: list[Branches] = []
-        columns: list[Ints] = []
-        owners: list[Ints] = []
-        count = 0
-        self.end = tables.situation.stopping
-        for column, move in enumerate(moves):
-            self.first_of.append(count)
-            rows = np.flatnonzero(~(branches.is_done & tables.parts[move]).any(axis=1))
-            self.closes.append(bool((branches.is_open[rows] & ~tables.after(branches.is_open[rows], move)).any()))
-            for piece, of in self._after(int(move), column, rows):
-                pieces.append(piece)
-                owners.append(of)
-                columns.append(np.full(len(of), column))
-                count += len(of)
-        self.first_of.append(count)
-        self.children = stack(pieces) if pieces else branches.take(np.zeros(0, dtype=np.int64))
-        self.owner = np.concatenate(owners) if owners else np.zeros(0, dtype=np.int64)
-        self.column = np.concatenate(columns) if columns else np.zeros(0, dtype=np.int64)
-
-    def _after(self, move: int, column: int, rows: Ints) -> list[tuple[Branches, Ints]]:
-        tables = self.tables
-        here = self.branches.take(rows)
-        tells = None if len(tables.moves[move]) > 1 else tables.situation.actions[move].tells
-        if not len(rows):
-            return []
-        if tells is None:
-            then, spent = after_repair(tables, here, move)
-            self.total[rows, column] = spent
-            return [(then, rows)]
-        self.total[rows, column] = own_cost(tables, here, move)
-        done, made = here.is_done | tables.parts[move], tables.after(here.is_open, move)
-        found = []
-        for result in tells.T:
-            weights = here.weights * result
-            told = Branches(weights, here.left, made, done, here.is_bad)
-            p = weights.sum(axis=1)
-            follows = p > _LEAST
-            self.total[rows[~follows], column] += self.end * p[~follows]
-            if follows.any():
-                found.append((told.take(np.flatnonzero(follows)), rows[follows]))
-        return found
-
-    def follow(self) -> ToGo:
-        """Return what the branches after cost with repairs only."""
-        if not len(self.children):
-            return ToGo(np.zeros(0), np.zeros(0, dtype=np.int64))
-        return cost_to_go(self.tables, self.children)
+        is_free = (branches.is_done.astype(np.float64) @ tables.parts[moves].T) == 0.0
+        self.spent = np.where(is_free, tables.own_costs(self.branches, moves), np.inf)
+        after = [tables.after(branches.is_open, np.full(n, move)) for move in moves]
+        self.closes = np.array([(branches.is_open & ~each).any() for each in after], dtype=bool)
+        pieces, owners, columns = [], [], []
+        for column in np.flatnonzero(tables.is_check[moves]):
+            rows = np.flatnonzero(is_free[:, column])
+            told, owner, lost = after_check(tables, self.branches.take(rows), int(moves[column]))
+            self.spent[rows, column] += lost
+            pieces.append(told)
+            owners.append(rows[owner])
+            columns.append(np.full(len(owner), column))
+        column_of, row_of = np.nonzero((is_free & ~tables.is_check[moves]).T)
+        bad, comes_back = after_repairs(tables, self.branches.take(row_of), moves[column_of])
+        self.spent[row_of, column_of] += comes_back
+        self.children = stack([*pieces, bad])
+        self.owner = np.concatenate([*owners, row_of])
+        self.column = np.concatenate([*columns, column_of])
 
     def totals(self, cents: Floats, base: Floats) -> Floats:
         """Return P(branch) x expected cost of doing each move first, shape (N, moves); done ones cost infinity.
@@ -207,41 +173,46 @@ class _Step:
             cents: of each branch after, P x expected cost.
             base: P(branch) x expected cost without any move.
         """
-        sums = np.zeros_like(self.total)
-        np.add.at(sums, (self.owner, self.column), cents)
+        n, many = self.spent.shape
+        sums = np.bincount(self.owner * many + self.column, cents, n * many).reshape(n, many)
         for column, move in enumerate(self.moves):
             if self.tables.is_check[move] and not self.closes[column]:  # what a check tells need not be heeded
                 sums[:, column] = np.minimum(sums[:, column], base)
-        return self.total + sums
+        totals: Floats = self.spent + sums
+        return totals
 
     def tells_most(self) -> Floats:
-        """Return how much each move tells of the faults, in nats of mutual information, for the one branch here."""
+        """Return how far each move's results part the sets of faults, 0 to 1, for the one branch here.
+
+        It is half the mean of |P(set | result) - P(set)| added up over the sets.
+        """
         tables = self.tables
-        by_set = tables.by_set(self.children.weights)
-        before = tables.by_set(self.branches.weights)[0]
-        p = by_set.sum(axis=1)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            each = by_set * np.log(by_set / (p[:, None] * before))
-        return np.bincount(self.column, np.nan_to_num(each).sum(axis=1), len(self.moves))
+        rows = np.flatnonzero(tables.is_check[self.moves[self.column]])
+        by_set = tables.by_set(self.children.weights[rows])
+        apart = by_set - by_set.sum(axis=1)[:, None] * tables.by_set(self.branches.weights)
+        told: Floats = np.bincount(self.column[rows], 0.5 * np.abs(apart).sum(axis=1), len(self.moves)).astype(
+            np.float64
+        )
+        return told
 
     def then(self, to_go: ToGo) -> dict[str, tuple[tuple[float, str], ...]]:
         """Return for each move its results with P(result) and what would come first after it."""
-        p = (self.tables.by_set(self.children.weights) * self.tables.is_seen(self.children)).sum(axis=1)
-        found: dict[str, tuple[tuple[float, str], ...]] = {}
-        for column, move in enumerate(self.moves):
-            rows = range(self.first_of[column], self.first_of[column + 1])
-            found[self.tables.name(int(move))] = tuple(
-                (float(p[row]), name_of(self.tables, int(to_go.first[row]))) for row in rows
-            )
-        return found
+        p = self.children.weights.sum(axis=1)
+        rows = np.flatnonzero(self.children.is_bad)
+        bad = self.children.take(rows)
+        p[rows] = (self.tables.by_set(bad.weights) * self.tables.is_seen(bad)).sum(axis=1)
+        found: dict[str, list[tuple[float, str]]] = {self.tables.name(int(move)): [] for move in self.moves}
+        for column, each, first in zip(self.column.tolist(), p.tolist(), to_go.first.tolist(), strict=True):
+            found[self.tables.name(int(self.moves[column]))].append((each, name_of(self.tables, first)))
+        return {name: tuple(each) for name, each in found.items()}
 
 
 def _deep(tables: Tables, branches: Branches, moves: Ints, base: Floats, depth: int) -> Floats:
     """Return what ``_Step.totals`` does, with more than one move looked ahead."""
     step = _Step(tables, branches, moves)
     if not len(step.children):
-        return step.total
-    cents = step.follow().cents
+        return step.spent
+    cents = cost_to_go(tables, step.children).cents
     if depth > 1:
         cents = np.minimum(cents, _deep(tables, step.children, moves, cents, depth - 1).min(axis=1))
     return step.totals(cents, base)

@@ -75,7 +75,7 @@ def find_optimum(situation: Situation) -> Optimum:
         if state in memo:
             return memo[state]
         best: tuple[float, tuple[int, ...]] = min(
-            (situation.comeback * (1.0 - float(belief[0])), (_HAND_BACK,)), (float(situation.replacing), (_REPLACE,))
+            (situation.left_broken * (1.0 - float(belief[0])), (_HAND_BACK,)), (float(situation.replacing), (_REPLACE,))
         )
         moves = [(model.cents(move, belief, is_open), move) for move in model.moves(done)]
         for cents, move in sorted(moves):
@@ -117,7 +117,7 @@ def follow_advice(situation: Situation, advise: Callable[[Situation], Ranking]) 
         undone = tuple(action for n, action in enumerate(situation.actions) if not done >> n & 1)
         first = advise(replace(situation, weights=belief, actions=undone, open_now=is_open)).ranked[0]
         if first.id in (HAND_BACK, REPLACE):
-            total = situation.replacing if first.id == REPLACE else situation.comeback * (1.0 - float(belief[0]))
+            total = situation.replacing if first.id == REPLACE else situation.left_broken * (1.0 - float(belief[0]))
         else:
             move = model.move(first.parts)
             total = model.cents(move, belief, is_open)

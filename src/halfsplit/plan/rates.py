@@ -47,7 +47,7 @@ class Rates:
 
     def worth(self, age_years: float) -> float:
         """Return what a machine is worth at an age, in cents."""
-        return self.worth_new * 0.5 ** (age_years / self.years_to_half)
+        return float(self.worth_new * 0.5 ** (age_years / self.years_to_half))
 
     def replacing(self, age_years: float) -> float:
         """Return what it costs to put one as good in its place, in cents."""

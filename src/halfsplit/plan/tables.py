@@ -69,19 +69,20 @@ class Tables:
         members: the faults of each set, shape (J, most), filled up with F.
         moves: the actions of each move; the first A moves are the actions.
         parts: the same, shape (V, A).
-        clash: which moves have an action in common, shape (V, V).
         chain: which openings a move needs, shape (V, O).
         opening_cents: shape (O,).
         stays: which openings may stay open under power, shape (O,).
         powers: which moves power the machine up, shape (V,).
         is_check: shape (V,).
-        repairs: the moves that repair, in order.
+        repairs: the moves that repair, R of them, in order.
+        clash: which repairs have an action in common, shape (R, R).
+        is_flat: whether every repair costs the same in all worlds.
         cents: own cost by world, shape (V, K), or (V, 1) where it is the same in all.
         cures: P(fault goes), shape (V, F); 0 for checks.
         shows: P(a re-check shows the fault), shape (F,).
         touched: the sets that a move may change, for each move.
-        may_wait: which repairs are actions, and leave what they need open, shape (repairs,).
-        behind: which repairs need nothing but an opening and what that needs, shape (repairs, O), 0 or 1.
+        may_wait: which repairs are actions, and leave what they need open, shape (R,).
+        behind: which repairs need nothing but an opening and what that needs, shape (R, O), 0 or 1.
         moved: for ``settle``, which keeps in it what it worked out.
     """
 
@@ -93,6 +94,7 @@ class Tables:
         self.set_of = set_of.ravel()
         self._by_set = np.argsort(self.set_of, kind="stable")
         self._set_starts = np.searchsorted(self.set_of[self._by_set], np.arange(len(sets)))
+        self._is_one_each = len(sets) == worlds and bool((self.set_of == np.arange(worlds)).all())
         self.members = _members(sets)
         of_set = np.bincount(self.set_of, weights=situation.weights)[self.set_of]
         even = 1.0 / np.bincount(self.set_of)[self.set_of]
@@ -111,7 +113,6 @@ class Tables:
         self.parts = np.zeros((len(self.moves), len(actions)), dtype=bool)
         for n, move in enumerate(self.moves):
             self.parts[n, list(move)] = True
-        self.clash = (self.parts.astype(np.float64) @ self.parts.T) > 0
         self.chain = np.zeros((len(self.moves), len(place)), dtype=bool)
         for n, move in enumerate(self.moves):
             if actions[move[0]].opening:
@@ -119,15 +120,24 @@ class Tables:
         self.powers = np.array([any(actions[n].powers for n in move) for move in self.moves], dtype=bool)
         self.is_check = np.array([actions[move[0]].tells is not None for move in self.moves], dtype=bool)
         self.repairs = np.flatnonzero(~self.is_check)
+        of_repairs = self.parts[self.repairs].astype(np.float64)
+        self.clash = (of_repairs @ of_repairs.T) > 0.0
         self.cents = self._own_cents(worlds)
+        self.is_flat = all(np.ndim(action.cents) == 0 for action in actions if action.cures is not None)
         none = np.zeros(faults)
         cures = np.array([none if a.cures is None else a.cures for a in actions]).reshape(-1, faults)
         self.cures = np.array([1.0 - (1.0 - cures[list(move)]).prod(axis=0) for move in self.moves]).reshape(-1, faults)
+        self.cured_by = np.ascontiguousarray(self.cures[self.repairs].T)
+        self.opened_for = np.ascontiguousarray(chains.T, dtype=np.float64)
+        self.opened_for_repair = np.ascontiguousarray(self.chain[self.repairs].T, dtype=np.float64)
+        self._seems_at_start = self.p_none(self.shows[None, :])[0]
+        self._clean_at_start = self.p_none(np.ones((1, faults)))[0]
         self.shows_or_none = np.append(self.shows, 1.0)
         alone = (self.parts.sum(axis=1) == 1) & ~(self.powers & (self.chain & ~self.stays).any(axis=1))
         self.may_wait = alone[self.repairs]
         self.behind = (~(self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)).astype(np.float64)
-        self.touched = [np.flatnonzero(self.sets @ row > 0.0) for row in self.cures]
+        touches = ((self.cures > 0.0).astype(np.float64) @ self.sets.T) > 0.0
+        self.touched = [np.flatnonzero(row) for row in touches]
         self.moved: dict[bytes, tuple[Ints, Ints, Floats, Floats]] = {}
 
     def _own_cents(self, worlds: int) -> Floats:
@@ -178,6 +188,8 @@ class Tables:
 
     def by_set(self, weights: Floats) -> Floats:
         """Return weights by world, shape (N, K), added up by set of faults, shape (N, J)."""
+        if self._is_one_each:
+            return weights
         added: Floats = np.add.reduceat(weights[:, self._by_set], self._set_starts, axis=1)
         return added
 
@@ -189,22 +201,42 @@ class Tables:
             none = none * absent[:, column]
         return none
 
+    def seem_clean(self, left: Floats) -> tuple[Floats, Floats]:
+        """Return P(a re-check shows no fault | set) and P(no fault is left | set), each (N, J), for (N, F) left."""
+        rows = np.flatnonzero((left < 1.0).any(axis=1))
+        seems = np.repeat(self._seems_at_start[None, :], len(left), axis=0)
+        seems[rows] = self.p_none(left[rows] * self.shows)
+        if self.all_show:
+            return seems, seems
+        clean = np.repeat(self._clean_at_start[None, :], len(left), axis=0)
+        clean[rows] = self.p_none(left[rows])
+        return seems, clean
+
     def is_seen(self, branches: Branches) -> Floats:
         """Return P(the last re-check showed something | set), shape (N, J); 1 before there was one."""
         if not branches.is_bad.any():
             return np.ones((len(branches), len(self.sets)))
-        return np.where(branches.is_bad[:, None], 1.0 - self.p_none(branches.left * self.shows), 1.0)
+        return np.where(branches.is_bad[:, None], 1.0 - self.seem_clean(branches.left)[0], 1.0)
 
     def opening_costs(self, is_open: Bools, moves: Ints) -> Floats:
         """Return what getting to moves costs, shape (N, moves), for openings that are made, shape (N, O)."""
         costs: Floats = (~is_open * self.opening_cents) @ self.chain[moves].T.astype(np.float64)
         return costs
 
-    def after(self, is_open: Bools, move: int) -> Bools:
-        """Return which openings are made after a move, shape (N, O)."""
-        made = is_open | self.chain[move]
-        left_open: Bools = made & self.stays if self.powers[move] else made
+    def after(self, is_open: Bools, moves: Ints) -> Bools:
+        """Return which openings are made after moves, one for each row, for openings that are made, shape (N, O)."""
+        left_open: Bools = (is_open | self.chain[moves]) & (self.stays | ~self.powers[moves][:, None])
         return left_open
+
+    def own_costs(self, branches: Branches, moves: Ints) -> Floats:
+        """Return what moves cost in branches, with getting to them: P(branch, still wrong) x cents, (N, moves)."""
+        on = branches.weights
+        if branches.is_bad.any():
+            on = on * self.is_seen(branches)[:, self.set_of]
+        p_on = on.sum(axis=1)[:, None]
+        own = on @ self.cents[moves].T if self.cents.shape[1] > 1 else p_on * self.cents[moves, 0]
+        costs: Floats = own + p_on * self.opening_costs(branches.is_open, moves)
+        return costs
 
 
 def _members(sets: Bools) -> Ints:
