@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from halfsplit.book import bases, shipped_book_dir, write_bases
+from halfsplit.book import bases, list_sources, shipped_book_dir, write_bases
 
 GOOD = Path(__file__).parents[1] / "books" / "good" / "three_parts"
 
@@ -52,8 +52,32 @@ def test_every_number_in_the_text_of_the_good_book_is_listed() -> None:
     assert written <= listed
 
 
-def test_the_page_has_one_row_for_each_number() -> None:
+def test_the_page_has_each_number_once_in_the_table_of_its_basis() -> None:
+    """Counted a second way: by the semicolons between the numbers of a row."""
     numbers = bases([GOOD])
-    page = write_bases(numbers)
-    assert sum(line.count("three_parts/") for line in page.splitlines()) == len(numbers)
-    assert "| estimate | " in page
+    page = write_bases(numbers, list_sources([GOOD]))
+    for part in page.split("\n## ")[1:]:
+        basis = part.splitlines()[0]
+        rows = [line.split(" | ") for line in part.splitlines() if "three_parts/" in line]
+        many = sum(len(row[1].split("; ")) for row in rows)
+        assert many == sum(number.basis.lower() == basis.lower() for number in numbers)
+    assert "| faults.supply_trips | base 0.012 | 0.5 | three_parts/supply.yaml |" in page
+    assert "| strengths.often | 0.6 | 0.7 | three_parts/words.yaml |" in page
+
+
+def test_a_published_source_is_cited_in_full() -> None:
+    page = write_bases(bases([GOOD]), list_sources([GOOD]))
+    assert "## Source: supply_guide\n\nATX12V Power Supply Design Guide, revision 2.0: rail limits in table 2\n" in page
+
+
+def test_limits_of_a_measurement_rest_on_the_source_that_it_names() -> None:
+    by_field = {basis.field: basis.basis for basis in bases([shipped_book_dir()])}
+    assert by_field["measurements.usb_volts.high"] == "source: usb_vbus"
+    assert by_field["measurements.usb_volts.spread"] == "estimate"
+
+
+def test_the_document_is_what_the_shipped_book_makes() -> None:
+    """To make it anew: ``halfsplit book basis > docs/basis.md``."""
+    dirs = [shipped_book_dir()]
+    document = Path(__file__).parents[2] / "docs" / "basis.md"
+    assert document.read_text(encoding="utf-8") == write_bases(bases(dirs), list_sources(dirs))

@@ -6,7 +6,7 @@ field by field (``form`` and the sections), checked as a whole (``sense``, ``kin
 owner's words find their ``offers``.  How to write a book is in ``docs/book.md``.
 """
 
-from halfsplit.book.basis import Basis, bases, write_bases
+from halfsplit.book.basis import Basis, bases, list_sources, write_bases
 from halfsplit.book.layers import Change
 from halfsplit.book.load import check_book, list_changes, load_book, shipped_book, shipped_book_dir
 from halfsplit.book.neighbour import find_neighbour
@@ -24,6 +24,7 @@ __all__ = [
     "find_offers",
     "list_changes",
     "list_entries",
+    "list_sources",
     "load_book",
     "near_ids",
     "page_of",

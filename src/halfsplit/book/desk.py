@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -187,6 +187,10 @@ class Desk:
         """Note a bare number and what it rests on."""
         ground = self.ground_at(place)
         self.numbers.append(Number(place, value, unit, ground.spread or 0.0, ground.basis or ""))
+
+    def rest_on(self, places: Collection[str], basis: str) -> None:
+        """Note that the numbers at some places rest on something of their own, and not on what their file says."""
+        self.numbers = [each._replace(basis=basis) if each.place in places else each for each in self.numbers]
 
     def set_ground(self, file: str, ground: Ground) -> None:
         """Set what the bare numbers of a file rest on."""

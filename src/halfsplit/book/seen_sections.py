@@ -91,6 +91,8 @@ def read_measurements(desk: Desk) -> Mapping[str, Measurement]:
         high = form.maybe_number("high", unit=unit, within=ANY)
         _check_limits(form, rail, low, high)
         source = form.node("source")
+        basis = "common practice" if source is None else read_basis(desk, source)
+        desk.rest_on([node.place for node in (form.node("low"), form.node("high")) if node is not None], basis)
         measurements[form.id] = Measurement(
             form.id,
             form.prose("title"),
@@ -101,7 +103,7 @@ def read_measurements(desk: Desk) -> Mapping[str, Measurement]:
             high,
             form.number("spread", 0.5, unit=unit, within=ABOVE_0),
             form.ref("opening", "openings", default=""),
-            "common practice" if source is None else read_basis(desk, source),
+            basis,
         )
         form.close()
     return MappingProxyType(measurements)
