@@ -1,6 +1,7 @@
 """docs/book.md shows what the loader reads."""
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from halfsplit.book import load_book
 from halfsplit.book.layers import FILE_FIELDS, SECTIONS
 from halfsplit.book.load import open_desk
+from halfsplit.cli import main
 
 TOP = Path(__file__).parents[2]
 GOOD = TOP / "tests" / "books" / "good" / "three_parts"
@@ -86,6 +88,16 @@ def test_every_section_is_documented() -> None:
     named = {section for row in table for section in re.findall(r"`(\w+)`", row)}
     assert named == {*SECTIONS, "forced"}
     assert set(FILE_FIELDS) == {"basis", "spread"}
+
+
+@pytest.mark.parametrize("line", re.findall(r"^\.venv/bin/halfsplit .+$", DOC, flags=re.MULTILINE))
+def test_every_command_shown_runs(
+    line: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(TOP)
+    words = shlex.split(line.partition(" > ")[0])[1:]
+    assert main(words) == 0
+    assert capsys.readouterr().out
 
 
 def test_the_mistake_shown_is_the_mistake_that_comes(tmp_path: Path) -> None:
