@@ -5,9 +5,11 @@ from dataclasses import replace
 
 import pytest
 from folding import BOOK
+from small_book import SMALL_BOOK
 from stores import NOON, after
 
 from halfsplit.actions import (
+    Bench,
     bring_back,
     describe,
     job_view,
@@ -182,6 +184,16 @@ def test_a_job_that_is_put_away_is_not_worked_on(bench, job):
     bring_back(bench, job)
     record(bench, job, RUN, by="AB", now=NOON)
     assert job_view(bench, job).row.is_open
+
+
+def test_a_job_whose_words_another_book_does_not_have_can_still_be_read(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "inspect: {at: cpu_power_plug, seen: fine}", by="AB", now=NOON)
+    view = job_view(Bench(bench.store, SMALL_BOOK), job)
+    assert view.lines == job_view(bench, job).lines
+    assert view.is_other_book
+    assert (view.job, view.folded()) == (None, None)
+    assert [mistake.code for mistake in view.mistakes] == ["HS112"]
 
 
 def test_two_tablets_at_once_lose_nothing(bench, job, tmp_path, url):

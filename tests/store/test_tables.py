@@ -1,5 +1,7 @@
 """One history of tables for SQLite and PostgreSQL, from the first revision to what the code expects."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
@@ -44,6 +46,32 @@ def test_a_database_of_the_first_revision_is_brought_up_to_date_with_all_that_is
         assert get_job(connection, number).book_hash == "old"
         assert read_log(connection, number) == (LINE,)
         assert {"person", "photo", "spell", "setting"} <= set(connection.dialect.get_table_names(connection))
+    store.close()
+
+
+def test_two_that_open_an_empty_store_at_once_both_get_it(tmp_path, url):
+    with ThreadPoolExecutor(4) as pool:
+        stores = list(pool.map(lambda _: open_store(tmp_path, url=url), range(4)))
+    with stores[0].writing() as connection:
+        number = add_job(connection, book_hash="x", initials="AB", at="2030-06-14")
+    for store in stores:
+        with store.reading() as connection:
+            assert get_job(connection, number).book_hash == "x"
+        assert store.vault.unseal(stores[0].vault.seal(b"x")) == b"x"
+        store.close()
+
+
+def test_a_step_that_fails_leaves_the_database_as_it_was(tmp_path, url, monkeypatch):
+    def fail(*_args, **_options):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("halfsplit.store.migrations.guards.op.create_index", fail)
+    with pytest.raises(ZeroDivisionError):
+        open_store(tmp_path, url=url)
+    monkeypatch.undo()
+    store = open_store(tmp_path, url=url)
+    with store.reading() as connection:
+        assert list_open(connection) == ()
     store.close()
 
 

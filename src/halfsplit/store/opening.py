@@ -83,14 +83,13 @@ def open_store(folder: Path, *, url: str = "", key_path: Path | None = None) -> 
     if engine.dialect.name == "sqlite":
         _prepare_sqlite(engine)
     where = engine.url.render_as_string(hide_password=True)
-    try:
-        bring_up_to_date(engine)
-    except DBAPIError as error:
-        engine.dispose()
-        raise StoreError([_unusable(where, str(error.orig).strip())]) from error
-    except StoreError:
-        engine.dispose()
-        raise
+    with contextlib.ExitStack() as on_failure:
+        on_failure.callback(engine.dispose)
+        try:
+            bring_up_to_date(engine)
+        except DBAPIError as error:
+            raise StoreError([_unusable(where, str(error.orig).strip())]) from error
+        on_failure.pop_all()
     return Store(engine, folder / PHOTOS, vault)
 
 
