@@ -78,51 +78,71 @@ def rank_actions(situation: Situation, *, depth: int = 1, width: int = 12) -> Ra
     if depth > 1 and len(every):
         chosen = every[np.argsort(total, kind="stable")[:width]]
         total[chosen] = np.minimum(total[chosen], _deep(tables, start, chosen, base.cents, depth)[0])
-    # what can be done without looking can be done after a look as well
-    repairs = tables.repairs
-    without = min(float(base.cents[0]), float(total[repairs].min(initial=np.inf)))
-    own = tables.own_costs(start, every)[0]
-    heedless = tables.is_check & ~near.closes
-    total = np.where(heedless, np.minimum(total, own + without), total)
-    return _Ranked(tables, start, without).ranking(near, to_go, total, own)
+    return _Found(tables, start, near, to_go, base, total).ranking()
 
 
-class _Ranked:
-    """What a ranking is made of."""
+class _Found:
+    """What a ranking is made of.
 
-    def __init__(self, tables: Tables, start: Branches, without: float) -> None:
+    Args:
+        tables: the situation.
+        start: its one branch.
+        near: every move, one step ahead.
+        to_go: what comes after its results, with repairs only.
+        base: what comes with repairs only and no step ahead.
+        total: the least expected cost of each move, as far as was looked ahead.
+    """
+
+    def __init__(self, tables: Tables, start: Branches, near: "_Step", to_go: ToGo, base: ToGo, total: Floats) -> None:
         self.tables = tables
-        self.start = start
-        self.without = without
+        self.near = near
+        self.to_go = to_go
         situation = tables.situation
+        self.own = tables.own_costs(start, np.arange(len(tables.moves)))[0]
+        self.without = min(float(base.cents[0]), float(total[tables.repairs].min(initial=np.inf)))
+        # what can be done without a look can be done after it as well
+        self.can_be_ignored = tables.is_check & ~near.closes
+        self.total = np.where(self.can_be_ignored, np.minimum(total, self.own + self.without), total)
         p_shows = float(situation.weights @ (1.0 - tables.p_none(start.left * tables.shows)[0, tables.set_of]))
         p_hidden = float(situation.weights @ situation.faults.any(axis=1)) - p_shows
         self.ends = [(HAND_BACK, situation.left_broken * p_shows + situation.comeback * p_hidden)]
         if np.isfinite(situation.replacing):
             self.ends.append((REPLACE, situation.replacing))
 
-    def ranking(self, near: "_Step", to_go: ToGo, total: Floats, own: Floats) -> Ranking:
-        tables = self.tables
+    def ranking(self) -> Ranking:
+        """Return the ranking."""
+        tables, near = self.tables, self.near
         ids = [action.id for action in tables.situation.actions]
-        found = [(Ranked(name, cents if name == REPLACE else 0.0, cents, 0.0), True) for name, cents in self.ends]
-        best_end = min(cents for _, cents in self.ends)
         told = near.tells_most()
-        for move, actions in enumerate(tables.moves):
-            without = self.without if tables.is_check[move] else best_end
-            value = max(0.0, without - float(total[move]) + float(own[move]))
-            parts = tuple(ids[n] for n in actions)
-            ranked = Ranked(tables.name(move), float(own[move]), float(total[move]), value, parts)
-            found.append((ranked, bool(tables.is_check[move]) and told[move] <= LEAST))
-        then = near.then(to_go)
-        for bundle in find_bundles(tables, near.children, near.column, to_go, own, told):
+        then = near.then(self.to_go)
+        found = [Ranked(name, cents if name == REPLACE else 0.0, cents, 0.0) for name, cents in self.ends]
+        for bundle in find_bundles(tables, near.children, near.column, self.to_go, self.own, told):
             parts = tuple(ids[n] for n in bundle.checks)
-            name = "+".join(parts)
             value = max(0.0, self.without - bundle.total + bundle.cents)
-            found.append((Ranked(name, bundle.cents, bundle.total, value, parts), False))
-            then[name] = tuple((p, name_of(tables, first)) for p, first in bundle.then)
-        # of equal ones what is free and tells something comes before an end, and what tells nothing after it
-        found.sort(key=lambda each: (round(each[0].total / _TIE), each[0].cents, each[1], each[0].id))
-        return Ranking(tuple(ranked for ranked, _ in found), self.without, then)
+            found.append(Ranked("+".join(parts), bundle.cents, bundle.total, value, parts))
+            then["+".join(parts)] = tuple((p, name_of(tables, first)) for p, first in bundle.then)
+        best_end = min(cents for _, cents in self.ends)
+        best = min([float(self.total.min(initial=np.inf)), *(each.total for each in found)])
+        tells_nothing = set()
+        for move, actions in enumerate(tables.moves):
+            own, total = float(self.own[move]), float(self.total[move])
+            value = max(0.0, (self.without if tables.is_check[move] else best_end) - total + own)
+            if self.can_be_ignored[move]:
+                total = min(total, own + best)
+            if tables.is_check[move] and told[move] <= LEAST:
+                tells_nothing.add(tables.name(move))
+            found.append(Ranked(tables.name(move), own, total, value, tuple(ids[n] for n in actions)))
+        # of equal ones what is free and tells something comes first, an end after it, what tells nothing last
+        found.sort(
+            key=lambda each: (
+                round(each.total / _TIE),
+                each.cents,
+                each.id in tells_nothing,
+                not each.parts,
+                each.id,
+            )
+        )
+        return Ranking(tuple(found), self.without, then)
 
 
 def name_of(tables: Tables, first: int) -> str:

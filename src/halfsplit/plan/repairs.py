@@ -149,7 +149,7 @@ class _Rows:
             opening = over.argmax(axis=1)
             beats = over[rows, opening] > 1e-9 * gain.sum(axis=1)
             if beats.any():
-                together = (surplus > 0.0) & (tables.behind.T[opening] > 0.0)
+                together = (surplus > 0.0) & (tables.behind[:, opening].T > 0.0)
                 first = np.where(together, alone, -1.0).argmax(axis=1)
                 chosen = np.where(beats, first, chosen)
         return best, alone.max(axis=1), chosen

@@ -135,7 +135,7 @@ class Tables:
         self.shows_or_none = np.append(self.shows, 1.0)
         alone = (self.parts.sum(axis=1) == 1) & ~(self.powers & (self.chain & ~self.stays).any(axis=1))
         self.may_wait = alone[self.repairs]
-        self.behind = (~(self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)).astype(np.float64)
+        self.behind: Floats = (~(self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)).astype(np.float64)
         touches = ((self.cures > 0.0).astype(np.float64) @ self.sets.T) > 0.0
         self.touched = [np.flatnonzero(row) for row in touches]
         self.moved: dict[bytes, tuple[Ints, Ints, Floats, Floats]] = {}
