@@ -19,6 +19,9 @@ from halfsplit.model.evidence import Context, Floats, Ints, Root
 WORD_BITS = 48
 """Bits of codes in one machine word; the rest of the word holds the number of the node."""
 
+STATE_BITS = 14
+"""Bits of a state beside a word of codes, which leaves them free."""
+
 MAX_JOINT = 64
 """Joint values of the contexts of one group that are kept; the likeliest ones."""
 
@@ -119,6 +122,23 @@ class Step:
     log_norm: float
 
 
+@dataclass(frozen=True)
+class Ways:
+    """What moves make of the states of the roots that move.
+
+    Args:
+        first: shape (roots,): the first cell of a root that moves, else -1; a cell is a joint context value and a
+            state, the state counting fastest.
+        many: shape (cells,): how many states follow.
+        into, chance: the states that follow, one cell after the other.
+    """
+
+    first: Ints
+    many: Ints
+    into: Ints
+    chance: Floats
+
+
 class Walk:
     """All roots of a component, walked through the log in step.
 
@@ -146,9 +166,12 @@ class Walk:
         self.offset = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
         self.states = int(self.offset[-1])
         self.root_of = np.repeat(np.arange(len(roots)), counts)
+        self._ways: dict[tuple[tuple[int, int], ...], Ways] = {}
 
     def over_contexts(self, array: Floats, given: tuple[str, ...]) -> Floats:
         """Return an array over the named contexts as one over the joint value g; shape (g, ...)."""
+        if not given:
+            return np.broadcast_to(array, (self.joint, *array.shape))
         order = [context.id for context in self.contexts]
         own = array.shape[len(given) :]
         axes = sorted(range(len(given)), key=lambda i: order.index(given[i]))
@@ -219,6 +242,28 @@ class Walk:
             tuple(self.over_contexts(np.asarray(move.matrix, dtype=np.float64), move.given) for move in root.moves)
             for root in self.roots
         )
+
+    def ways(self, now: Sequence[tuple[int, int]]) -> "Ways":
+        """Return what moves of several roots make of each of their states; kept, as every walk asks the same.
+
+        Args:
+            now: pairs of a root and the number of its move, each root once.
+        """
+        key = tuple(now)
+        if key not in self._ways:
+            first = np.full(len(self.roots), -1, dtype=np.int64)
+            many, into, chance = [], [], []
+            cells = 0
+            for i, n in key:
+                matrix = self.matrices[i][n]
+                first[i] = cells
+                cells += matrix.shape[0] * matrix.shape[1]
+                _, _, states = np.nonzero(matrix)
+                many.append(np.count_nonzero(matrix, axis=2).ravel())
+                into.append(states)
+                chance.append(matrix[matrix != 0])
+            self._ways[key] = Ways(first, np.concatenate(many), np.concatenate(into), np.concatenate(chance))
+        return self._ways[key]
 
     def moves(self) -> list[tuple[int, int, int]]:
         """Return (time, root, number of its move) of all moves, in order of time."""
@@ -312,34 +357,31 @@ def _move(walk: Walk, leaves: Leaves, pending: list[tuple[int, int, int]], time:
         else:
             now[i] = n
     pending[:] = later
-    touched = np.isin(leaves.root, np.array(list(now), dtype=np.int64))
-    stays = np.flatnonzero(~touched)
-    rows, states, factors = [stays], [leaves.state[stays]], [np.ones(len(stays))]
-    for i, n in now.items():
-        mine = np.flatnonzero(leaves.root == i)
-        chance = walk.matrices[i][n][leaves.given[mine], leaves.state[mine]]
-        row, into = np.nonzero(chance)
-        rows.append(mine[row])
-        states.append(into)
-        factors.append(chance[row, into])
-    index = np.concatenate(rows)
-    weight = scaled(leaves.weight[index], np.concatenate(factors))
-    state = np.concatenate(states)
-    return merged(Leaves(leaves.root[index], leaves.given[index], leaves.codes[index], state, weight))
+    ways = walk.ways(list(now.items()))
+    first = ways.first[leaves.root]
+    states = np.diff(walk.offset)[leaves.root]
+    cell = np.where(first < 0, 0, first + leaves.given * states + leaves.state)
+    many = np.where(first < 0, 1, ways.many[cell])
+    row = np.repeat(np.arange(len(many)), many)
+    moves = first[row] >= 0
+    option = (np.cumsum(ways.many) - ways.many)[cell][row] + count_up(many)
+    option = np.where(moves, option, 0)
+    state = np.where(moves, ways.into[option], leaves.state[row])
+    weight = scaled(leaves.weight[row], np.where(moves, ways.chance[option], 1.0))
+    return merged(Leaves(leaves.root[row], leaves.given[row], leaves.codes[row], state, weight))
 
 
 def merged(leaves: Leaves) -> Leaves:
     """Add up rows that are equal in all but weight, and sort them."""
-    columns = [
-        leaves.state,
-        *(leaves.codes[:, w] for w in range(leaves.codes.shape[1])),
-        leaves.given,
-        leaves.root,
-    ]
+    line = leaves.root * (int(leaves.given.max(initial=0)) + 1) + leaves.given
+    last = leaves.codes[:, 0] << STATE_BITS | leaves.state
+    columns = [last, *(leaves.codes[:, w] for w in range(1, leaves.codes.shape[1])), line]
     order = np.lexsort(columns)
-    new = np.ones(len(order), dtype=bool)
-    if len(order):
-        new[1:] = np.any([column[order][1:] != column[order][:-1] for column in columns], axis=0)
+    new = np.zeros(len(order), dtype=bool)
+    new[:1] = True
+    for column in columns:
+        ordered = column[order]
+        new[1:] |= ordered[1:] != ordered[:-1]
     starts = np.flatnonzero(new)
     first = order[starts]
     weight = np.add.reduceat(leaves.weight[order], starts, axis=0) if len(starts) else leaves.weight

@@ -51,7 +51,13 @@ FIRST_PART_OF_P = 0.3
 NEARLY = 0.97
 """What is taken for P, over the P found: the next pass may find a little less."""
 
-MOST_PASSES = 8
+MOST_PASSES = 20
+
+SMALL_PAIRS = 5_000
+"""Where a pass joined fewer pairs in all and missed more than it found, the budget falls in large steps."""
+
+HOPELESS_PAIRS = 150_000
+"""Where a pass joined more pairs in all and missed more than it found, the next would miss no less for long."""
 
 NO_LIMIT = 2**62
 
@@ -296,11 +302,12 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
         cut = Cut(bounds, budget=budget, max_pairs=limit or MAX_PAIRS)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
-        if solved.dropped <= target * solved.p:
+        pairs = sum(len(joined.into) for joined in solved.up.joined)
+        if solved.dropped <= target * solved.p or (solved.dropped > solved.p and pairs > HOPELESS_PAIRS):
             break
         if budget > target * solved.p:  # P was not known: now it is, or else it is far less
             enough = solved.dropped <= solved.p
-            budget = max(NEARLY * target * solved.p, 0.0 if enough else budget / 8)
+            budget = max(NEARLY * target * solved.p, 0.0 if enough else budget / (64 if pairs < SMALL_PAIRS else 8))
         else:  # the budget was right: the pairs were too few
             break
     return solved
