@@ -155,6 +155,12 @@ def test_neighbours_are_what_a_bench_takes_for_each_other():
         assert APART.neighbour(fault) in (other, APART.neighbour(fault, beside=[APART.neighbour(fault)]))
 
 
+def test_machines_of_another_kind_have_no_neighbours_here():
+    assert BOOK.faults["drive_failing"].only["boot_drive_type"] == ("mechanical",)
+    other = BOOK.faults[APART.neighbour("ssd_failing")]
+    assert not {"sata", "m2"}.isdisjoint(other.only.get("boot_drive_type", ("sata",)))
+
+
 def test_the_overlap_is_symmetric_and_1_only_with_itself():
     assert APART.overlap == pytest.approx(APART.overlap.T)
     assert np.diag(APART.overlap) == pytest.approx(1.0)

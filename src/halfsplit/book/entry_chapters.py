@@ -200,7 +200,7 @@ def _held(put: str, book: Book) -> str:
 def _needed(name: str, book: Book) -> str:
     if name in book.tools:
         return book.tools[name].title
-    return (book.shelf[name].title or name) if name in book.shelf else f"a {book.kinds[name].title} of the shelf"
+    return (book.shelf[name].title or name) if name in book.shelf else f"{book.kinds[name].title}, of the shelf"
 
 
 def _cautions(names: Iterable[str], book: Book) -> list[str]:

@@ -4,7 +4,6 @@ from halfsplit.book.desk import Desk
 from halfsplit.job.alone import show_alone
 from halfsplit.job.apart import Apart
 from halfsplit.model.book import Book
-from halfsplit.model.faults import Fault
 
 
 def try_checks(desk: Desk, book: Book) -> None:
@@ -23,7 +22,7 @@ def try_checks(desk: Desk, book: Book) -> None:
         desk.say(desk.place_in("checks", check), "HS337", so, mistake.should, "Correct its 'asks', 'setup' or 'host'")
     for first, second in Apart(book, shown).alike():
         fault, other = book.faults[second], book.faults[first]
-        if not (fault.kin and fault.kin == other.kin) and _may_be_in_one_machine(fault, other):
+        if not (fault.kin and fault.kin == other.kin):
             desk.say(
                 desk.place_in("faults", fault.id),
                 "HS336",
@@ -31,8 +30,3 @@ def try_checks(desk: Desk, book: Book) -> None:
                 "faults that no check tells apart are one kin group, with one repair that both are asked by",
                 f"Add a check that tells them apart, or give both the same 'kin', as 'kin: {other.kin or other.id}'",
             )
-
-
-def _may_be_in_one_machine(fault: Fault, other: Fault) -> bool:
-    """Return whether two faults can be in machines of one kind; else the machine tells them apart."""
-    return all(not set(values).isdisjoint(other.only.get(fact, values)) for fact, values in fault.only.items())

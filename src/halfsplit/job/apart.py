@@ -83,17 +83,18 @@ class Apart:
 
         Args:
             fault: the fault.
-            beside: faults that do not count.  What stands for all that the book does not know never does.
+            beside: faults that do not count.  What stands for all that the book does not know never does, nor does
+                a fault of machines of another kind.
         """
         overlap = dict(zip(self.faults, self.overlap[self._index[fault]].tolist(), strict=True))
-        others = [other for other in self.faults if other not in (fault, *beside) and self._is_listed(other)]
+        others = [other for other in self.faults if other not in (fault, *beside) and self._is_taken_for(fault, other)]
         return max(others, key=lambda other: (overlap[other], other), default="")
 
     def alike(self) -> tuple[tuple[str, str], ...]:
-        """Return the pairs of listed faults that no check tells apart, in the order of the book."""
+        """Return the pairs of faults that may be in one machine and that no check tells apart, in their order."""
         first, second = np.nonzero(np.triu(self.overlap >= ALIKE, k=1))
         pairs = [(self.faults[i], self.faults[j]) for i, j in zip(first, second, strict=True)]
-        return tuple(pair for pair in pairs if all(map(self._is_listed, pair)))
+        return tuple(pair for pair in pairs if self._is_taken_for(*pair) and self._is_taken_for(*reversed(pair)))
 
     def best_telling(self, fault: str, other: str) -> Telling | None:
         """Return the result that tells a fault best from another one, or None where nothing does.
@@ -138,8 +139,13 @@ class Apart:
             title = book.signs[feature].title
         return title if value == YES else f"not: {title}"
 
-    def _is_listed(self, fault: str) -> bool:
-        return not self._book.faults[fault].is_unlisted
+    def _is_taken_for(self, fault: str, other: str) -> bool:
+        """Return whether a fault may be taken for another one at all: a listed one, in machines of one kind."""
+        first, second = self._book.faults[fault], self._book.faults[other]
+        is_in_one = all(
+            not set(values).isdisjoint(second.only.get(fact, values)) for fact, values in first.only.items()
+        )
+        return is_in_one and not second.is_unlisted
 
 
 def minutes_of(check: Check, book: Book) -> float:
