@@ -117,7 +117,7 @@ def test_a_check_becomes_its_entries():
 
 def shown(first: float, second: float) -> Shown:
     """One look that tells two faults apart by chance only."""
-    p = np.array([[first, 1.0 - first], [second, 1.0 - second], [0.0, 1.0]])
+    p = np.array([[first, 1.0 - first], [second, 1.0 - second], [0.01, 0.99]])
     faults = (Alone("board_dead", "a", 1.0), Alone("processor_dead", "a", 1.0))
     look = Showing("socket_look", "processor_seat", ("processor_seat",), (("bent_pins",), ("fine",)), p, np.arange(3))
     return Shown(faults, (look,), ())
@@ -153,6 +153,13 @@ def test_neighbours_are_what_a_bench_takes_for_each_other():
         "paste_dry": "cooler_clogged",
     }.items():
         assert APART.neighbour(fault) in (other, APART.neighbour(fault, beside=[APART.neighbour(fault)]))
+
+
+def test_what_shows_too_little_is_nobodys_neighbour():
+    assert Apart(BOOK, shown(0.8, 0.95)).neighbour("board_dead") == "processor_dead"
+    hidden = Apart(BOOK, shown(0.8, 0.01))
+    assert hidden.with_sound[1] == pytest.approx(1.0)
+    assert hidden.neighbour("board_dead") == ""
 
 
 def test_machines_of_another_kind_have_no_neighbours_here():

@@ -29,6 +29,10 @@ ALIKE = 1.0 - 1e-9
 """Faults that overlap by so much are told apart by nothing but rounding."""
 
 
+LIKE_SOUND = 0.5
+"""What overlaps with a sound machine by so much shows too little to be taken for anything: nobody's neighbour."""
+
+
 @dataclass(frozen=True)
 class Telling:
     """One result of one reading that tells a fault from another one.
@@ -56,6 +60,7 @@ class Apart:
     Attributes:
         faults: the faults, in the order of ``overlap``.
         overlap: shape (faults, faults), each in [0, 1].
+        with_sound: shape (faults,), the overlap with a machine that has nothing wrong with it.
     """
 
     def __init__(self, book: Book, shown: Shown) -> None:
@@ -65,15 +70,18 @@ class Apart:
         self._index = {fault: number for number, fault in enumerate(self.faults)}
         self._share = np.array([alone.share for alone in shown.alone])
         self._fault = np.array([self._index[alone.fault] for alone in shown.alone], dtype=np.int64)
-        self.overlap = self._overlaps()
+        overlaps = self._overlaps()
+        self.overlap, self.with_sound = overlaps[:-1, :-1], overlaps[:-1, -1]
 
     def _overlaps(self) -> Floats:
-        log_overlap = np.zeros((len(self._share), len(self._share)))
+        """Return how the faults, and a sound machine as the last of them, overlap."""
+        K = len(self._share) + 1
+        log_overlap = np.zeros((K, K))
         for showing in self._showings:
             root = np.sqrt((1.0 - P_MISREAD) * showing.p + P_MISREAD / len(showing.results))
-            row = showing.row[:-1]
-            log_overlap += np.log(np.minimum(1.0, root @ root.T))[np.ix_(row, row)]
-        member = np.equal.outer(np.arange(len(self.faults)), self._fault) * np.sqrt(self._share)
+            log_overlap += np.log(np.minimum(1.0, root @ root.T))[np.ix_(showing.row, showing.row)]
+        of = np.append(self._fault, len(self.faults))
+        member = np.equal.outer(np.arange(len(self.faults) + 1), of) * np.sqrt(np.append(self._share, 1.0))
         products: Floats = member @ np.exp(log_overlap) @ member.T
         length = np.sqrt(np.diag(products))
         return np.asarray(products / np.outer(length, length))
@@ -84,10 +92,11 @@ class Apart:
         Args:
             fault: the fault.
             beside: faults that do not count.  What stands for all that the book does not know never does, nor does
-                a fault of machines of another kind.
+                a fault of machines of another kind, nor what shows too little.
         """
         overlap = dict(zip(self.faults, self.overlap[self._index[fault]].tolist(), strict=True))
         others = [other for other in self.faults if other not in (fault, *beside) and self._is_taken_for(fault, other)]
+        others = [other for other in others if self.with_sound[self._index[other]] < LIKE_SOUND]
         return max(others, key=lambda other: (overlap[other], other), default="")
 
     def alike(self) -> tuple[tuple[str, str], ...]:
