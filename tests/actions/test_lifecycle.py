@@ -1,5 +1,6 @@
 """States, promises, contact and time spent: noted as they come, and shown in lists."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import pytest
@@ -38,6 +39,12 @@ def test_every_state_is_kept_with_who_and_when(bench, job):
     states = job_view(bench, job).states
     assert [change.state for change in states] == ["on_bench", *STATES]
     assert {(change.initials, change.waiting_for) for change in states[1:]} == {("CD", "a call")}
+
+
+def test_what_a_form_may_send_can_be_kept(bench, job):
+    set_state(bench, job, "ready", by="A\0", now=NOON, waiting_for="half a \ud83d face")
+    state = job_view(bench, job).states[-1]
+    assert (state.initials, state.waiting_for) == ("A ", "half a ? face")
 
 
 def test_no_other_state_is_taken(bench, job):
@@ -107,6 +114,12 @@ def test_time_goes_to_one_job_at_a_time(bench, job):
     assert job_view(bench, other).spells == (
         Spell(other, "AB", "2030-06-14T12:01:00+00:00", "2030-06-14T12:01:30+00:00"),
     )
+
+
+def test_a_double_tap_starts_time_once(bench, job):
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(lambda _: start_time(bench, job, by="AB", now=NOON), range(8)))
+    assert len(job_view(bench, job).spells) == 1
 
 
 @pytest.mark.parametrize(

@@ -97,7 +97,9 @@ def test_an_entry_that_does_not_fit_the_machine_is_refused(bench, job):
     assert len(job_view(bench, job).lines) == 1
 
 
-@pytest.mark.parametrize("text", ["", "   ", "[", "3", "run: {}\nnote: x", "[]]", "- run: {}\nlog: []"])
+@pytest.mark.parametrize(
+    "text", ["", "   ", "[", "[]", "{}", "~", "3", "run: {}\nnote: x", "[]]", "- run: {}\nlog: []"]
+)
 def test_what_is_no_entry_is_refused(bench, job, text):
     with pytest.raises(JobFileError):
         record(bench, job, text, by="AB", now=NOON)
@@ -194,6 +196,15 @@ def test_a_job_whose_words_another_book_does_not_have_can_still_be_read(bench, j
     assert view.is_other_book
     assert (view.job, view.folded()) == (None, None)
     assert [mistake.code for mistake in view.mistakes] == ["HS112"]
+
+
+@pytest.mark.parametrize("odd", [r"a\0b", r"a\u2028b", "日本 😀", r"a\nb"])
+def test_any_text_can_be_kept(bench, odd):
+    job = open_job(bench, f'{{name: "{odd}"}}', by="AB", now=NOON)
+    record(bench, job, f'note: "{odd}"', by="AB", now=NOON)
+    view = job_view(bench, job)
+    assert view.mistakes == ()
+    assert view.job.log[0].text == view.job.name == parse_job(f'name: "{odd}"', BOOK)[0].name
 
 
 def test_two_tablets_at_once_lose_nothing(bench, job, tmp_path, url):

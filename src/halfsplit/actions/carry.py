@@ -78,10 +78,17 @@ def import_job(bench: Bench, content: bytes, *, by: str, now: datetime) -> int:
     """
     files, titles = _unpack(content)
     pictures = _pictures(files)
+    try:
+        text = files[JOB_FILE].decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = files[JOB_FILE].count(b"\n", 0, error.start) + 1
+        so, should = f"it is not UTF-8 text (byte {error.start + 1})", "it must be a text file in UTF-8"
+        mistake = Mistake(f"{JOB_FILE}:{line}:1", "HS101", so, should, "Save it as UTF-8, and export it again")
+        raise JobFileError([mistake]) from error
     at = in_utc(now)
     with bench.store.writing() as connection:
         book = book_with_shelf(bench.book, connection)
-        job, mistakes = parse_job(files[JOB_FILE].decode("utf-8", errors="replace"), book, JOB_FILE)
+        job, mistakes = parse_job(text, book, JOB_FILE)
         if job is None:
             raise JobFileError(mistakes)
         walk_job(job, book)

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from halfsplit.errors import Mistake
 from halfsplit.jobfile.parse import read_job
+from halfsplit.jobfile.reading import is_empty
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.yamltext import Node, read_yaml
@@ -26,7 +27,7 @@ def parse_entries(text: str, before: str, book: Book, name: str = "entry") -> tu
         name: what the text is called in places.
     """
     added, mistakes = read_yaml(text, name)
-    if added is None:
+    if added is None or is_empty(added):
         return None, tuple(mistakes) or (_nothing(name),)
     tree, wrong = _tree(before)
     place = Node(added.place, "log", "log")

@@ -44,8 +44,11 @@ class Store:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[Connection]:
-        """Give a connection to write by: all is kept when the block ends, or nothing when it raises."""
-        with self.engine.execution_options(is_writing=True).begin() as connection:
+        """Give a connection to write by: all is kept when the block ends, or nothing when it raises.
+
+        Who writes waits for whoever else does: a bench writes a few times a minute, for a few ms.
+        """
+        with _writing(self.engine) as connection:
             yield connection
 
     def settle(self) -> None:
@@ -105,9 +108,7 @@ def bring_up_to_date(engine: Engine, revision: str = "head") -> None:
 
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    with engine.execution_options(is_writing=True).begin() as connection:
-        if connection.dialect.name == "postgresql":  # two processes that start at once go one after the other
-            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
+    with _writing(engine) as connection:
         config.attributes["connection"] = connection
         try:
             command.upgrade(config, revision)
@@ -118,6 +119,15 @@ def bring_up_to_date(engine: Engine, revision: str = "head") -> None:
 
 
 _LOCK = 0x68616C66  # any number that no other program is likely to lock by
+
+
+@contextlib.contextmanager
+def _writing(engine: Engine) -> Iterator[Connection]:
+    """Give a connection to write by, one at a time: SQLite does so by itself, PostgreSQL where it is told."""
+    with engine.execution_options(is_writing=True).begin() as connection:
+        if connection.dialect.name == "postgresql":
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
+        yield connection
 
 
 def _address(url: str) -> URL:

@@ -4,6 +4,8 @@ import re
 
 from sqlalchemy import Connection, text
 
+from halfsplit.store.tables import storable
+
 _WORD = re.compile(r"\w+")
 _MOST_WORDS = 8
 
@@ -17,7 +19,7 @@ def set_words(connection: Connection, number: int, words: str) -> None:
             "INSERT INTO job_words (rowid, words) VALUES (:number, :words) "
             "ON CONFLICT (rowid) DO UPDATE SET words = excluded.words"
         )
-    connection.execute(text(statement), {"number": number, "words": words.replace("\0", " ")})
+    connection.execute(text(statement), {"number": number, "words": storable(words)})
 
 
 def find_jobs(connection: Connection, asked: str, *, limit: int = 50) -> tuple[int, ...]:

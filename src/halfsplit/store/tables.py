@@ -7,6 +7,7 @@ Times are ISO 8601 in UTC, and "" is "not said".  The tables that are only ever 
 
 from sqlalchemy import (
     Column,
+    Dialect,
     ForeignKey,
     Index,
     Integer,
@@ -18,7 +19,24 @@ from sqlalchemy import (
     text,
 )
 from sqlalchemy.dialects import postgresql, sqlite
-from sqlalchemy.types import Float, TypeEngine
+from sqlalchemy.types import Float, TypeDecorator, TypeEngine
+
+
+class Words(TypeDecorator[str]):
+    """Text as both databases can keep it: without NUL, and without halves of characters."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
+        """Return the text to be kept."""
+        return None if value is None else storable(value)
+
+
+def storable(words: str) -> str:
+    """Return a text as both databases can keep it."""
+    return words.encode("utf-8", errors="replace").decode("utf-8").replace("\0", " ")
+
 
 METADATA = MetaData(
     naming_convention={
@@ -37,7 +55,7 @@ REAL: TypeEngine[float] = (
 
 def _text(name: str, default: str | None = "") -> Column[str]:
     """Return a column of text that is never null; None as default means that it must be given."""
-    return Column(name, Text, nullable=False, server_default=default)
+    return Column(name, Words, nullable=False, server_default=default)
 
 
 def _number(name: str, default: int | None = 0) -> Column[int]:
