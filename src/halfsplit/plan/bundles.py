@@ -24,6 +24,10 @@ MOST_BRANCHES = 8
 """Branches that are gone on with after each check, the likeliest; in the others the rest of the bundle is left."""
 
 
+TIE = 1e-6
+"""Of a cent; costs that differ by less are one."""
+
+
 @dataclass(frozen=True)
 class Bundle:
     """Checks to be done one after the other.
@@ -63,7 +67,7 @@ def find_bundles(
     promising = []
     for checks, to_open in _clusters(tables):
         useful = [check for check in checks if told[check] > LEAST]
-        useful.sort(key=lambda check: (-net[check], -told[check] / max(alone[check], 1e-12), check))
+        useful.sort(key=lambda check: (-round(net[check] / TIE), -told[check] / max(alone[check], 1e-12), check))
         if len(useful) > 1:
             chosen = useful[:MOST_CHECKS]
             promise = sum(max(0.0, net[check]) for check in chosen) - to_open

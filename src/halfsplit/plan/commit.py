@@ -72,7 +72,7 @@ def weigh_commitment(situation: Situation, ranking: Ranking, action: str, *, pri
             for p, first in ranking.then.get(each.id, ())
             if first not in about and about.isdisjoint(ranked[first].parts)
         )
-        saves = ranked[action].total - each.total
+        saves = ranked[action].total - (ranking.without + each.cents - each.value)
         if p_change >= LEAST_CHANGE and saves > 0.0 and each.value > each.cents:
             doubts.append(Doubt(each.id, each.cents, min(1.0, p_change), saves))
     doubts.sort(key=lambda doubt: (-doubt.saves, doubt.check))

@@ -10,15 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.plan.bundles import find_bundles
+from halfsplit.plan.bundles import TIE, find_bundles
 from halfsplit.plan.repairs import REPLACE_HERE, STOP_HERE, ToGo, cost_to_go
 from halfsplit.plan.results import LEAST, after_check, after_repairs
 from halfsplit.plan.settle import settle
 from halfsplit.plan.situation import HAND_BACK, REPLACE, Floats, Situation
 from halfsplit.plan.tables import Branches, Ints, Tables, stack
-
-_TIE = 1e-9
-"""Of a cent; costs that differ by less are one."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +44,7 @@ class Ranking:
     """What can be done next, best first.
 
     Args:
-        ranked: by expected cost from here on, equal ones by cost and id.
+        ranked: by expected cost from here on; equal ones by their own cost, by how much they tell, and by id.
         without: the least expected cost without any further check, in cents.
         then: for each action or bundle its results with P(result) and what would come first after it.
     """
@@ -123,22 +120,22 @@ class _Found:
             then["+".join(parts)] = tuple((p, name_of(tables, first)) for p, first in bundle.then)
         best_end = min(cents for _, cents in self.ends)
         best = min([float(self.total.min(initial=np.inf)), *(each.total for each in found)])
-        tells_nothing = set()
+        tells: dict[str, float] = {}
         for move, actions in enumerate(tables.moves):
             own, total = float(self.own[move]), float(self.total[move])
             value = max(0.0, (self.without if tables.is_check[move] else best_end) - total + own)
             if self.can_be_ignored[move]:
                 total = min(total, own + best)
-            if tables.is_check[move] and told[move] <= LEAST:
-                tells_nothing.add(tables.name(move))
+            if tables.is_check[move]:
+                tells[tables.name(move)] = float(told[move])
             found.append(Ranked(tables.name(move), own, total, value, tuple(ids[n] for n in actions)))
-        # of equal ones what is free and tells something comes first, an end after it, what tells nothing last
+        # of equal ones the cheaper, then what tells more; what tells nothing comes last
         found.sort(
             key=lambda each: (
-                round(each.total / _TIE),
-                each.cents,
-                each.id in tells_nothing,
-                not each.parts,
+                round(each.total / TIE),
+                tells.get(each.id, 1.0) <= LEAST,
+                round(each.cents / TIE),
+                -round(tells.get(each.id, 0.0) / LEAST),
                 each.id,
             )
         )

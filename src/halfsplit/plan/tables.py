@@ -43,7 +43,7 @@ class Branches:
 
     def take(self, rows: Ints) -> "Branches":
         """Return some of them."""
-        if len(rows) == len(self):
+        if len(rows) == len(self) and (rows == np.arange(len(rows))).all():
             return self
         return Branches(self.weights[rows], self.left[rows], self.is_open[rows], self.is_done[rows], self.is_bad[rows])
 
@@ -135,7 +135,8 @@ class Tables:
         self.shows_or_none = np.append(self.shows, 1.0)
         alone = (self.parts.sum(axis=1) == 1) & ~(self.powers & (self.chain & ~self.stays).any(axis=1))
         self.may_wait = alone[self.repairs]
-        self.behind: Floats = (~(self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)).astype(np.float64)
+        beyond = (self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)
+        self.behind = np.where(beyond, 0.0, 1.0)
         touches = ((self.cures > 0.0).astype(np.float64) @ self.sets.T) > 0.0
         self.touched = [np.flatnonzero(row) for row in touches]
         self.moved: dict[bytes, tuple[Ints, Ints, Floats, Floats]] = {}
