@@ -130,6 +130,14 @@ WORDINGS = [
     ("hoovered the inside", "cleaned_inside"),
     ("just assembled it", "newly_built"),
     ("stood in the attic for years", "long_unused"),
+    ("it never reaches the desktop", "picture_then_stops"),
+    ("lags a lot", "slow"),
+    ("sparks came out", "spark_seen"),
+    ("the fan makes a clicking sound", "fan_rattles"),
+    ("asks for a password I don't know", "log_in_refused"),
+    ("the colours are all wrong", "artefacts"),
+    ("I tripped over the cable", "knocked"),
+    ("plugged in a new USB hub", "new_usb_device"),
 ]
 
 
