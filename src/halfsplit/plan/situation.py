@@ -137,8 +137,8 @@ class Situation:
             found.append(
                 _bad("weights", f"add up to {self.weights.sum():.6g}", "none is below 0, and they add up to 1")
             )
-        for name, cents in (("comeback", self.comeback), ("broken", self.left_broken), ("replacing", self.replacing)):
-            if not cents >= 0.0 or (name != "replacing" and cents == np.inf):
+        for name, cents in (("comeback", self.comeback), ("broken", self.broken), ("replacing", self.replacing)):
+            if cents is not None and (not cents >= 0.0 or (name != "replacing" and cents == np.inf)):
                 found.append(_bad(name, f"is {cents}", "a cost is 0 or more, in cents"))
         for opening in self.openings:
             if not 0.0 <= opening.cents < np.inf:
@@ -146,7 +146,7 @@ class Situation:
         for action in self.actions:
             if not ((np.asarray(action.cents) >= 0.0) & (np.asarray(action.cents) < np.inf)).all():
                 found.append(_bad(action.id, f"costs {action.cents}", "a cost is 0 or more, in cents"))
-            if not 0.0 <= action.recheck <= np.min(action.cents):
+            elif not 0.0 <= action.recheck <= np.min(action.cents):
                 found.append(_bad(action.id, f"has a re-check for {action.recheck}", "it is a part of what it costs"))
             for p in (action.tells, action.cures):
                 if p is not None and not ((p >= 0.0) & (p <= 1.0 + _ROUNDING)).all():
