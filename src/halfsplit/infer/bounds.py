@@ -70,31 +70,25 @@ def _required(field: Field) -> tuple[list[int], float]:
 
     Hard ones, if there are any, else the single bit without which it weighs least.
     """
-    weights = {code: _run_weight(field, code) / field.most for code in _run_codes(field)}
-    required = -1
-    for code, weight in weights.items():
-        if weight > 0:
-            required &= code
+    codes, weights = _of_one_run(field)
+    weights = weights / field.most
+    possible = codes[weights > 0]
+    required = int(np.bitwise_and.reduce(possible)) if len(possible) else -1
     hard = [place for place in range(field.bits) if required >> place & 1] if required > 0 else []
     if hard or field.join is not None:
         return hard, 0.0
-    without = {
-        place: max(weight for code, weight in weights.items() if not code >> place & 1) for place in range(field.bits)
-    }
-    best = min(without, key=lambda place: without[place])
+    without = [float(weights[codes >> place & 1 == 0].max()) for place in range(field.bits)]
+    best = min(range(field.bits), key=lambda place: without[place])
     return ([best], without[best]) if without[best] < SOFT else ([], 0.0)
 
 
-def _run_codes(field: Field) -> list[int]:
-    """Return the codes that one run may have."""
-    if field.join is not None:
-        return sorted({code for members in field.multisets for code in members})
-    return list(range(1 << field.bits))
-
-
-def _run_weight(field: Field, code: int) -> float:
-    row = code if field.join is None else field.multisets[(code,) * field.runs]
-    return float(field.weights[row].max())
+def _of_one_run(field: Field) -> tuple[Ints, Floats]:
+    """Return the codes that one run may have, and the most that each weighs."""
+    if field.join is None:
+        return np.arange(1 << field.bits), field.weights.max(axis=1)
+    codes = sorted({code for members in field.multisets for code in members})
+    rows = [field.multisets[(code,) * field.runs] for code in codes]
+    return np.array(codes, dtype=np.int64), field.weights[rows].max(axis=1)
 
 
 class Bounds:

@@ -296,8 +296,8 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
         log_p_least: natural log of a P that these readings are known to reach; spares the search for it.
     """
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
-    known = float(np.exp(log_p_least - program.log_scale))
-    budget = target * known if known < bounds.p else FIRST_PART_OF_P * bounds.p
+    enough = target * float(np.exp(min(log_p_least - program.log_scale, 0.0))) if log_p_least < np.inf else 0.0
+    budget = FIRST_PART_OF_P * bounds.p
     for _ in range(MOST_PASSES):
         cut = Cut(bounds, budget=budget, max_pairs=limit or MAX_PAIRS)
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
@@ -305,11 +305,10 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
         pairs = sum(len(joined.into) for joined in solved.up.joined)
         if solved.dropped <= target * solved.p or (solved.dropped > solved.p and pairs > HOPELESS_PAIRS):
             break
-        if budget > target * solved.p:  # P was not known: now it is, or else it is far less
-            enough = solved.dropped <= solved.p
-            budget = max(NEARLY * target * solved.p, 0.0 if enough else budget / (64 if pairs < SMALL_PAIRS else 8))
-        else:  # the budget was right: the pairs were too few
+        if budget <= max(enough, target * solved.p):  # the budget was right: the pairs were too few
             break
+        less = 0.0 if solved.dropped <= solved.p else budget / (64 if pairs < SMALL_PAIRS else 8)
+        budget = max(NEARLY * target * solved.p, enough, less)
     return solved
 
 
