@@ -83,6 +83,24 @@ class ImpossibleReadingsError(InputError):
         )
 
 
+class TooLargeError(InputError):
+    """Readings too rich to be weighed with nothing left out; ``pairs`` is how many were to be joined at once."""
+
+    def __init__(self, pairs: int, most: int) -> None:
+        self.pairs = pairs
+        super().__init__(
+            [
+                Mistake(
+                    "readings",
+                    "HS402",
+                    f"with nothing left out, {pairs:,} pairs of rows would have to be joined at once",
+                    f"at most {most:,} fit into memory",
+                    "Weigh them with a limit: what is left out is then bounded, and the bound is told",
+                )
+            ]
+        )
+
+
 class MeasurementError(InputError):
     """A meter, a limit or a number from an instrument makes no sense."""
 

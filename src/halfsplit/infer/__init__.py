@@ -42,6 +42,7 @@ def weigh(evidence: Evidence, *, limit: int | None = None, target: float = DEFAU
 
     Raises:
         ImpossibleReadingsError: P(all readings) is 0; carries an irreducible set of such readings.
+        TooLargeError: the limit is 0, and the readings are too rich for that.
     """
     return weigh_compiled(compile_readings(evidence), limit=limit, target=target)
 

@@ -27,7 +27,11 @@ from halfsplit.model.evidence import Floats, Ints
 
 
 class TooManyPairsError(Exception):
-    """A level would join more pairs of rows than was allowed; ``level`` says which."""
+    """A level would join more pairs of rows than was allowed; ``pairs`` says how many."""
+
+    def __init__(self, pairs: int) -> None:
+        self.pairs = pairs
+        super().__init__(pairs)
 
 
 @dataclass(frozen=True)
@@ -341,8 +345,8 @@ def pass_up(
         below = tables[-1]
         if keep is not None:
             met = keep.pairs(below, level)
-        elif count_pairs(below.node, plan.nodes[level], pairs) > max_pairs:
-            raise TooManyPairsError
+        elif (many := count_pairs(below.node, plan.nodes[level], pairs)) > max_pairs:
+            raise TooManyPairsError(many)
         else:
             met = Pairs(*number_pairs(below.node, plan.nodes[level], pairs))
         above, left, right = met.above, met.left, met.right

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.errors import TooLargeError
 from halfsplit.infer.bounds import Bounds, Cut, Thin
 from halfsplit.infer.components import Group
 from halfsplit.infer.draws import AS_WRITTEN, Numbers, draw_states
@@ -45,6 +46,9 @@ WHOLE_PAIRS = 20_000
 MAX_PAIRS = 250_000
 """Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
 
+FITTING_PAIRS = 10_000_000
+"""Pairs that one level may join, and rows of leaves, where nothing may be left out; some 2 GB."""
+
 FIRST_PART_OF_P = 0.3
 """The part of the bound on P that the first pass may drop: it is quick, and only to find what P is about."""
 
@@ -54,10 +58,11 @@ NEARLY = 0.97
 MOST_PASSES = 20
 
 SMALL_PAIRS = 5_000
-"""Where a pass joined fewer pairs in all and missed more than it found, the budget falls in large steps."""
+"""Where a pass joined fewer pairs in all or found something, and missed more, the budget falls in large steps."""
 
 HOPELESS_PAIRS = 150_000
-"""Where a pass joined more pairs in all and missed more than it found, the next would miss no less for long."""
+"""Where a pass joined more pairs in all, or had to drop some for their number, and missed more than it found, the next
+would cost far more and hardly miss less."""
 
 NO_LIMIT = 2**62
 
@@ -276,13 +281,18 @@ def solve_whole(program: Program, *, limit: int | None) -> Solved | None:
 
     Args:
         program: the program.
-        limit: the most pairs of rows on one level; None = as many as are quick; 0 = any number.
+        limit: the most pairs of rows on one level; None = as many as are quick; 0 = as many as fit into memory.
+
+    Raises:
+        TooLargeError: the limit is 0 and they do not fit.
     """
-    whole = NO_LIMIT if limit == 0 else min(limit or WHOLE_PAIRS, WHOLE_PAIRS)
+    whole = FITTING_PAIRS if limit == 0 else min(limit or WHOLE_PAIRS, WHOLE_PAIRS)
     try:
         leaves = program.walk_roots(program.steps, keep=_RowLimit(whole))
         return _run(program, leaves, whole, None)
-    except TooManyPairsError:
+    except TooManyPairsError as error:
+        if limit == 0:
+            raise TooLargeError(error.pairs, whole) from None
         return None
 
 
@@ -303,11 +313,12 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
         leaves = program.walk_roots(program.steps, keep=cut.leaves)
         solved = _run(program, leaves, NO_LIMIT, cut)
         pairs = sum(len(joined.into) for joined in solved.up.joined)
-        if solved.dropped <= target * solved.p or (solved.dropped > solved.p and pairs > HOPELESS_PAIRS):
+        is_hopeless = solved.dropped > solved.p and (cut.excess > 0 or pairs > HOPELESS_PAIRS)
+        if solved.dropped <= target * solved.p or is_hopeless:
             break
         if budget <= max(enough, target * solved.p):  # the budget was right: the pairs were too few
             break
-        less = 0.0 if solved.dropped <= solved.p else budget / (64 if pairs < SMALL_PAIRS else 8)
+        less = 0.0 if solved.dropped <= solved.p else budget / (64 if pairs < SMALL_PAIRS or solved.p > 0 else 8)
         budget = max(NEARLY * target * solved.p, enough, less)
     return solved
 
@@ -355,5 +366,5 @@ class _RowLimit:
 
     def __call__(self, leaves: Leaves, done: Sequence[int]) -> Leaves:
         if len(leaves.root) > self.rows:
-            raise TooManyPairsError
+            raise TooManyPairsError(len(leaves.root))
         return leaves
