@@ -79,7 +79,9 @@ def test_good_health_figures_lower_the_drives_chance_and_do_not_clear_it(machine
     slow = "run: {reached: log_in, signs: {slow: yes, hangs_for_seconds: yes}, of: 2}"
     look = "inspect: {at: drive_health, tool: software, seen: fine}"
     before, after = weigh_log(slow, machine=machine), weigh_log(slow, look, machine=machine)
-    assert 0.05 < after[f"{failing}@drive.1"] / before[f"{failing}@drive.1"] < 0.7
+    name = f"{failing}@drive.1"
+    odds_before, odds_after = (weighed[name] / (1.0 - weighed[name]) for weighed in (before, after))
+    assert 0.1 < odds_after / odds_before < 0.7
 
 
 def test_a_drive_that_is_gone_from_the_setup_page_when_warm_accuses_drive_lead_and_port_and_not_the_system():
