@@ -73,7 +73,7 @@ def compile_book(desk: Desk) -> Book | None:
         inspections=inspections,
         measurements=read_measurements(desk),
         openings=read_openings(desk),
-        hazards=read_hazards(desk),
+        hazards=read_hazards(desk, facts, inspections),
         checks=read_checks(desk, facts),
         repairs=read_repairs(desk, facts),
         faults=read_faults(desk, facts, inspections),

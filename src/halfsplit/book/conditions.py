@@ -64,17 +64,17 @@ def _kind_of(desk: Desk, slot_name: str) -> str:
     return kind if is_slot else slot_name
 
 
-def read_only(form: Form, facts: Mapping[str, Fact]) -> Mapping[str, tuple[str, ...]]:
-    """Return the facts of the machine under ``only``, each with the values that are meant."""
+def read_only(form: Form, facts: Mapping[str, Fact], under: str = "only") -> Mapping[str, tuple[str, ...]]:
+    """Return the facts of the machine under ``only`` or another key, each with the values that are meant."""
     desk = form.desk
     found = {}
-    for fact_id, (key, node) in form.entries("only"):
+    for fact_id, (key, node) in form.entries(under):
         if desk.id_at(key.place, fact_id, ("facts",)) is None:
             continue
         values = facts[fact_id].values
         if not values:
             so = f"fact '{fact_id}' is a plain number"
-            desk.say(key.place, "HS308", so, "'only' asks for values", "Leave it out")
+            desk.say(key.place, "HS308", so, f"'{under}' asks for values", "Leave it out")
         words = words_of(desk, items_of(node), f"'{fact_id}'") if values else ()
         found[fact_id] = tuple(word for place, word in words if desk.is_word(place, word, values))
     return MappingProxyType(found)

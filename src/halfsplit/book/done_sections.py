@@ -7,7 +7,8 @@ from halfsplit.book.conditions import read_conditions, read_only, read_setup
 from halfsplit.book.desk import Desk
 from halfsplit.book.form import Form
 from halfsplit.book.machine_sections import forms_of, pair_of
-from halfsplit.model.bench import Check, Hazard, Minutes, Opening, Repair
+from halfsplit.book.triggers import read_trigger
+from halfsplit.model.bench import Check, Hazard, Inspection, Minutes, Opening, Repair
 from halfsplit.model.machine import Fact
 
 CHECK_KINDS = ("run", "inspect", "measure", "ask")
@@ -30,6 +31,9 @@ DEEDS = (
 REPLACE = "replace"
 REFER = "refer"
 """Done by somebody else, who checks it: it needs no re-check."""
+
+BARS = ("power", "owners_drive", "named")
+"""What a rule keeps from being done while it is raised."""
 
 ALWAYS_SHOWN = ("stop", "picture")
 """What every run shows besides signs; ``picture.ID`` is the picture of one output."""
@@ -55,7 +59,7 @@ def read_openings(desk: Desk) -> Mapping[str, Opening]:
     return MappingProxyType(openings)
 
 
-def read_hazards(desk: Desk) -> Mapping[str, Hazard]:
+def read_hazards(desk: Desk, facts: Mapping[str, Fact], inspections: Mapping[str, Inspection]) -> Mapping[str, Hazard]:
     """Read ``hazards``; each has its caution (HS328)."""
     hazards = {}
     for form in forms_of(desk, "hazards", "hazard"):
@@ -63,7 +67,14 @@ def read_hazards(desk: Desk) -> Mapping[str, Hazard]:
             so = f"hazard '{form.id}' has no caution"
             should = "whoever is told of a hazard is told what to do about it"
             desk.say(form.place, "HS328", so, should, "Write 'caution: ...'")
-        hazards[form.id] = Hazard(form.id, form.prose("title"), form.prose("caution", ""))
+        hazards[form.id] = Hazard(
+            form.id,
+            form.prose("title"),
+            form.prose("caution", ""),
+            form.choice("bars", BARS, ""),
+            read_trigger(form, "raised", facts, inspections),
+            read_trigger(form, "cleared", facts, inspections),
+        )
         form.close()
     return MappingProxyType(hazards)
 

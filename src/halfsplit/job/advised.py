@@ -1,8 +1,6 @@
 """What is advised: everything that can be done next with its cost and value, and why; as data, to show or to send."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from halfsplit.model.bench import Minutes
 from halfsplit.model.job import Entry
@@ -48,7 +46,7 @@ class StopPoint:
         id: the rule or hazard.
         line: what is so.
         do: what to do about it.
-        bars: whether nothing may be done here before it is cleared.
+        bars: whether it cannot be done at all before that is cleared; else it may, once the question is answered.
     """
 
     id: str
@@ -76,6 +74,7 @@ class Proposal:
         p: for a repair the chance that it cures something.
         outcomes: for a check its likely results, likeliest first.
         stop_points: what to stop and ask at before it.
+        parts: the checks or repairs that it is made of, in order; the outcomes are those of the first.
     """
 
     id: str
@@ -92,6 +91,22 @@ class Proposal:
     p: float = 0.0
     outcomes: tuple[Outcome, ...] = ()
     stop_points: tuple[StopPoint, ...] = ()
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A cheaper check that could still change what is about to be paid for.
+
+    Args:
+        check: its id.
+        p_change: the chance that something else would come first after it.
+        saves: what it saves on average against going ahead, in cents.
+    """
+
+    check: str
+    p_change: float
+    saves: float
 
 
 @dataclass(frozen=True)
@@ -101,20 +116,84 @@ class Advice:
     Args:
         proposals: everything that can be done, best first.
         top: the one to show first; it changes only for a gain that is worth it.
-        why: the reasons for it, one sentence each.
+        kept: whether the top is the one shown before although another one is a little cheaper.
+        leading: the likeliest faults.
         to_go: the least expected cost from here on, in cents.
         spent: what the job has cost so far, in cents.
+        worth: what the machine is worth, in cents.
         stop_points: what to stop and ask at, whatever comes next.
         alone: proposals that can run by themselves now.
-        step_back: what to look at again where readings disagree or nothing moved, or ().
+        step_back: entries that do not fit the others, or ().
+        doubts: before a top that commits money, the cheaper checks that could still change it.
     """
 
     proposals: tuple[Proposal, ...]
     top: str
-    why: tuple[str, ...]
+    kept: bool
+    leading: tuple[Leading, ...]
     to_go: float
     spent: float
+    worth: float
     stop_points: tuple[StopPoint, ...] = ()
     alone: tuple[str, ...] = ()
     step_back: tuple[str, ...] = ()
-    doubts: Mapping[str, tuple[str, ...]] = MappingProxyType({})
+    doubts: tuple[Doubt, ...] = ()
+
+    def proposal(self, name: str) -> Proposal | None:
+        """Return the proposal with this id, or None."""
+        return next((each for each in self.proposals if each.id == name), None)
+
+    def to_json(self) -> dict[str, Json]:
+        """Return the advice as plain data, best first, money in whole units; keys are documented in docs/jobfile.md."""
+        return {
+            "top": self.top,
+            "advice": [_proposal_json(each) for each in self.proposals],
+            "kept": self.kept,
+            "leading": [{"fault": lead.fault, "p": lead.p} for lead in self.leading],
+            "to_go": _money(self.to_go),
+            "spent": _money(self.spent),
+            "worth": _money(self.worth),
+            "stop_points": [_stop_json(each) for each in self.stop_points],
+            "alone": list(self.alone),
+            "step_back": list(self.step_back),
+            "doubts": [
+                {"check": doubt.check, "p_change": doubt.p_change, "saves": _money(doubt.saves)}
+                for doubt in self.doubts
+            ],
+        }
+
+
+def _proposal_json(each: Proposal) -> Json:
+    return {
+        "id": each.id,
+        "kind": each.kind,
+        "title": each.title,
+        "at": each.at,
+        "cost": _money(each.cents),
+        "total": _money(each.total),
+        "value": _money(each.value),
+        "minutes": {"hands_on": each.minutes.hands_on, "place": each.minutes.place, "days": each.minutes.days},
+        "risk": _money(each.risk),
+        "price": _money(each.price),
+        "openings": list(each.openings),
+        "parts": list(each.parts),
+        "p": each.p,
+        "outcomes": [
+            {
+                "line": outcome.line,
+                "p": outcome.p,
+                "first": outcome.first,
+                "leading": [{"fault": lead.fault, "p": lead.p} for lead in outcome.leading],
+            }
+            for outcome in each.outcomes
+        ],
+        "stop_points": [_stop_json(stop) for stop in each.stop_points],
+    }
+
+
+def _stop_json(stop: StopPoint) -> Json:
+    return {"id": stop.id, "line": stop.line, "do": stop.do, "bars": stop.bars}
+
+
+def _money(cents: float) -> float:
+    return round(cents / 100.0, 2)

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from math import sqrt
 from types import MappingProxyType
 
-from halfsplit.job.effects import STAGES, Draw, Effects, picture
-from halfsplit.model.evidence import NO_STOP, Effect, Reading
+from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import NO, YES, Seen, StopSeen
 from halfsplit.model.ladder import BAND_SECONDS
 
@@ -83,13 +83,11 @@ class Eyes:
 
     Args:
         effects: the bits and stops of the book.
-        reading: the run: what the setup itself does, and what each sign needs.
-        asks: the signs and pictures asked for, in the order of the reading's signs.
+        asks: the signs and pictures asked for.
         minutes: how long it is watched.
     """
 
-    def __init__(self, effects: Effects, reading: Reading, asks: Sequence[str], minutes: float) -> None:
-        self._reading = reading
+    def __init__(self, effects: Effects, asks: Sequence[str], minutes: float) -> None:
         self._asks = tuple(asks)
         self._places = {stop: (place, kind) for stop, place, kind in effects.stops}
         self._rungs = [(rung.id, rung.title) for rung in effects.ladder.rungs]
@@ -100,25 +98,14 @@ class Eyes:
         self._pictures = [name.startswith("picture:") for name in asks]
         self._watched_seconds = 60.0 * minutes
         self._endings: dict[tuple[object, ...], Ending] = {}
-        self._known: dict[Effect, RunSeen] = {}
 
-    def results(self, draw: Draw) -> dict[RunSeen, float]:
-        """Return what may be seen, with its chances, where roots and setup together do this; it adds up to 1."""
-        found: dict[RunSeen, float] = {}
-        for p, total in draw:
-            seen = self.seen(total)
-            found[seen] = found.get(seen, 0.0) + p
-        return found
-
-    def seen(self, total: Effect) -> RunSeen:
-        """Return what is seen of a total."""
-        if total not in self._known:
-            signs = [sign.is_visible(total) for sign in self._reading.signs]
-            is_lit = any(was for was, is_picture in zip(signs, self._pictures, strict=True) if is_picture)
-            proved = max((rung for rung, was in zip(self._proves, signs, strict=True) if was), default=-1)
-            ending = self._ending(total.stop, proved, is_lit=is_lit)
-            self._known[total] = RunSeen(ending, tuple(zip(self._asks, signs, strict=True)))
-        return self._known[total]
+    def seen(self, stop: int, visible: Sequence[bool]) -> RunSeen:
+        """Return what is seen of a run that stopped there, with these of the signs asked for visible."""
+        is_lit = any(was for was, is_picture in zip(visible, self._pictures, strict=True) if is_picture)
+        proved = max((rung for rung, was in zip(self._proves, visible, strict=True) if was), default=-1)
+        return RunSeen(
+            self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, map(bool, visible), strict=True))
+        )
 
     def _ending(self, stop: int, proved: int, *, is_lit: bool) -> Ending:
         if stop == NO_STOP:

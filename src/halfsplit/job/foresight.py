@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from halfsplit.job.acts import ActsMaker, StateActs
-from halfsplit.job.asked import PICTURE, STOP, entries_of
+from halfsplit.job.asked import entries_of
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.conditions import FactsMaker
 from halfsplit.job.corrections import apply_corrections
@@ -22,10 +22,11 @@ from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
+from halfsplit.job.totals import spread_totals
 from halfsplit.job.units import OWNER, Gatherer, kind_of, number_of
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NOTHING, Acts, Effect, Evidence, Floats, Ints
+from halfsplit.model.evidence import NOTHING, Acts, Effect, Evidence, Floats, Ints, SignAsked
 from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
 from halfsplit.model.machine import Conditions, Setup
 
@@ -133,7 +134,6 @@ class Foresight:
 
     def __init__(self, job: Job, book: Book, folded: Folded, worlds: Worlds) -> None:
         self._book = book
-        self._worlds = worlds
         self._evidence: Evidence = folded.evidence
         self._gatherer = Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])
         _, log = apply_corrections(job, [])
@@ -147,9 +147,7 @@ class Foresight:
         self._facts_maker = FactsMaker(book)
         self._looks = LookMaker(self._effects, self._acts, words)
         self._readings = ReadingMaker(self._effects)
-        self._present = _Present(worlds.states)
-        many = int(worlds.states.max(initial=0)) + 1
-        self._p_states = np.stack([worlds.weights @ (worlds.states == state) for state in range(many)], axis=1)
+        self.worlds = worlds
         self._root = {root.id: number for number, root in enumerate(folded.evidence.roots)}
         self._looked = {(m.entry.what, m.entry.tool, m.stretch) for m in self._moments if isinstance(m.entry, Inspect)}
         self._steps = {check.id: self._walk_check(check) for check in book.checks.values()}
@@ -159,6 +157,18 @@ class Foresight:
         course = Course(self._walker.intake, (*self._moments, *ahead), self._walker.standing)
         self._plans = plan_roots(book, course, self._gatherer, folded.facts)
         self._mover = MoveMaker(book, self._plans)
+
+    @property
+    def worlds(self) -> Worlds:
+        """How things may stand."""
+        return self._worlds
+
+    @worlds.setter
+    def worlds(self, worlds: Worlds) -> None:
+        self._worlds = worlds
+        self._present = _Present(worlds.states)
+        many = int(worlds.states.max(initial=0)) + 1
+        self._p_states = np.stack([worlds.weights @ (worlds.states == state) for state in range(many)], axis=1)
 
     @property
     def standing(self) -> Setup:
@@ -291,23 +301,34 @@ class Foresight:
         states = self._evidence.roots[self._root[plan.id]].states
         return np.array([values[0], *(values[names[name]] if name in names else 0.0 for name in states[1:])])
 
-    def _run(self, check: Check, moment: Moment, run: Run, plans: Sequence[Plan], moved: Mapping[str, Floats]) -> Shows:
+    def _run(
+        self,
+        check: Check,
+        moment: Moment,
+        run: Run,
+        plans: Sequence[Plan],
+        moved: Mapping[str, Floats],
+        touches: Floats,
+    ) -> Shows:
         facts = self._facts_maker.facts(
             moment.together, run.conditions, lead_out=moment.lead_out, first_after=moment.first_after
         )
         acts = {plan.id: self._acts.in_run(plan, facts, moment.together.footholds) for plan in plans}
         asks = self._telling([word for word in check.asks if word in self._book.signs], plans, acts)
-        if any(word.partition(".")[0] in (PICTURE, STOP) for word in check.asks):
+        if "monitor" in moment.together.has:  # whoever watches a run sees the monitor
             asks += [picture(output, stage) for output in moment.together.used for stage in STAGES]
         reading = self._readings.reading(run.id, moment.time, facts, Weighing({}, dict.fromkeys(asks, (1.0, 0.0))))
         minutes = UNTOLD_MINUTES if run.conditions.minutes is None else run.conditions.minutes
-        eyes = Eyes(self._effects, reading, asks, minutes)
+        eyes = Eyes(self._effects, asks, minutes)
         relevant = 0
         for sign in reading.signs:
             relevant |= 1 << sign.bit | sign.screens
         draws = self._draws(plans, acts, moved, relevant)
+        for (root, state), draw in draws.by_state.items():
+            if state < touches.shape[1]:
+                touches[root, state] = min(1.0, sum(p for p, _ in draw))
         results, tells = self._tell(
-            draws, reading.base, lambda draw: {seen: p for seen, p in eyes.results(draw).items()}
+            draws, reading.base, reading.signs, lambda stop, visible: {eyes.seen(stop, visible): 1.0}
         )
         return Shows(run, results, tells)
 
@@ -337,28 +358,24 @@ class Foresight:
             if reading is not None:
                 weights[word] = reading.stop_weights
 
-        def told(draw: Draw) -> dict[Told, float]:
-            p = {word: sum(q * float(w.get(effect.stop, 0.0)) for q, effect in draw) for word, w in weights.items()}
-            total = sum(p.values())
-            return {word: each / total for word, each in p.items()}
+        def told(stop: int, _: Sequence[bool]) -> dict[Told, float]:
+            p = {word: float(weight.get(stop, 0.0)) for word, weight in weights.items()}
+            return {word: each / sum(p.values()) for word, each in p.items()}
 
         acts = {plan.id: self._looks.look_acts(plan, moment, what) for plan in plans}
-        results, tells = self._tell(self._draws(plans, acts, moved, 0), ((1.0, NOTHING),), told)
+        results, tells = self._tell(self._draws(plans, acts, moved, 0), ((1.0, NOTHING),), (), told)
         return Shows(look, results, tells)
 
     def _number(self, moment: Moment, entry: Measure, plans: Sequence[Plan], moved: Mapping[str, Floats]) -> Shows:
         what = entry.what.partition(".")[0]
         facts = self._facts_maker.facts(moment.together, Conditions(load=entry.load))
 
-        def told(draw: Draw) -> dict[Told, float]:
-            found: dict[Told, float] = {INSIDE: P_NUMBER_SLIPS}
-            for p, effect in draw:
-                state = STATES[effect.stop] if effect.stop < len(STATES) else INSIDE
-                found[state] = found.get(state, 0.0) + p * (1.0 - P_NUMBER_SLIPS)
-            return found
+        def told(stop: int, _: Sequence[bool]) -> dict[Told, float]:
+            state = STATES[stop] if stop < len(STATES) else INSIDE
+            return {state: 1.0} if state == INSIDE else {state: 1.0 - P_NUMBER_SLIPS, INSIDE: P_NUMBER_SLIPS}
 
         acts = {plan.id: self._looks.number_acts(plan, moment, what, facts) for plan in plans}
-        results, tells = self._tell(self._draws(plans, acts, moved, 0), ((1.0, NOTHING),), told)
+        results, tells = self._tell(self._draws(plans, acts, moved, 0), ((1.0, NOTHING),), (), told)
         return Shows(entry, results, tells)
 
     def _draws(
@@ -400,20 +417,38 @@ class Foresight:
         return tuple((p, effect) for effect, p in found.items())
 
     def _tell(
-        self, draws: "_Draws", base: Draw, told: Callable[[Draw], Mapping[Told, float]]
+        self,
+        draws: "_Draws",
+        base: Draw,
+        signs: Sequence[SignAsked],
+        told: Callable[[int, Sequence[bool]], Mapping[Told, float]],
     ) -> tuple[tuple[Told, ...], Floats]:
-        """Return the results of a reading and P(result | world), with the least likely results as one."""
-        whole = joint_draw([base, *draws.fresh]) if draws.fresh else base
+        """Return the results of a reading and P(result | world), with the least likely results as one.
+
+        Args:
+            draws: what the roots do.
+            base: what the setup itself does.
+            signs: the signs asked for.
+            told: from a stop and the signs that are visible, what is told of it, with its chances.
+        """
+        whole = base
+        for draw in draws.fresh:
+            whole = tuple((p, effect) for p, effect in joint_draw([whole, draw]) if p >= LEAST_P)
         groups = self._present.group(draws.by_state)
-        rows = [dict(told(joint_draw([whole, *members]) if members else whole)) for members in groups.members]
-        every = tuple(dict.fromkeys(result for row in rows for result in row))
-        p = np.array([[row.get(result, 0.0) for result in every] for row in rows])
-        p /= p.sum(axis=1, keepdims=True)
-        mass = np.bincount(groups.of, weights=self._worlds.weights, minlength=len(rows)) @ p
+        totals = spread_totals(whole, groups.draws, groups.members, signs)
+        rows = [told(int(stop), visible) for stop, visible in zip(totals.stops, totals.visible.tolist(), strict=True)]
+        every = {result: number for number, result in enumerate(dict.fromkeys(r for row in rows for r in row))}
+        says = np.zeros((len(rows), len(every)))
+        for number, row in enumerate(rows):
+            for result, p in row.items():
+                says[number, every[result]] = p
+        p = totals.p @ says
+        mass = np.bincount(groups.of, weights=self._worlds.weights, minlength=len(p)) @ p
         keep, merged = _kept(mass, MOST_RESULTS)
         tells = np.column_stack([p[:, keep], p[:, merged].sum(axis=1)]) if len(merged) else p[:, keep]
-        names: tuple[Told, ...] = tuple(every[n] for n in keep) + ((OTHER,) if len(merged) else ())
-        return names, tells[groups.of]
+        results = tuple(every)
+        names: tuple[Told, ...] = tuple(results[n] for n in keep) + ((OTHER,) if len(merged) else ())
+        return names, (tells / tells.sum(axis=1, keepdims=True))[groups.of]
 
     def _harms(self, plans: Sequence[Plan], moved: Mapping[str, Floats]) -> dict[str, Floats]:
         """Return P(a unit is harmed | world) by the work so far."""
@@ -441,10 +476,11 @@ class _Draws:
 
 @dataclass(frozen=True)
 class _Groups:
-    """Worlds in which the same things happen: ``of`` is the group of each world, shape (K,)."""
+    """Worlds in which the same things happen: the group of each world, shape (K,), and the draws of each group."""
 
     of: Ints
-    members: tuple[tuple[Draw, ...], ...]
+    draws: tuple[Draw, ...]
+    members: tuple[tuple[int, ...], ...]
 
 
 class _Present:
@@ -479,8 +515,8 @@ class _Present:
         for world in first:
             end = self._starts[world + 1] if world + 1 < self._worlds else len(acting)
             here = acting[self._starts[world] : end] if not self._is_empty[world] else acting[:0]
-            members.append(tuple(draws[n - 1] for n in here if n))
-        return _Groups(of.ravel(), tuple(members))
+            members.append(tuple(int(n) - 1 for n in here if n))
+        return _Groups(of.ravel(), draws, tuple(members))
 
 
 def _mixed(weights: Floats, draws: Sequence[Draw]) -> Draw:

@@ -10,6 +10,9 @@ from halfsplit.model.job import Job
 
 AGE = "age_years"
 
+USUAL_AGE_YEARS = 5.0
+"""The age that the book's bases are for, in years."""
+
 TOLD_BY_FIELD: Mapping[tuple[str, str], tuple[str, Mapping[str, str]]] = MappingProxyType(
     {
         ("drive", "type"): ("boot_drive_type", {"mechanical": "mechanical", "sata": "sata", "m2": "m2"}),
@@ -64,6 +67,12 @@ def facts_of(job: Job, book: Book, mistakes: list[Mistake]) -> Mapping[str, obje
             if name in book.facts and (not book.facts[name].values or value in book.facts[name].values)
         }
     )
+
+
+def age_of(facts: Mapping[str, object]) -> float:
+    """Return the machine's age in years; the usual one where nobody said."""
+    age = facts.get(AGE)
+    return float(age) if isinstance(age, int | float) else USUAL_AGE_YEARS
 
 
 def share_of(only: Mapping[str, tuple[str, ...]], facts: Mapping[str, object], book: Book) -> float:

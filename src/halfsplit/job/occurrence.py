@@ -7,15 +7,12 @@ from types import MappingProxyType
 
 import numpy as np
 
-from halfsplit.job.machine import AGE
+from halfsplit.job.machine import AGE, USUAL_AGE_YEARS
 from halfsplit.job.roots import Plan
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Context, Floats
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Told
-
-USUAL_AGE_YEARS = 5.0
-"""The age that the book's bases are for, in years."""
 
 MOST_BASE = 0.5
 """However old, no fault is likelier than this at intake before anything was told (estimate)."""

@@ -12,12 +12,12 @@ import numpy as np
 from halfsplit.infer import Posterior
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen, Foresight, Mends, Worlds
-from halfsplit.job.machine import share_of
+from halfsplit.job.machine import age_of, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check, Minutes, Repair
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Floats
+from halfsplit.model.evidence import Floats, Ints
 from halfsplit.model.job import Job
 from halfsplit.plan import Action, Opening, Situation
 from halfsplit.plan.rates import Rates
@@ -28,8 +28,14 @@ SAMPLES = 2_000
 LEAST_SUSPECTED = 1e-3
 """Repairs are thought of for faults at least this likely."""
 
+PROVE = "prove"
+"""The id of proving that the machine holds, as it is now."""
+
 PROVING = ("counter_run", "load_all", "as_the_owner_uses_it")
 """The checks by which a mended machine is proved; a fault that shows in none of them comes back."""
+
+MORE_THAN_NOT = 0.5
+"""A repair that takes a fault away more often than this is thought of as one that may work on it."""
 
 REPLACES = "replace"
 LEAVES_OFF = "leave_off"
@@ -44,6 +50,8 @@ class Outlook:
         situation: for the planner.
         foreseen: action id -> the check.
         mends: action id -> the repair.
+        after: repair's action id -> the world that each world becomes when it works, shape (K,).
+        proof: what it costs to prove a mended machine, in cents.
         faults: root ids, in the order of the situation's faults.
         minutes: action id -> its own minutes.
         price: action id -> money for parts, in cents.
@@ -54,6 +62,8 @@ class Outlook:
     situation: Situation
     foreseen: Mapping[str, Foreseen]
     mends: Mapping[str, Mends]
+    after: Mapping[str, Ints]
+    proof: float
     faults: tuple[str, ...]
     minutes: Mapping[str, Minutes]
     price: Mapping[str, float]
@@ -71,8 +81,7 @@ def look_out(job: Job, book: Book, folded: Folded, posterior: Posterior, rates: 
         posterior: the job weighed.
         rates: what time and mishaps cost.
     """
-    worlds = _worlds(posterior)
-    return _Outlook(book, folded, worlds, Foresight(job, book, folded, worlds), rates).whole()
+    return _Outlook(job, book, folded, _worlds(posterior), rates).whole()
 
 
 def _worlds(posterior: Posterior) -> Worlds:
@@ -85,13 +94,13 @@ def _worlds(posterior: Posterior) -> Worlds:
 class _Outlook:
     """All that is shared by the actions of one job."""
 
-    def __init__(self, book: Book, folded: Folded, worlds: Worlds, foresight: Foresight, rates: Rates) -> None:
+    def __init__(self, job: Job, book: Book, folded: Folded, worlds: Worlds, rates: Rates) -> None:
         self._book = book
         self._folded = folded
-        self._worlds = worlds
-        self._foresight = foresight
         self._rates = rates
         self._openings = OpeningsOf(book)
+        self._age = age_of(folded.facts)
+        self._foresight = Foresight(job, book, folded, worlds)
         roots = folded.evidence.roots
         there = worlds.states > 0
         suspected = [
@@ -105,8 +114,45 @@ class _Outlook:
         ]
         self._columns = np.array(suspected, dtype=np.int64)
         self._ids = tuple(roots[number].id for number in suspected)
-        self._has = there[:, self._columns]
-        self._p = worlds.weights @ self._has
+        self._p = worlds.weights @ there[:, self._columns]
+        self._mends = {f"{found.repair.id}@{found.at}": found for found in self._repairs()}
+        self._worlds, self._after = self._closed(worlds)
+        self._foresight.worlds = self._worlds
+        self._has = self._worlds.states[:, self._columns] > 0
+
+    def _closed(self, worlds: Worlds) -> tuple[Worlds, dict[str, Ints]]:
+        """Return the worlds with those that repairs make of them, and for each repair what each world becomes.
+
+        A world that a repair made has the faults that are left, and nothing else that is only noticed.
+        """
+        known = {row.tobytes(): number for number, row in enumerate(worlds.states)}
+        roots = {root.id: number for number, root in enumerate(self._folded.evidence.roots)}
+        suspected = np.zeros(worlds.states.shape[1], dtype=bool)
+        suspected[self._columns] = True
+        states, new = worlds.states, worlds.states
+        after: dict[str, list[Ints]] = {name: [] for name in self._mends}
+        begin = 0
+        while len(new):
+            made: list[Ints] = []
+            for name, found in self._mends.items():
+                left = np.where(suspected, new, 0)
+                touched = np.zeros(len(new), dtype=bool)
+                for root, by_state in found.goes.items():
+                    column = roots[root]
+                    gone = (by_state > MORE_THAN_NOT)[new[:, column]] & (new[:, column] > 0)
+                    left[gone, column] = 0
+                    touched |= gone & suspected[column]
+                into = np.arange(begin, begin + len(new))
+                for row in np.flatnonzero(touched):
+                    into[row] = known.setdefault(left[row].tobytes(), len(known))
+                    if into[row] == len(states) + len(made):
+                        made.append(left[row])
+                after[name].append(into)
+            begin = len(states)
+            new = np.array(made, dtype=np.int64).reshape(-1, states.shape[1])
+            states = np.concatenate([states, new])
+        weights = np.concatenate([worlds.weights, np.zeros(len(states) - len(worlds.weights))])
+        return Worlds(states, weights), {name: np.concatenate(into) for name, into in after.items()}
 
     def whole(self) -> Outlook:
         """Return the outlook."""
@@ -115,10 +161,12 @@ class _Outlook:
             seen = self._foresight.check(check) if self._can_be_done(check) else None
             if seen is not None:
                 foreseen[check.id] = seen
-        mends = {f"{found.repair.id}@{found.at}": found for found in self._repairs()}
+        mends = self._mends
         minutes = {name: seen.check.minutes for name, seen in foreseen.items()}
+        proving = [self._book.checks[name].minutes for name in PROVING if name in self._book.checks]
+        minutes[PROVE] = Minutes(sum(each.hands_on for each in proving), sum(each.place for each in proving))
         minutes |= {name: self._repair_minutes(found.repair) for name, found in mends.items()}
-        price = dict.fromkeys(foreseen, 0.0) | {name: self._price(found) for name, found in mends.items()}
+        price = dict.fromkeys((*foreseen, PROVE), 0.0) | {name: self._price(found) for name, found in mends.items()}
         damage = {name: self._damage(seen) for name, seen in foreseen.items()}
         chain = {name: self._openings.chain(seen.check.opening) for name, seen in foreseen.items()}
         chain |= {name: self._openings.chain(found.repair.opening) for name, found in mends.items()}
@@ -142,18 +190,36 @@ class _Outlook:
             )
             for name, found in mends.items()
         ]
+        shows = self._shows(foreseen)
+        proof = self._proof()
+        seen_bad = 1.0 - np.where(self._has, 1.0 - shows, 1.0).prod(axis=1)
+        actions.append(Action(PROVE, proof, "", powers=True, tells=np.stack([1.0 - seen_bad, seen_bad], axis=1)))
         situation = Situation(
             self._worlds.weights,
             self._has,
             tuple(actions),
             self._rates.comeback,
-            self._rates.replacing,
+            self._rates.replacing(self._age),
             tuple(self._opening(name) for name in self._book.openings),
             self._foresight.open_now & {name for name, opening in self._book.openings.items() if opening.stays},
-            self._shows(foreseen),
+            shows,
+            self._rates.broken(self._age),
         )
-        risk = {name: float(self._worlds.weights @ each) for name, each in damage.items()} | dict.fromkeys(mends, 0.0)
-        return Outlook(situation, foreseen, mends, self._ids, minutes, price, risk, chain)
+        risk = {name: float(self._worlds.weights @ each) for name, each in damage.items()}
+        risk |= dict.fromkeys((*mends, PROVE), 0.0)
+        chain[PROVE] = ()
+        return Outlook(
+            situation,
+            foreseen,
+            mends,
+            self._after,
+            self._proof(),
+            self._ids,
+            minutes,
+            price,
+            risk,
+            chain,
+        )
 
     def _can_be_done(self, check: Check) -> bool:
         """Return whether a check is done at the bench, on a machine like this one, with what is on the shelf."""
@@ -200,6 +266,10 @@ class _Outlook:
             for place, root in enumerate(self._columns):
                 shows[place] = self._mean(place, 1.0 - hidden[root])
         return np.clip(shows, 0.0, 1.0)
+
+    def _proof(self) -> float:
+        """Return what it costs to prove a mended machine, in cents."""
+        return sum(self._rates.of(self._book.checks[name].minutes) for name in PROVING if name in self._book.checks)
 
     def _repair_minutes(self, repair: Repair) -> Minutes:
         """Return the minutes of a repair with those of its re-check; what it waits for counts once."""

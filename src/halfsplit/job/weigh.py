@@ -6,7 +6,7 @@ the answer itself does.  Which reading fits worst is asked only where they disag
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from math import inf, isfinite, log
+from math import inf, isfinite, log, prod
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import Posterior, compile_readings, weigh_compiled
@@ -20,7 +20,7 @@ from halfsplit.job.columns import run_column
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.units import OWNER
-from halfsplit.job.weighed import Conflict, FaultSet, FaultSuspicion, Moved, PartSuspicion, Weighed
+from halfsplit.job.weighed import Conflict, FaultSet, FaultSuspicion, LeftOut, Moved, PartSuspicion, Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Root
 from halfsplit.model.job import Job, Told
@@ -30,12 +30,6 @@ SETS = 20
 
 LEADING = 3
 """Leading suspicions for which it is worked out what moved them."""
-
-ANSWER_PAIRS = 1_000_000
-"""Pairs that one level may join for the answer itself."""
-
-ANSWER_TARGET = 0.03
-"""The bound share to aim at; with 0.01 a job of 30 entries takes some 0.3 s more, and no p moves by 0.001."""
 
 EFFORT = 50
 """Readings that may be weighed again in all to find where they turned."""
@@ -74,15 +68,26 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
     rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
     runs = tuple(run_column(run, book) for run in folded.runs)
     try:
-        posterior = weigh_compiled(compiled, limit=ANSWER_PAIRS, target=ANSWER_TARGET)
+        posterior = weigh_compiled(compiled)
     except ImpossibleReadingsError as error:
         impossible = tuple(dict.fromkeys(_entry(folded, reading) for reading in error.readings))
         return Weighed(job.name, rungs, runs, (), (), (), log_p_readings=-inf, impossible=impossible)
+    retold = Retold(compiled, given=_complaint(job, folded), limit=ASIDE_PAIRS, target=ASIDE_TARGET)
     if not isfinite(posterior.log_p):
-        return Weighed(job.name, rungs, runs, (), (), (), bound_share=posterior.bound_share, log_p_readings=-inf)
+        return Weighed(
+            job.name,
+            rungs,
+            runs,
+            (),
+            (),
+            (),
+            conflict=_where_it_ended(retold, folded, posterior.log_p_most),
+            bound_share=posterior.bound_share,
+            log_p_readings=-inf,
+            is_absurd=_is_absurd(retold, posterior.log_p_most),
+        )
     suspected = [root for root in folded.evidence.roots if _is_suspicion(folded, root.id, book)]
     faults = _faults(posterior, folded, suspected)
-    retold = Retold(compiled, given=_complaint(job, folded), limit=ASIDE_PAIRS, target=ASIDE_TARGET)
     retold.know(posterior)
     leading = [fault.id for fault in sorted(faults, key=lambda fault: (-fault.p, fault.id))[:LEADING]]
     places = None if leave_out else find_turns(retold, leading, effort=EFFORT)
@@ -99,7 +104,8 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         _conflict(retold, posterior, folded, faults, found, blamed),
         posterior.bound_share,
         posterior.log_p,
-        _is_absurd(retold),
+        _is_absurd(retold, posterior.log_p),
+        left_out=_left_out(posterior),
     )
 
 
@@ -225,10 +231,40 @@ def _explained_by(faults: Iterable[FaultSuspicion], p_before: Mapping[str, float
     return max(able, key=lambda fault: (fault.p, fault.id)).id if able else ""
 
 
-def _is_absurd(retold: Retold) -> bool:
+def _left_out(posterior: Posterior) -> LeftOut | None:
+    missing = posterior.missing()
+    return LeftOut(missing.share, missing.low, missing.high) if missing else None
+
+
+def _where_it_ended(retold: Retold, folded: Folded, log_p_most: float) -> Conflict:
+    """Return the conflict of readings of which nothing was found: the least it is, and where P was lost.
+
+    Args:
+        retold: the evidence.
+        folded: the job.
+        log_p_most: natural log of what P(all readings) is at most.
+    """
+    found, lost = retold.many_given, len(retold.order)
+    while lost - found > 1:
+        middle = (found + lost) // 2
+        if isfinite(retold.log_p(retold.order[:middle])):
+            found = middle
+        else:
+            lost = middle
+    given = retold.log_p(retold.given)
+    alone = sum(retold.log_p([*retold.given, reading]) - given for reading in retold.asked)
+    unlisted = {root for root, note in folded.roots.items() if note.is_unlisted and note.in_machine}
+    p_before = zip((root.id for root in retold.compiled.evidence.roots), retold.after(found).p_faults, strict=True)
+    p_none = prod(1.0 - float(p) for root, p in p_before if root in unlisted)
+    return Conflict(
+        log_m=alone - (log_p_most - given), since=_entry(folded, retold.order[lost - 1]), p_unlisted=1.0 - p_none
+    )
+
+
+def _is_absurd(retold: Retold, log_p: float) -> bool:
     counts = {reading.id: reading.count for reading in retold.compiled.evidence.readings}
     runs = sum(counts[reading] for reading in retold.asked)
-    return retold.log_p(retold.order) - retold.log_p(retold.given) < runs * log(ABSURD_P)
+    return log_p - retold.log_p(retold.given) < runs * log(ABSURD_P)
 
 
 def _complaint(job: Job, folded: Folded) -> tuple[str, ...]:

@@ -130,6 +130,15 @@ class Conflict:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """What was left out of the answer, as a share of it: an estimate, and the ends of its 95 % interval."""
+
+    share: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Weighed:
     """All that is to be said about a job after its last reading.
 
@@ -145,6 +154,7 @@ class Weighed:
         is_absurd: whether P(all readings) is so small that something is likely wrong with them.
         impossible: ids of readings that cannot all be true, and no fewer of them; () when they can.
         alike: groups of suspicions that no check at hand can tell apart.
+        left_out: what was left out, where the bound does not say that it is little; None = the bound says so.
     """
 
     name: str
@@ -160,6 +170,7 @@ class Weighed:
     is_absurd: bool = False
     impossible: tuple[str, ...] = ()
     alike: tuple[tuple[str, ...], ...] = ()
+    left_out: LeftOut | None = None
 
     def to_json(self) -> dict[str, Json]:
         """Return the record as plain data, suspicions sorted by p; keys are documented in docs/jobfile.md.
@@ -210,6 +221,7 @@ class Weighed:
                 "explained_by": conflict.explained_by,
             },
             "bound_share": self.bound_share,
+            "estimate": _left_out(self.left_out),
             "log_p_readings": _finite(self.log_p_readings),
             "is_absurd": self.is_absurd,
             "impossible": list(self.impossible),
@@ -233,6 +245,10 @@ class Weighed:
 def by_p(suspicions: Iterable[_Suspicion]) -> list[_Suspicion]:
     """Return suspicions, the strongest first; equal ones by id."""
     return sorted(suspicions, key=lambda suspicion: (-suspicion.p, suspicion.id))
+
+
+def _left_out(left_out: LeftOut | None) -> Json:
+    return left_out and {"share": left_out.share, "low": left_out.low, "high": left_out.high}
 
 
 def _odds(p: float) -> float | None:

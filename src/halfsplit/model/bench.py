@@ -145,12 +145,49 @@ class Minutes:
 
 
 @dataclass(frozen=True)
+class Trigger:
+    """What raises or clears a rule; any one thing does.
+
+    Args:
+        told: events that the owner tells of.
+        shows: signs that a run showed.
+        seen: inspection -> the words that count.
+        measured: measurements that were taken, whatever they read.
+        repairs: repairs that were done.
+        facts: fact of the machine -> the values that count.
+        faults: fault -> the suspicion from which on it counts.
+    """
+
+    told: tuple[str, ...] = ()
+    shows: tuple[str, ...] = ()
+    seen: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    measured: tuple[str, ...] = ()
+    repairs: tuple[str, ...] = ()
+    facts: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    faults: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+
+
+NEVER = Trigger()
+
+
+@dataclass(frozen=True)
 class Hazard:
-    """Something that can hurt somebody, or lose data: what it is, and the caution that goes with it."""
+    """Something that can hurt somebody, or lose data: what it is, and the caution that goes with it.
+
+    Args:
+        bars: what it keeps from being done while it is raised, whatever that would cost: "power" (the owner's
+            machine is not powered up), "owners_drive" (no start with the owner's drive in), "named" (the checks and
+            repairs that name it), or "" for a caution only.
+        raised: what raises it; a rule that bars and has nothing to raise it is raised from the start.
+        cleared: what clears it again.
+    """
 
     id: str
     title: str
     caution: str
+    bars: str = ""
+    raised: Trigger = NEVER
+    cleared: Trigger = NEVER
 
 
 @dataclass(frozen=True)

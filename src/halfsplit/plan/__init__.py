@@ -5,18 +5,25 @@ actions that there are: checks, which tell worlds apart, and repairs, which take
 """
 
 from halfsplit.plan.commit import Commitment, weigh_commitment
+from halfsplit.plan.course import STOP, Grower, Place
 from halfsplit.plan.lookahead import Ranked, Ranking, rank_actions
 from halfsplit.plan.situation import HAND_BACK, REPLACE, Action, Opening, Situation
+from halfsplit.plan.thumb import Thumb, rank_by_thumb
 
 __all__ = [
     "HAND_BACK",
     "REPLACE",
+    "STOP",
     "Action",
     "Commitment",
+    "Grower",
     "Opening",
+    "Place",
     "Ranked",
     "Ranking",
     "Situation",
+    "Thumb",
     "rank_actions",
+    "rank_by_thumb",
     "weigh_commitment",
 ]

@@ -78,3 +78,18 @@ def length_in_words(seconds: float) -> str:
 
 def _log_odds(p: float) -> float:
     return math.log(p / (1.0 - p))
+
+
+def money_in_words(cents: float) -> str:
+    """Return a sum of money, in whole units of the bench's currency; small ones with their cents.
+
+    Example:
+        >>> [money_in_words(cents) for cents in (0, 130, 4_310, 31_250)]
+        ['0', '1.30', '43', '310']
+    """
+    whole = cents / 100.0
+    if whole >= 100:
+        return f"{round(whole, -1):.0f}"
+    if whole >= 10:
+        return f"{whole:.0f}"
+    return "0" if round(whole, 2) == 0 else f"{whole:.2f}"

@@ -1,0 +1,301 @@
+"""Advice on a job: all that can be done next, ranked, with what it costs, would tell, and has to stop at."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+
+from halfsplit.errors import ImpossibleReadingsError
+from halfsplit.infer import Posterior, compile_readings, weigh_compiled
+from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
+from halfsplit.job.eyes import RunSeen
+from halfsplit.job.fold import fold_job
+from halfsplit.job.folded import Folded
+from halfsplit.job.foresight import INSIDE, OTHER, Foreseen, Told
+from halfsplit.job.machine import age_of
+from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.job.rules import Rules
+from halfsplit.job.spent import spent_on
+from halfsplit.job.units import number_of
+from halfsplit.model.bench import Minutes
+from halfsplit.model.book import Book
+from halfsplit.model.evidence import Floats
+from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
+from halfsplit.plan import HAND_BACK, REPLACE, Ranked, Thumb, rank_by_thumb, weigh_commitment
+from halfsplit.plan.rates import Rates
+
+ANSWER_PAIRS = 300_000
+"""Pairs that one level may join; the ranking needs no more."""
+
+ANSWER_TARGET = 0.03
+"""The bound share to aim at."""
+
+FIRST = "counter_run"
+"""What comes first at every job: the counter run."""
+
+SAME_SHARE = 0.1
+"""The top card changes only for a gain above this share of what is still to be paid ..."""
+
+SAME_CENTS = 200.0
+"""... and above this sum, in cents."""
+
+EXPLAINED = 10
+"""Proposals of which the results are told, the best."""
+
+SHOWN_OUTCOMES = 8
+LEADING = 5
+LEAST_OUTCOME = 0.01
+LEAST_LEADING = 0.02
+
+ALONE_PLACE_MINUTES = 45.0
+"""What needs a place for so long, and hands for a tenth of it, can run by itself."""
+
+PROVE_TITLE = "prove that it holds: counter run, an hour of load on everything, then as the owner uses it"
+PROVED = ("holds in all of it", "a fault shows")
+
+_END_TITLES = {HAND_BACK: "hand it back as it is", REPLACE: "replace the machine as a whole"}
+
+
+def advise(job: Job, book: Book, rates: Rates | None = None, *, shown: str = "") -> Advice:
+    """Return what to do next.
+
+    Args:
+        job: the job.
+        book: the fault book.
+        rates: what time and mishaps cost this bench; None = the defaults.
+        shown: the proposal that was on top before; it stays unless another is clearly better.
+
+    Returns:
+        The same advice for the same job, book and rates.
+
+    Raises:
+        ModelError: the job cannot be folded; with all of its mistakes.
+        ImpossibleReadingsError: its readings cannot all be true.
+    """
+    rates = rates or Rates()
+    folded = fold_job(job, book)
+    posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
+    if not np.isfinite(posterior.log_p):
+        raise ImpossibleReadingsError(tuple(reading.id for reading in folded.evidence.readings))
+    return advise_on(job, book, folded, posterior, rates, shown=shown)
+
+
+def advise_on(job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates, *, shown: str = "") -> Advice:
+    """Return what to do next on a job that is folded and weighed."""
+    return _Adviser(job, book, folded, posterior, rates).advice(shown)
+
+
+class _Adviser:
+    """All that one advice shares."""
+
+    def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates) -> None:
+        self._job = job
+        self._book = book
+        self._folded = folded
+        self._rates = rates
+        self._age = age_of(folded.facts)
+        self._rules = Rules(job, book, folded, posterior)
+        self._outlook: Outlook = look_out(job, book, folded, posterior, rates)
+        self._thumb = Thumb(self._outlook.situation, self._outlook.after, proof=self._outlook.proof)
+        self._ranking = rank_by_thumb(self._thumb)
+        situation = self._outlook.situation
+        self._p_now = situation.weights @ situation.faults
+        self._titles = [folded.roots[name].title for name in self._outlook.faults]
+
+    def advice(self, shown: str) -> Advice:
+        """Return the advice."""
+        ranked = self._ranking.ranked
+        proposals = tuple(self._proposal(each, explain=n < EXPLAINED) for n, each in enumerate(ranked))
+        free = [each for each in proposals if not any(stop.bars for stop in each.stop_points)]
+        top, kept = self._top(free, shown)
+        best = next((each for each in proposals if each.id == top), None)
+        return Advice(
+            proposals,
+            top,
+            kept,
+            self._leading(self._p_now),
+            free[0].total if free else 0.0,
+            spent_on(self._job, self._book, self._rates),
+            self._rates.worth(self._age),
+            self._rules.whatever_comes(),
+            tuple(each.id for each in free if _runs_alone(each)),
+            (),
+            self._doubts(best) if best is not None else (),
+        )
+
+    def _top(self, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
+        """Return what to show first, and whether it is kept from before."""
+        if not free:
+            return "", False
+        best = free[0]
+        by_id = {each.id: each for each in free}
+        if not any(isinstance(entry, Run) for entry in self._job.log) and FIRST in by_id:
+            return FIRST, False
+        before = by_id.get(shown)
+        if before is not None and before.id != best.id:
+            margin = max(SAME_SHARE * best.total, SAME_CENTS)
+            if before.total - best.total <= margin:
+                return before.id, True
+        return best.id, False
+
+    def _proposal(self, ranked: Ranked, *, explain: bool) -> Proposal:
+        if ranked.id in _END_TITLES:
+            return Proposal(ranked.id, END, _END_TITLES[ranked.id], "", ranked.cents, ranked.total, ranked.value, _NONE)
+        outlook, parts = self._outlook, ranked.parts
+        price, risk = (sum(table[part] for part in parts) for table in (outlook.price, outlook.risk))
+        chain = tuple(dict.fromkeys(opening for part in parts for opening in outlook.chain[part]))
+        mends = [outlook.mends[part] for part in parts if part in outlook.mends]
+        seen = [outlook.foreseen[part] for part in parts if part in outlook.foreseen]
+        titles = [each.check.title for each in seen] or ([PROVE_TITLE] if PROVE in parts else [])
+        titles += [f"{each.repair.title}{number_of(each.at).replace('.', ' ')}" for each in mends]
+        stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
+        stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
+        stops += [*self._risky(risk), *self._dear(price)]
+        return Proposal(
+            ranked.id,
+            REPAIR if mends else CHECK,
+            ", then ".join(titles),
+            ", ".join(dict.fromkeys(each.at for each in mends)),
+            ranked.cents,
+            ranked.total,
+            ranked.value,
+            self._minutes(parts, chain),
+            risk,
+            price,
+            chain,
+            self._p_cures(parts) if mends else 0.0,
+            self._outcomes(seen[0]) if seen and explain else self._proved() if PROVE in parts else (),
+            tuple(dict.fromkeys(stops)),
+            parts,
+        )
+
+    def _p_cures(self, parts: Sequence[str]) -> float:
+        """Return the chance that repairs cure anything that matters."""
+        situation = self._outlook.situation
+        left = np.ones(situation.faults.shape[1])
+        for action in situation.actions:
+            if action.id in parts and action.cures is not None:
+                left *= 1.0 - action.cures
+        return 1.0 - float(situation.weights @ np.where(situation.faults, left, 1.0).prod(axis=1))
+
+    def _minutes(self, parts: Sequence[str], chain: Sequence[str]) -> Minutes:
+        own = [self._outlook.minutes[part] for part in parts]
+        made = self._outlook.situation.open_now
+        openings = [self._book.openings[name] for name in chain if name not in made]
+        there = sum(opening.minutes_open + opening.minutes_close for opening in openings)
+        hands = sum(each.hands_on for each in own) + there
+        place = sum(max(each.place, each.hands_on) for each in own) + there
+        return Minutes(hands, place, max((each.days for each in own), default=0.0))
+
+    def _outcomes(self, seen: Foreseen) -> tuple[Outcome, ...]:
+        """Return the likely results of a check, with what each would mean."""
+        situation = self._outlook.situation
+        firsts = self._ranking.then.get(seen.check.id, ())
+        found = []
+        for number, result in enumerate(seen.results):
+            weights = situation.weights * seen.tells[:, number]
+            p = float(weights.sum())
+            if p < LEAST_OUTCOME:
+                continue
+            after = weights @ situation.faults / p
+            first = firsts[number][1] if number < len(firsts) else ""
+            entries = tuple(
+                _recorded(entry, told, seen.used)
+                for entry, told in zip(seen.entries, result, strict=True)
+                if told != OTHER
+            )
+            found.append(Outcome(self._line(seen, result), p, self._leading(after), first, entries))
+        found.sort(key=lambda each: -each.p)
+        return tuple(found[:SHOWN_OUTCOMES])
+
+    def _proved(self) -> tuple[Outcome, ...]:
+        """Return what a proof may come to: it holds, or a fault shows."""
+        situation = self._outlook.situation
+        tells = next(each.tells for each in situation.actions if each.id == PROVE)
+        assert tells is not None
+        found = []
+        for line, result in zip(PROVED, tells.T, strict=True):
+            weights = situation.weights * result
+            p = float(weights.sum())
+            if p >= LEAST_OUTCOME:
+                found.append(Outcome(line, p, self._leading(weights @ situation.faults / p), "", ()))
+        return tuple(found)
+
+    def _line(self, seen: Foreseen, result: Sequence[Told]) -> str:
+        said = []
+        for entry, told in zip(seen.entries, result, strict=True):
+            if isinstance(told, RunSeen):
+                shown = [self._book.signs[name].title for name, was in told.signs if was and name in self._book.signs]
+                on = {sign.id for sign in self._book.signs.values() if sign.is_on}
+                missing = [
+                    f"no {self._book.signs[name].title}"
+                    for name, was in told.signs
+                    if not was and name in on and not told.ending.not_reached
+                ]
+                said.append(", ".join([told.ending.line, *shown, *missing]))
+            elif told not in (OTHER, INSIDE) and not (isinstance(entry, Inspect) and told == _fine(entry, self._book)):
+                said.append(f"{_what(entry, self._book)}: {told.replace('_', ' ')}")
+        if said:
+            return "; ".join(said)
+        return "something else" if OTHER in result else "all fine"
+
+    def _leading(self, p: Floats) -> tuple[Leading, ...]:
+        order = sorted(range(len(p)), key=lambda n: (-p[n], self._outlook.faults[n]))[:LEADING]
+        return tuple(
+            Leading(self._outlook.faults[n], self._titles[n], float(p[n])) for n in order if p[n] >= LEAST_LEADING
+        )
+
+    def _risky(self, risk: float) -> tuple[StopPoint, ...]:
+        if risk < self._rates.risk:
+            return ()
+        line = "this may harm a part: the expected damage is above the bench's limit"
+        return (StopPoint("risk", line, "Short check to ground first, then a scout part, never the good one"),)
+
+    def _dear(self, price: float) -> tuple[StopPoint, ...]:
+        if price <= 0.0:
+            return ()
+        left = self._rates.ceiling - spent_on(self._job, self._book, self._rates)
+        if price <= left:
+            return ()
+        line = "with this part the job passes the sum that the owner agreed to"
+        return (StopPoint("owner_agrees", line, "Call the owner with what is known, and get a new yes"),)
+
+    def _doubts(self, best: Proposal) -> tuple[Doubt, ...]:
+        if best.price <= 0.0:
+            return ()
+        found = weigh_commitment(self._outlook.situation, self._ranking, best.id, price=best.price)
+        return tuple(Doubt(each.check, each.p_change, each.saves) for each in found.doubts)
+
+
+_NONE = Minutes(0.0, 0.0)
+
+
+def _runs_alone(each: Proposal) -> bool:
+    return (
+        each.kind == CHECK
+        and each.minutes.place >= ALONE_PLACE_MINUTES
+        and each.minutes.hands_on <= each.minutes.place / 10.0
+        and each.value > each.cents
+    )
+
+
+def _fine(entry: Inspect, book: Book) -> str:
+    return book.inspections[entry.what.partition(".")[0]].seen[-1]
+
+
+def _what(entry: Entry, book: Book) -> str:
+    if isinstance(entry, Inspect):
+        return book.inspections[entry.what.partition(".")[0]].title + number_of(entry.what).replace(".", " ")
+    if isinstance(entry, Measure):
+        return book.measurements[entry.what.partition(".")[0]].title + number_of(entry.what).replace(".", " ")
+    return entry.id
+
+
+def _recorded(entry: Entry, told: Told, used: Sequence[str]) -> Entry:
+    """Return an entry with a result in it, as it is put in the log; a number is left for the technician to write."""
+    if isinstance(entry, Run) and isinstance(told, RunSeen):
+        return replace(entry, swaps=MappingProxyType(dict(entry.swaps)), seen=told.as_seen(used))
+    if isinstance(entry, Inspect) and isinstance(told, str):
+        return replace(entry, seen=told)
+    return entry

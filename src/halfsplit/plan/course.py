@@ -1,0 +1,174 @@
+"""A whole way through a job, from here to the end, as a tree: what is done, and what after each result.
+
+A tree is a policy that can be followed, so what it costs is never below the best.  It is grown from the top: at each
+place the action comes next that leaves least to pay by the rule of thumb.  What the tree then costs is counted without
+the rule: world by world, and wherever stopping is cheaper, it stops.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.plan.situation import Bools, Floats
+from halfsplit.plan.tables import Ints
+from halfsplit.plan.thumb import Thumb
+
+MOST_PLACES = 60
+"""Places of one tree; each branch has its share by probability, and where there is less than one it ends."""
+
+MOST_CHECKS = 48
+"""Checks thought of below the top: those that leave least to pay when they come first."""
+
+LAST_REPAIRS = 3
+"""Repairs that are still tried, one after the other, where a branch has no more places."""
+
+STOP = -1
+
+_TINY = 1e-12
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place of a tree.
+
+    Args:
+        action: what is done there, by its number, or STOP.
+        p: the chance to get there.
+        cents: the expected cost from there on, in cents.
+        branches: the results that are told apart, each with the place that comes after it; for a repair the one
+            after a re-check that shows a fault.
+    """
+
+    action: int
+    p: float
+    cents: float
+    branches: tuple[tuple[int, "Place"], ...] = ()
+
+
+@dataclass(frozen=True)
+class Grown:
+    """A tree, with what it costs.
+
+    Args:
+        place: its top.
+        cents: expected cost from the top on in each world, shape (K,).
+        own: for each action that it may do, the expected cost of doing it, by world, shape (K,).
+    """
+
+    place: Place
+    cents: Floats
+    own: dict[int, Floats]
+
+
+class Grower:
+    """Grows trees in one situation.
+
+    Args:
+        thumb: the situation, with its rule of thumb.
+    """
+
+    def __init__(self, thumb: Thumb) -> None:
+        self.thumb = thumb
+        self.likely: Ints | None = None
+
+    def grow(
+        self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool = False, places: int = MOST_PLACES
+    ) -> Grown:
+        """Grow a tree.
+
+        Args:
+            weights: P(world) at its top, shape (K,); they need not add up to 1.
+            is_open: the openings that are made, shape (O,).
+            is_done: the actions that are done, shape (A,).
+            is_bad: whether a re-check showed that something is wrong.
+            places: the most places.
+        """
+        self.likely = None
+        return self._grow(weights, is_open, is_done, is_bad=is_bad, places=float(places))
+
+    def _end(self, weights: Floats, is_bad: bool) -> tuple[Floats, float]:
+        """Return what ending here costs by world, and on the whole."""
+        if is_bad:
+            end = np.full(self.thumb.worlds, self.thumb.situation.stopping)
+        else:
+            ends = (self.thumb.stop_open, self.thumb.replace)
+            end = min(ends, key=lambda each: float(weights @ np.where(np.isfinite(each), each, 1e18)))
+        return end, float(weights @ end)
+
+    def _grow(self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool, places: float) -> Grown:
+        end, stopped = self._end(weights, is_bad)
+        p = float(weights.sum())
+        leaf = Grown(Place(STOP, p, stopped), end, {})
+        if p <= _TINY or not stopped:
+            return leaf
+        if places < 1.0:
+            action = self._mends_most(weights, is_open, is_done) if places > -LAST_REPAIRS else STOP
+            places = min(places, 0.0)
+        else:
+            action = self._next(weights, is_open, is_done, is_bad, stopped)
+        if action == STOP:
+            return leaf
+        grown = self.do(action, weights, is_open, is_done, places=places)
+        return grown if grown.place.cents < stopped else leaf
+
+    def do(self, action: int, weights: Floats, is_open: Bools, is_done: Bools, *, places: float) -> Grown:
+        """Grow a tree that begins with one action."""
+        cost = self.thumb.cents[action] + float((self.thumb.chain[action] & ~is_open) @ self.thumb.opening_cents)
+        done = is_done.copy()
+        done[action] = True
+        made = is_open | self.thumb.chain[action]
+        made = made & self.thumb.stays if self.thumb.powers[action] else made
+        if self.thumb.goes[action].any() or self.thumb.situation.actions[action].cures is not None:
+            return self._mend(action, cost, weights, made, done, places)
+        tells = self.thumb.situation.actions[action].tells
+        assert tells is not None
+        cents, own, branches = cost.copy(), {action: cost.copy()}, []
+        for result in np.argsort(-(weights @ tells), kind="stable"):
+            told = weights * tells[:, result]
+            share = (places - 1.0) * float(told.sum() / weights.sum())
+            child = self._grow(told, made, done, is_bad=False, places=share)
+            cents += tells[:, result] * child.cents
+            for other, paid in child.own.items():
+                own[other] = own.get(other, 0.0) + tells[:, result] * paid
+            branches.append((int(result), child.place))
+        return Grown(Place(action, float(weights.sum()), float(weights @ cents), tuple(branches)), cents, own)
+
+    def _mend(self, action: int, cost: Floats, weights: Floats, made: Bools, done: Bools, places: float) -> Grown:
+        goes, into = self.thumb.goes[action], self.thumb.after[action]
+        then = np.bincount(into, weights=weights * goes, minlength=self.thumb.worlds) + weights * (1.0 - goes)
+        bad = then * self.thumb.p_shows
+        share = places - 1.0 if places < 1.0 else (places - 1.0) * float(bad.sum() / weights.sum())
+        child = self._grow(bad, made, done, is_bad=True, places=share) if bad.sum() > _TINY else None
+        end = self.thumb.situation.stopping if child is None else 0.0
+        onward = np.full(self.thumb.worlds, end) if child is None else child.cents
+        from_here = (
+            self.thumb.p_shows * onward + (~self.thumb.clean - self.thumb.p_shows) * self.thumb.situation.comeback
+        )
+        cents = cost + goes * from_here[into] + (1.0 - goes) * from_here
+        own = {action: cost.copy()}
+        for other, paid in child.own.items() if child is not None else ():
+            reached = self.thumb.p_shows * paid
+            own[other] = goes * reached[into] + (1.0 - goes) * reached
+        branches = () if child is None else ((0, child.place),)
+        return Grown(Place(action, float(weights.sum()), float(weights @ cents), branches), cents, own)
+
+    def _next(self, weights: Floats, is_open: Bools, is_done: Bools, is_bad: bool, stopped: float) -> int:
+        """Return the action that leaves least to pay by the rule of thumb, or STOP."""
+        guess = self.thumb.guess(weights, is_open, is_done, is_bad=is_bad, among=self.likely)
+        if self.likely is None:
+            ranked = self.thumb.checks[np.argsort(guess[self.thumb.checks], kind="stable")]
+            self.likely = np.sort(ranked[:MOST_CHECKS])
+        best = int(guess.argmin()) if len(guess) else STOP
+        return best if best != STOP and guess[best] < stopped else STOP
+
+    def _mends_most(self, weights: Floats, is_open: Bools, is_done: Bools) -> int:
+        """Return the repair that takes most faults away for each cent, or STOP."""
+        free = self.thumb.repairs[~is_done[self.thumb.repairs]]
+        if not len(free):
+            return STOP
+        cents = self.thumb.cents[free] @ weights + weights.sum() * (
+            (self.thumb.chain[free] & ~is_open) @ self.thumb.opening_cents
+        )
+        rate = (self.thumb.goes[free] @ weights) / np.maximum(cents, _TINY)
+        best = int(rate.argmax())
+        return int(free[best]) if rate[best] > 0.0 else STOP

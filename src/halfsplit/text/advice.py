@@ -1,0 +1,85 @@
+"""The reasons of an advice in a technician's words: why this, what each result would mean, what comes close."""
+
+from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Proposal
+from halfsplit.text.numbers import in_words, money_in_words
+
+SHOWN_RESULTS = 3
+CLOSE = 0.02
+"""What costs no more than this share above the best is as good, in round numbers."""
+
+
+def title_of(advice: Advice, name: str) -> str:
+    """Return the title of something that can be done, by its id."""
+    found = advice.proposal(name)
+    return found.title if found is not None else name.replace("_", " ")
+
+
+def reasons_of(advice: Advice, proposal: Proposal) -> tuple[str, ...]:
+    """Return the reasons for a proposal, one sentence each."""
+    said = []
+    if advice.leading:
+        lead = advice.leading[0]
+        said.append(f"Most suspected now: {lead.title}, {in_words(lead.p)}.")
+    said.append(_cost(proposal))
+    if proposal.kind == CHECK:
+        said += _meanings(advice, proposal)
+    elif proposal.kind == REPAIR:
+        said.append(f"It cures something: {in_words(proposal.p)}.")
+    elif proposal.kind == END:
+        said.append(f"Going on would cost {money_in_words(advice.to_go)} on average; it is worth {_worth(advice)}.")
+    said += _runner_up(advice, proposal)
+    said += [_doubt(advice, doubt.check, doubt.p_change, doubt.saves) for doubt in advice.doubts[:2]]
+    if advice.kept and proposal.id == advice.top:
+        said.append("It stays on top: nothing else is better by a tenth.")
+    return tuple(said)
+
+
+def _cost(proposal: Proposal) -> str:
+    parts = [f"{proposal.minutes.hands_on:.0f} min of hands"]
+    if proposal.minutes.place > proposal.minutes.hands_on + 5:
+        parts.append(f"{proposal.minutes.place:.0f} min of a place")
+    if proposal.minutes.days:
+        parts.append(f"{proposal.minutes.days:.0f} days")
+    if proposal.price:
+        parts.append(f"{money_in_words(proposal.price)} for parts")
+    if proposal.risk >= 1.0:
+        parts.append(f"{money_in_words(proposal.risk)} of expected damage")
+    return f"It costs about {money_in_words(proposal.cents)}: {', '.join(parts)}."
+
+
+def _meanings(advice: Advice, proposal: Proposal) -> list[str]:
+    said = []
+    for outcome in proposal.outcomes[:SHOWN_RESULTS]:
+        lead = outcome.leading[0] if outcome.leading else None
+        means = f"{lead.title} {in_words(lead.p)}" if lead is not None else "nothing that matters"
+        then = title_of(advice, outcome.first)
+        said.append(f"'{outcome.line}' ({in_words(outcome.p)}): {means}; then {then}.")
+    return said
+
+
+def _runner_up(advice: Advice, proposal: Proposal) -> list[str]:
+    other = next((each for each in advice.proposals if each.id != proposal.id), None)
+    if other is None:
+        return []
+    more = other.total - proposal.total
+    if abs(more) <= CLOSE * max(advice.to_go, 1.0):
+        return [f"{_capital(other.title)} is as good, in round numbers."]
+    if more < 0:
+        return [f"{_capital(other.title)} would cost {money_in_words(-more)} less in the end."]
+    return [f"Next best: {other.title}, {money_in_words(more)} more in the end."]
+
+
+def _doubt(advice: Advice, check: str, p_change: float, saves: float) -> str:
+    change = in_words(p_change)
+    return (
+        f"Before money is spent: {title_of(advice, check)} would change this ({change}); "
+        f"going ahead without it costs {money_in_words(saves)} on average."
+    )
+
+
+def _worth(advice: Advice) -> str:
+    return money_in_words(advice.worth)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
