@@ -14,6 +14,7 @@ from halfsplit.actions import (
     erase_person,
     erase_photo,
     export_job,
+    find_persons,
     get_person,
     job_view,
     open_job,
@@ -96,6 +97,15 @@ def test_the_passcode_is_wiped_when_the_machine_is_collected(bench, job):
     kept = get_person(bench, job)
     assert kept.person.passcode == ""
     assert (kept.person.name, kept.dies_on) == (OWNER.name, "2030-09-01")
+
+
+@pytest.mark.parametrize(("asked", "is_found"), [("anna", True), ("7946 BEISP", True), ("letmein", False), ("", False)])
+def test_the_person_of_an_open_job_is_found_by_name_or_number(bench, job, asked, is_found):
+    set_person(bench, job, OWNER)
+    set_person(bench, open_job(bench, by="AB", now=NOON), Person("Somebody"))
+    assert find_persons(bench, asked) == ({job: OWNER} if is_found else {})
+    set_state(bench, job, "collected", by="AB", now=NOON)
+    assert find_persons(bench, asked) == {}
 
 
 def test_there_is_no_person_of_a_job_that_there_is_not(bench):

@@ -41,6 +41,20 @@ def get_person(bench: Bench, number: int) -> PersonKept | None:
         return persons.get_person(connection, bench.store.vault, number)
 
 
+def find_persons(bench: Bench, asked: str) -> dict[int, Person]:
+    """Return the persons of open jobs who have all the words in what is kept of them, by the job's number.
+
+    Passcodes are not looked through.  Records of closed jobs stay sealed.
+
+    Raises:
+        StoreError: HS704 the key is another than a record was sealed by.
+    """
+    words = asked.casefold().split()
+    with bench.store.reading() as connection:
+        found = persons.open_persons(connection, bench.store.vault)
+    return {number: person for number, person in found.items() if words and person.has(words)}
+
+
 def erase_person(bench: Bench, number: int) -> None:
     """Erase the person of a job and its private photos; the job, its log and its other photos stay."""
     with bench.store.writing() as connection:

@@ -1,11 +1,12 @@
 """Persons, apart from the log: each record sealed as a whole, with a day on which it dies."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 
 from sqlalchemy import Connection, delete, insert, select
 
-from halfsplit.store.tables import PERSON
+from halfsplit.store.tables import JOB, PERSON
 from halfsplit.store.vault import Vault
 
 
@@ -22,6 +23,11 @@ class Person:
     def without_passcode(self) -> "Person":
         """Return the same person without the passcode."""
         return replace(self, passcode="")
+
+    def has(self, words: Sequence[str]) -> bool:
+        """Return whether all the words, in lower case, are in what is kept of the person beside the passcode."""
+        kept = " ".join((self.name, self.phone, self.email, self.notes)).casefold()
+        return all(word in kept for word in words)
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,17 @@ def get_person(connection: Connection, vault: Vault, number: int) -> PersonKept 
     row = connection.execute(query).one_or_none()
     if row is None:
         return None
-    return PersonKept(Person(**json.loads(vault.unseal(row.sealed.encode()))), row.dies_on)
+    return PersonKept(_unsealed(vault, row.sealed), row.dies_on)
+
+
+def open_persons(connection: Connection, vault: Vault) -> dict[int, Person]:
+    """Return the persons of all open jobs, by the job's number.
+
+    Raises:
+        StoreError: HS704 the key is another than a record was sealed by.
+    """
+    query = select(PERSON.c.job, PERSON.c.sealed).join(JOB).where(JOB.c.is_open == 1).order_by(PERSON.c.job)
+    return {row.job: _unsealed(vault, row.sealed) for row in connection.execute(query)}
 
 
 def erase_person(connection: Connection, number: int) -> None:
@@ -61,3 +77,7 @@ def jobs_of_due(connection: Connection, today: str) -> tuple[int, ...]:
     """Return the jobs whose person's day has come."""
     query = select(PERSON.c.job).where(PERSON.c.dies_on != "", PERSON.c.dies_on <= today).order_by(PERSON.c.job)
     return tuple(connection.execute(query).scalars())
+
+
+def _unsealed(vault: Vault, sealed: str) -> Person:
+    return Person(**json.loads(vault.unseal(sealed.encode())))
