@@ -12,11 +12,16 @@ MOST_STATES = 8
 """The most states that one root may have: absent, its patterns, and one more for each that does harm."""
 
 
+MEANT_BY_NONE = (("hosts", "owner"), ("loads", "idle"))
+"""Section and id of what is meant where a job names none."""
+
+
 def check_sense(desk: Desk, book: Book) -> None:
     """Note all that does not make sense in a book that was read.
 
-    Mistakes: HS320 to HS326, HS329 to HS333, HS335.
+    Mistakes: HS320 to HS326, HS329 to HS333, HS335, HS338, HS339.
     """
+    _check_meant_by_none(desk, book)
     _check_signs(desk, book)
     _check_openings(desk, book)
     _check_unlisted(desk, book)
@@ -24,6 +29,20 @@ def check_sense(desk: Desk, book: Book) -> None:
         _check_fault(desk, book, fault)
     check_kin(desk, book)
     check_moves(desk, book)
+
+
+def _check_meant_by_none(desk: Desk, book: Book) -> None:
+    for section, entry_id in MEANT_BY_NONE:
+        entries = desk.pages.sections[section]
+        if book.faults and entry_id not in entries:
+            first = next((key.place for key, _ in entries.values()), desk.first_place())
+            desk.say(
+                desk.pages.retired[section].get(entry_id, first),
+                "HS339",
+                f"'{section}' has no '{entry_id}'",
+                "it is what is meant where a job names none",
+                f"Add '{entry_id}' to '{section}'",
+            )
 
 
 def _check_signs(desk: Desk, book: Book) -> None:
