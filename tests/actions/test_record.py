@@ -18,11 +18,13 @@ from halfsplit.actions import (
     record,
     undo,
 )
+from halfsplit.actions.bench import MOST_REMEMBERED, Memory, in_utc
 from halfsplit.errors import JobFileError, ModelError, StoreError
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.fold import fold_job
 from halfsplit.jobfile import parse_job
 from halfsplit.model.job import Correct, Run
+from halfsplit.store.log import LogLine, OvertakenError, append_lines
 
 RUN = "run: {load: games, reached: log_in, stop: {resets: 6 min}}"
 
@@ -179,6 +181,38 @@ def test_the_opening_itself_is_not_undone(bench, job):
         undo(bench, job, by="AB", now=after(1))
 
 
+def test_a_job_that_does_not_fold_can_still_be_put_right(bench, job):
+    stray = LogLine(2, "setup_1", "setup", "setup: {memory.7: in}", "AB", in_utc(NOON))
+    with bench.store.writing() as connection:
+        append_lines(connection, job, [stray])
+    assert [mistake.code for mistake in job_view(bench, job).mistakes] == ["HS203"]
+    record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "correct: {entry: setup_1, withdrawn: yes}", by="AB", now=NOON)
+    assert job_view(bench, job).mistakes == ()
+    assert list(kept(bench, job)) == ["run_1"]
+
+
+def test_who_is_always_overtaken_is_told(bench, job, monkeypatch):
+    def overtake(connection, number, lines):
+        raise OvertakenError(number)
+
+    monkeypatch.setattr("halfsplit.actions.entering.append_lines", overtake)
+    with pytest.raises(StoreError, match="HS716"):
+        record(bench, job, RUN, by="AB", now=NOON)
+
+
+def test_a_machine_that_is_told_wrong_is_refused(bench, job):
+    for text in ("machine: {kind: bilt}", "log: []", "3", "~"):
+        with pytest.raises(JobFileError):
+            describe(bench, job, text, by="AB", now=NOON)
+    assert len(job_view(bench, job).lines) == 1
+
+
+def test_a_moment_without_a_time_zone_is_none(bench, job):
+    with pytest.raises(ValueError, match="time zone"):
+        record(bench, job, RUN, by="AB", now=NOON.replace(tzinfo=None))
+
+
 def test_a_job_that_is_put_away_is_not_worked_on(bench, job):
     put_away(bench, job, now=NOON)
     with pytest.raises(StoreError, match="HS713"):
@@ -249,3 +283,10 @@ def test_what_is_on_file_folds_as_the_job_file_does(bench, job):
     ]
     assert isinstance(view.job.log[2], Correct)
     assert isinstance(replace(view.job.log[3], id=""), Run)
+
+
+def test_what_was_used_longest_ago_is_forgotten_first():
+    memory, asked = Memory(), []
+    for n in (*range(MOST_REMEMBERED), 0, MOST_REMEMBERED, 0, 1):
+        memory.get(n, lambda n=n: asked.append(n))
+    assert asked == [*range(MOST_REMEMBERED + 1), 1]

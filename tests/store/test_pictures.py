@@ -106,6 +106,37 @@ def test_colours_stay_what_they_were(form):
     assert decoded(after.content).info["icc_profile"] == profile
 
 
+def test_bytes_that_fill_between_segments_are_passed_over():
+    plain = picture("JPEG", has_place=False)
+    filled = plain[:2] + b"\xff\xff" + plain[2:]
+    assert decoded(filled).tobytes() == decoded(plain).tobytes()
+    assert clean_picture(filled).content == clean_picture(plain).content
+
+
+def with_exif(exif):
+    """A JPEG with these bytes as its Exif."""
+    body = b"Exif\0\0" + exif
+    plain = picture("JPEG", has_place=False)
+    return plain[:2] + b"\xff\xe1" + struct.pack(">H", len(body) + 2) + body + plain[2:]
+
+
+@pytest.mark.parametrize(
+    "exif",
+    [
+        b"",
+        b"MM\0*",
+        b"XX\0*" + bytes(40),
+        b"MM\0*\xff\xff\xff\xff",
+        b"II*\0\x08\0\0\0\xff\xff\x12\x01",
+        b"II*\0\x08\0\0\0\x01\0\x12\x01\x03\0\x01\0\0\0\x63\0\0\0",
+    ],
+)
+def test_an_exif_that_makes_no_sense_turns_nothing(exif):
+    after = clean_picture(with_exif(exif))
+    assert after.content == clean_picture(picture("JPEG", has_place=False)).content
+    assert after.removed == ("Exif",)
+
+
 @pytest.mark.parametrize("form", FORMATS)
 def test_cleaning_a_second_time_changes_nothing(form):
     once = clean_picture(picture(form, turned=6))

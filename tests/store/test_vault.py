@@ -29,6 +29,11 @@ def test_a_key_that_others_may_read_is_refused(tmp_path):
         open_vault(tmp_path / "key")
 
 
+def test_a_key_file_that_cannot_be_read_is_told(tmp_path):
+    with pytest.raises(StoreError, match="HS703"):
+        open_vault(tmp_path)
+
+
 def test_a_file_that_holds_no_key_is_refused_and_left_alone(tmp_path):
     (tmp_path / "key").write_text("hello")
     os.chmod(tmp_path / "key", 0o600)

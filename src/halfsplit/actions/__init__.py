@@ -15,6 +15,7 @@ from halfsplit.actions.belongings import (
 )
 from halfsplit.actions.bench import Bench
 from halfsplit.actions.carry import export_job, import_job
+from halfsplit.actions.entering import describe, open_job, record, undo
 from halfsplit.actions.lifecycle import (
     bring_back,
     call_away,
@@ -25,7 +26,6 @@ from halfsplit.actions.lifecycle import (
     set_state,
     start_time,
 )
-from halfsplit.actions.record import describe, open_job, record, undo
 from halfsplit.actions.shelf import (
     add_shelf_part,
     count_consumable,

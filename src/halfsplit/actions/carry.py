@@ -15,8 +15,8 @@ from datetime import datetime
 from hashlib import sha256
 
 from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.actions.entering import intake_line, show_machine, with_lines
 from halfsplit.actions.onfile import OnFile, book_with_shelf, read_on_file
-from halfsplit.actions.record import intake_line, show_machine, with_lines
 from halfsplit.errors import JobFileError, Mistake, StoreError
 from halfsplit.job.fold import walk_job
 from halfsplit.jobfile import parse_job, write_job

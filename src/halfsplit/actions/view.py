@@ -3,8 +3,8 @@
 from dataclasses import dataclass, field
 
 from halfsplit.actions.bench import Bench
+from halfsplit.actions.entering import show_machine
 from halfsplit.actions.onfile import OnFile, read_on_file
-from halfsplit.actions.record import show_machine
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.changes import Course
 from halfsplit.job.columns import run_column
