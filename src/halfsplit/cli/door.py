@@ -89,6 +89,16 @@ def _run(words: list[str]) -> int:
         show_offers(" ".join(asked.words), as_json=asked.json)
     elif asked.command == "book":
         return _run_book(asked)
+    elif asked.command == "next":
+        from halfsplit.cli.next import show_next  # noqa: PLC0415  only this command needs it
+        from halfsplit.job.advise import advise  # noqa: PLC0415  only this command needs it
+
+        show_next(asked.job, partial(advise, shown=asked.shown), as_json=asked.json)
+    elif asked.command == "plan":
+        from halfsplit.cli.next import show_plan  # noqa: PLC0415  only this command needs it
+        from halfsplit.job.ahead import plan_ahead  # noqa: PLC0415  only this command needs it
+
+        show_plan(asked.job, plan_ahead)
     else:
         from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
         from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  only this command needs it
@@ -161,8 +171,26 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
         allow_abbrev=False,
     )
     find.add_argument("words", metavar="WORDS", nargs="+", help="the owner's words")
+    following = commands.add_parser(
+        "next",
+        help="say what to do next on a job file",
+        description="Rank everything that can be done next on a job by what it leaves to pay: money, minutes and "
+        "risk; with the reasons, what each result would mean, and where to stop and ask.",
+        allow_abbrev=False,
+    )
+    following.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
+    following.add_argument(
+        "--shown", metavar="ID", default="", help="what was on top before; it stays unless another is clearly better"
+    )
+    plan = commands.add_parser(
+        "plan",
+        help="print the way ahead of a job file as a tree",
+        description="Print the way ahead of a job: what to do, and what after each result, down to the end.",
+        allow_abbrev=False,
+    )
+    plan.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
     show = _add_book(commands)
-    for command in (weigh, vocabulary, rail, find, show):
+    for command in (weigh, vocabulary, rail, find, following, show):
         command.add_argument("--json", action="store_true", help="as JSON, for programs")
     return parser, list(commands.choices)
 

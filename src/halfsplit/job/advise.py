@@ -9,10 +9,11 @@ import numpy as np
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import Posterior, compile_readings, weigh_compiled
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
-from halfsplit.job.eyes import RunSeen
+from halfsplit.job.eyes import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
-from halfsplit.job.foresight import INSIDE, OTHER, Foreseen, Told
+from halfsplit.job.foresight import Foreseen
+from halfsplit.job.lines import result_line
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE, Outlook, look_out
 from halfsplit.job.rules import Rules
@@ -21,8 +22,8 @@ from halfsplit.job.units import number_of
 from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats
-from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
-from halfsplit.plan import HAND_BACK, REPLACE, Ranked, Thumb, rank_by_thumb, weigh_commitment
+from halfsplit.model.job import Entry, Inspect, Job, Run
+from halfsplit.plan import HAND_BACK, REPLACE, Ranked, Thumb, firsts_after, rank_by_thumb, weigh_commitment
 from halfsplit.plan.rates import Rates
 
 ANSWER_PAIRS = 300_000
@@ -42,6 +43,9 @@ SAME_CENTS = 200.0
 
 EXPLAINED = 10
 """Proposals of which the results are told, the best."""
+
+DOUBTED = 6
+"""Checks that are thought of before money is committed, the best."""
 
 SHOWN_OUTCOMES = 8
 LEADING = 5
@@ -110,6 +114,9 @@ class _Adviser:
         free = [each for each in proposals if not any(stop.bars for stop in each.stop_points)]
         top, kept = self._top(free, shown)
         best = next((each for each in proposals if each.id == top), None)
+        if best is not None and best.id in self._outlook.foreseen:
+            best = replace(best, outcomes=self._outcomes(self._outlook.foreseen[best.id], is_top=True))
+            proposals = tuple(best if each.id == top else each for each in proposals)
         return Advice(
             proposals,
             top,
@@ -147,8 +154,7 @@ class _Adviser:
         chain = tuple(dict.fromkeys(opening for part in parts for opening in outlook.chain[part]))
         mends = [outlook.mends[part] for part in parts if part in outlook.mends]
         seen = [outlook.foreseen[part] for part in parts if part in outlook.foreseen]
-        titles = [each.check.title for each in seen] or ([PROVE_TITLE] if PROVE in parts else [])
-        titles += [f"{each.repair.title}{number_of(each.at).replace('.', ' ')}" for each in mends]
+        titles = [title_of_action(part, outlook) for part in parts]
         stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
         stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
         stops += [*self._risky(risk), *self._dear(price)]
@@ -188,10 +194,10 @@ class _Adviser:
         place = sum(max(each.place, each.hands_on) for each in own) + there
         return Minutes(hands, place, max((each.days for each in own), default=0.0))
 
-    def _outcomes(self, seen: Foreseen) -> tuple[Outcome, ...]:
-        """Return the likely results of a check, with what each would mean."""
+    def _outcomes(self, seen: Foreseen, *, is_top: bool = False) -> tuple[Outcome, ...]:
+        """Return the likely results of a check, with what each would mean; of the top with what would come next."""
         situation = self._outlook.situation
-        firsts = self._ranking.then.get(seen.check.id, ())
+        firsts = firsts_after(self._thumb, self._ranking, seen.check.id) if is_top else ()
         found = []
         for number, result in enumerate(seen.results):
             weights = situation.weights * seen.tells[:, number]
@@ -205,7 +211,9 @@ class _Adviser:
                 for entry, told in zip(seen.entries, result, strict=True)
                 if told != OTHER
             )
-            found.append(Outcome(self._line(seen, result), p, self._leading(after), first, entries))
+            found.append(
+                Outcome(result_line(seen.entries, result, self._book), p, self._leading(after), first, entries)
+            )
         found.sort(key=lambda each: -each.p)
         return tuple(found[:SHOWN_OUTCOMES])
 
@@ -221,24 +229,6 @@ class _Adviser:
             if p >= LEAST_OUTCOME:
                 found.append(Outcome(line, p, self._leading(weights @ situation.faults / p), "", ()))
         return tuple(found)
-
-    def _line(self, seen: Foreseen, result: Sequence[Told]) -> str:
-        said = []
-        for entry, told in zip(seen.entries, result, strict=True):
-            if isinstance(told, RunSeen):
-                shown = [self._book.signs[name].title for name, was in told.signs if was and name in self._book.signs]
-                on = {sign.id for sign in self._book.signs.values() if sign.is_on}
-                missing = [
-                    f"no {self._book.signs[name].title}"
-                    for name, was in told.signs
-                    if not was and name in on and not told.ending.not_reached
-                ]
-                said.append(", ".join([told.ending.line, *shown, *missing]))
-            elif told not in (OTHER, INSIDE) and not (isinstance(entry, Inspect) and told == _fine(entry, self._book)):
-                said.append(f"{_what(entry, self._book)}: {told.replace('_', ' ')}")
-        if said:
-            return "; ".join(said)
-        return "something else" if OTHER in result else "all fine"
 
     def _leading(self, p: Floats) -> tuple[Leading, ...]:
         order = sorted(range(len(p)), key=lambda n: (-p[n], self._outlook.faults[n]))[:LEADING]
@@ -264,11 +254,24 @@ class _Adviser:
     def _doubts(self, best: Proposal) -> tuple[Doubt, ...]:
         if best.price <= 0.0:
             return ()
-        found = weigh_commitment(self._outlook.situation, self._ranking, best.id, price=best.price)
+        checks = [each.id for each in self._ranking.ranked if each.id in self._outlook.foreseen][:DOUBTED]
+        then = {name: firsts_after(self._thumb, self._ranking, name) for name in checks}
+        ranking = replace(self._ranking, then=then)
+        found = weigh_commitment(self._outlook.situation, ranking, best.id, price=best.price)
         return tuple(Doubt(each.check, each.p_change, each.saves) for each in found.doubts)
 
 
 _NONE = Minutes(0.0, 0.0)
+
+
+def title_of_action(name: str, outlook: Outlook) -> str:
+    """Return what a check or repair of an outlook is called."""
+    if name == PROVE:
+        return PROVE_TITLE
+    if name in outlook.foreseen:
+        return outlook.foreseen[name].check.title
+    mends = outlook.mends[name]
+    return f"{mends.repair.title}{number_of(mends.at).replace('.', ' ')}"
 
 
 def _runs_alone(each: Proposal) -> bool:
@@ -280,19 +283,7 @@ def _runs_alone(each: Proposal) -> bool:
     )
 
 
-def _fine(entry: Inspect, book: Book) -> str:
-    return book.inspections[entry.what.partition(".")[0]].seen[-1]
-
-
-def _what(entry: Entry, book: Book) -> str:
-    if isinstance(entry, Inspect):
-        return book.inspections[entry.what.partition(".")[0]].title + number_of(entry.what).replace(".", " ")
-    if isinstance(entry, Measure):
-        return book.measurements[entry.what.partition(".")[0]].title + number_of(entry.what).replace(".", " ")
-    return entry.id
-
-
-def _recorded(entry: Entry, told: Told, used: Sequence[str]) -> Entry:
+def _recorded(entry: Entry, told: Finding, used: Sequence[str]) -> Entry:
     """Return an entry with a result in it, as it is put in the log; a number is left for the technician to write."""
     if isinstance(entry, Run) and isinstance(told, RunSeen):
         return replace(entry, swaps=MappingProxyType(dict(entry.swaps)), seen=told.as_seen(used))

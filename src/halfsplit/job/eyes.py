@@ -14,6 +14,12 @@ from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import NO, YES, Seen, StopSeen
 from halfsplit.model.ladder import BAND_SECONDS
 
+INSIDE = "inside"
+"""What is told of a number that lies where it should."""
+
+OTHER = "something else"
+"""What stands for the least likely results together."""
+
 STANDS = ("freezes", "stays")
 """Kinds of stop that look the same while there is no picture."""
 
@@ -144,3 +150,7 @@ class Eyes:
     def _kept(self, ending: Ending) -> Ending:
         key = (ending.line, ending.reached, ending.not_reached, ending.kind, ending.seconds, ending.stayed)
         return self._endings.setdefault(key, ending)
+
+
+Finding = RunSeen | str
+"""What one reading shows: what was seen of a run; the word of a look; where a number lies."""

@@ -13,7 +13,7 @@ from halfsplit.job.changes import Course, Moment
 from halfsplit.job.conditions import FactsMaker
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import STAGES, Draw, Effects, joint_draw, picture
-from halfsplit.job.eyes import Eyes, RunSeen
+from halfsplit.job.eyes import INSIDE, OTHER, Eyes, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.looks import STATES, LookMaker
 from halfsplit.job.moments import Walker
@@ -45,12 +45,6 @@ MOST_JOINT_RESULTS = 24
 LEAST_P = 1e-3
 """What the setup and fresh contacts do less often than this is left out of what a check may show."""
 
-INSIDE = "inside"
-OTHER = "something else"
-
-Told = RunSeen | str
-"""What one reading shows: what was seen of a run; the word of a look; where a number lies."""
-
 
 @dataclass(frozen=True)
 class Worlds:
@@ -76,7 +70,7 @@ class Shows:
     """
 
     entry: Entry
-    results: tuple[Told, ...]
+    results: tuple[Finding, ...]
     tells: Floats
 
 
@@ -98,7 +92,7 @@ class Foreseen:
     check: Check
     entries: tuple[Entry, ...]
     used: tuple[str, ...]
-    results: tuple[tuple[Told, ...], ...]
+    results: tuple[tuple[Finding, ...], ...]
     tells: Floats
     powers: bool
     harms: Mapping[str, Floats]
@@ -358,7 +352,7 @@ class Foresight:
             if reading is not None:
                 weights[word] = reading.stop_weights
 
-        def told(stop: int, _: Sequence[bool]) -> dict[Told, float]:
+        def told(stop: int, _: Sequence[bool]) -> dict[Finding, float]:
             p = {word: float(weight.get(stop, 0.0)) for word, weight in weights.items()}
             return {word: each / sum(p.values()) for word, each in p.items()}
 
@@ -370,7 +364,7 @@ class Foresight:
         what = entry.what.partition(".")[0]
         facts = self._facts_maker.facts(moment.together, Conditions(load=entry.load))
 
-        def told(stop: int, _: Sequence[bool]) -> dict[Told, float]:
+        def told(stop: int, _: Sequence[bool]) -> dict[Finding, float]:
             state = STATES[stop] if stop < len(STATES) else INSIDE
             return {state: 1.0} if state == INSIDE else {state: 1.0 - P_NUMBER_SLIPS, INSIDE: P_NUMBER_SLIPS}
 
@@ -421,8 +415,8 @@ class Foresight:
         draws: "_Draws",
         base: Draw,
         signs: Sequence[SignAsked],
-        told: Callable[[int, Sequence[bool]], Mapping[Told, float]],
-    ) -> tuple[tuple[Told, ...], Floats]:
+        told: Callable[[int, Sequence[bool]], Mapping[Finding, float]],
+    ) -> tuple[tuple[Finding, ...], Floats]:
         """Return the results of a reading and P(result | world), with the least likely results as one.
 
         Args:
@@ -447,7 +441,7 @@ class Foresight:
         keep, merged = _kept(mass, MOST_RESULTS)
         tells = np.column_stack([p[:, keep], p[:, merged].sum(axis=1)]) if len(merged) else p[:, keep]
         results = tuple(every)
-        names: tuple[Told, ...] = tuple(results[n] for n in keep) + ((OTHER,) if len(merged) else ())
+        names: tuple[Finding, ...] = tuple(results[n] for n in keep) + ((OTHER,) if len(merged) else ())
         return names, (tells / tells.sum(axis=1, keepdims=True))[groups.of]
 
     def _harms(self, plans: Sequence[Plan], moved: Mapping[str, Floats]) -> dict[str, Floats]:
@@ -537,9 +531,9 @@ def _kept(mass: Floats, most: int) -> tuple[Ints, Ints]:
     return np.sort(order[: most - 1]), np.sort(order[most - 1 :])
 
 
-def _joint(shows: Sequence[Shows], weights: Floats) -> tuple[tuple[tuple[Told, ...], ...], Floats]:
+def _joint(shows: Sequence[Shows], weights: Floats) -> tuple[tuple[tuple[Finding, ...], ...], Floats]:
     """Return the joint results of several readings of one check, independent in each world."""
-    results: list[tuple[Told, ...]] = [()]
+    results: list[tuple[Finding, ...]] = [()]
     tells = np.ones((len(weights), 1))
     for each in shows:
         results = [(*before, result) for before in results for result in each.results]

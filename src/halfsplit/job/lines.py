@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from halfsplit.job.eyes import INSIDE, OTHER, Finding, RunSeen
 from halfsplit.job.units import OWNER, Foothold, Pair, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Measure, Run, Seen, Told
@@ -33,6 +34,49 @@ def line_of(entries: Sequence[Entry], book: Book, *, passed: bool = False) -> st
         case _:
             told = [_seen(each.seen, book) for each in entries if isinstance(each, Told) and each.seen is not None]
             return f"told: {'; '.join(told)}"
+
+
+def result_line(entries: Sequence[Entry], results: Sequence[Finding], book: Book) -> str:
+    """Return what a check showed, in a few words; what is as it should be is left out.
+
+    Args:
+        entries: its entries.
+        results: what each of them shows.
+        book: the fault book, for the titles.
+    """
+    said = []
+    for entry, told in zip(entries, results, strict=True):
+        if isinstance(told, RunSeen):
+            said.append(_of_run(told, book))
+        elif told not in (OTHER, INSIDE, _fine(entry, book)):
+            said.append(f"{_what(entry, book)}: {_plain(told)}")
+    if said:
+        return "; ".join(said)
+    return OTHER if OTHER in results else "all fine"
+
+
+def _of_run(told: RunSeen, book: Book) -> str:
+    shown = [book.signs[name].title for name, was in told.signs if was and name in book.signs]
+    missing = [
+        f"no {book.signs[name].title}"
+        for name, was in told.signs
+        if not was and name in book.signs and book.signs[name].is_on and not told.ending.not_reached
+    ]
+    return ", ".join([told.ending.line, *shown, *missing])
+
+
+def _fine(entry: Entry, book: Book) -> str:
+    return book.inspections[entry.what.partition(".")[0]].seen[-1] if isinstance(entry, Inspect) else INSIDE
+
+
+def _what(entry: Entry, book: Book) -> str:
+    match entry:
+        case Inspect():
+            return book.inspections[entry.what.partition(".")[0]].title + _number(number_of(entry.what))
+        case Measure():
+            return book.measurements[entry.what.partition(".")[0]].title + _number(number_of(entry.what))
+        case _:
+            return entry.id
 
 
 def thing_of(foothold: Foothold, now: frozenset[Foothold]) -> str:

@@ -5,12 +5,13 @@ actions that there are: checks, which tell worlds apart, and repairs, which take
 """
 
 from halfsplit.plan.commit import Commitment, weigh_commitment
-from halfsplit.plan.course import STOP, Grower, Place
+from halfsplit.plan.course import ASK_AGAIN, STOP, Grower, Place
 from halfsplit.plan.lookahead import Ranked, Ranking, rank_actions
 from halfsplit.plan.situation import HAND_BACK, REPLACE, Action, Opening, Situation
-from halfsplit.plan.thumb import Thumb, rank_by_thumb
+from halfsplit.plan.thumb import Thumb, firsts_after, rank_by_thumb
 
 __all__ = [
+    "ASK_AGAIN",
     "HAND_BACK",
     "REPLACE",
     "STOP",
@@ -23,6 +24,7 @@ __all__ = [
     "Ranking",
     "Situation",
     "Thumb",
+    "firsts_after",
     "rank_actions",
     "rank_by_thumb",
     "weigh_commitment",

@@ -1,8 +1,7 @@
-"""A whole way through a job, from here to the end, as a tree: what is done, and what after each result.
+"""The next steps of a job as a tree: what is done, and what after each result.
 
-A tree is a policy that can be followed, so what it costs is never below the best.  It is grown from the top: at each
-place the action comes next that leaves least to pay by the rule of thumb.  What the tree then costs is counted without
-the rule: world by world, and wherever stopping is cheaper, it stops.
+It is grown from the top: at each place the action comes next that leaves least to pay by the rule of thumb, until the
+job ends or the tree has all its places; there one asks again.  Wherever stopping is cheaper, it stops.
 """
 
 from dataclasses import dataclass
@@ -19,10 +18,8 @@ MOST_PLACES = 60
 MOST_CHECKS = 48
 """Checks thought of below the top: those that leave least to pay when they come first."""
 
-LAST_REPAIRS = 3
-"""Repairs that are still tried, one after the other, where a branch has no more places."""
-
-STOP = -1
+STOP, ASK_AGAIN = -1, -2
+"""What a place has for an action where the job ends there, or the tree does."""
 
 _TINY = 1e-12
 
@@ -32,7 +29,7 @@ class Place:
     """One place of a tree.
 
     Args:
-        action: what is done there, by its number, or STOP.
+        action: what is done there, by its number, or STOP, or ASK_AGAIN.
         p: the chance to get there.
         cents: the expected cost from there on, in cents.
         branches: the results that are told apart, each with the place that comes after it; for a repair the one
@@ -52,12 +49,10 @@ class Grown:
     Args:
         place: its top.
         cents: expected cost from the top on in each world, shape (K,).
-        own: for each action that it may do, the expected cost of doing it, by world, shape (K,).
     """
 
     place: Place
     cents: Floats
-    own: dict[int, Floats]
 
 
 class Grower:
@@ -98,14 +93,12 @@ class Grower:
     def _grow(self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool, places: float) -> Grown:
         end, stopped = self._end(weights, is_bad)
         p = float(weights.sum())
-        leaf = Grown(Place(STOP, p, stopped), end, {})
+        leaf = Grown(Place(STOP, p, stopped), end)
         if p <= _TINY or not stopped:
             return leaf
         if places < 1.0:
-            action = self._mends_most(weights, is_open, is_done) if places > -LAST_REPAIRS else STOP
-            places = min(places, 0.0)
-        else:
-            action = self._next(weights, is_open, is_done, is_bad, stopped)
+            return self._ask_again(weights, p, is_bad=is_bad)
+        action = self._next(weights, is_open, is_done, is_bad, stopped)
         if action == STOP:
             return leaf
         grown = self.do(action, weights, is_open, is_done, places=places)
@@ -122,22 +115,20 @@ class Grower:
             return self._mend(action, cost, weights, made, done, places)
         tells = self.thumb.situation.actions[action].tells
         assert tells is not None
-        cents, own, branches = cost.copy(), {action: cost.copy()}, []
+        cents, branches = cost.copy(), []
         for result in np.argsort(-(weights @ tells), kind="stable"):
             told = weights * tells[:, result]
             share = (places - 1.0) * float(told.sum() / weights.sum())
             child = self._grow(told, made, done, is_bad=False, places=share)
             cents += tells[:, result] * child.cents
-            for other, paid in child.own.items():
-                own[other] = own.get(other, 0.0) + tells[:, result] * paid
             branches.append((int(result), child.place))
-        return Grown(Place(action, float(weights.sum()), float(weights @ cents), tuple(branches)), cents, own)
+        return Grown(Place(action, float(weights.sum()), float(weights @ cents), tuple(branches)), cents)
 
     def _mend(self, action: int, cost: Floats, weights: Floats, made: Bools, done: Bools, places: float) -> Grown:
         goes, into = self.thumb.goes[action], self.thumb.after[action]
         then = np.bincount(into, weights=weights * goes, minlength=self.thumb.worlds) + weights * (1.0 - goes)
         bad = then * self.thumb.p_shows
-        share = places - 1.0 if places < 1.0 else (places - 1.0) * float(bad.sum() / weights.sum())
+        share = (places - 1.0) * float(bad.sum() / weights.sum())
         child = self._grow(bad, made, done, is_bad=True, places=share) if bad.sum() > _TINY else None
         end = self.thumb.situation.stopping if child is None else 0.0
         onward = np.full(self.thumb.worlds, end) if child is None else child.cents
@@ -145,12 +136,8 @@ class Grower:
             self.thumb.p_shows * onward + (~self.thumb.clean - self.thumb.p_shows) * self.thumb.situation.comeback
         )
         cents = cost + goes * from_here[into] + (1.0 - goes) * from_here
-        own = {action: cost.copy()}
-        for other, paid in child.own.items() if child is not None else ():
-            reached = self.thumb.p_shows * paid
-            own[other] = goes * reached[into] + (1.0 - goes) * reached
         branches = () if child is None else ((0, child.place),)
-        return Grown(Place(action, float(weights.sum()), float(weights @ cents), branches), cents, own)
+        return Grown(Place(action, float(weights.sum()), float(weights @ cents), branches), cents)
 
     def _next(self, weights: Floats, is_open: Bools, is_done: Bools, is_bad: bool, stopped: float) -> int:
         """Return the action that leaves least to pay by the rule of thumb, or STOP."""
@@ -161,14 +148,8 @@ class Grower:
         best = int(guess.argmin()) if len(guess) else STOP
         return best if best != STOP and guess[best] < stopped else STOP
 
-    def _mends_most(self, weights: Floats, is_open: Bools, is_done: Bools) -> int:
-        """Return the repair that takes most faults away for each cent, or STOP."""
-        free = self.thumb.repairs[~is_done[self.thumb.repairs]]
-        if not len(free):
-            return STOP
-        cents = self.thumb.cents[free] @ weights + weights.sum() * (
-            (self.thumb.chain[free] & ~is_open) @ self.thumb.opening_cents
-        )
-        rate = (self.thumb.goes[free] @ weights) / np.maximum(cents, _TINY)
-        best = int(rate.argmax())
-        return int(free[best]) if rate[best] > 0.0 else STOP
+    def _ask_again(self, weights: Floats, p: float, *, is_bad: bool) -> Grown:
+        """Return the end of a tree: what is left to pay by the rule of thumb, shared out over the worlds."""
+        to_pay = self.thumb.by_thumb(weights, is_bad=is_bad)
+        cents = self.thumb.known + (to_pay - float(weights @ self.thumb.known)) / p
+        return Grown(Place(ASK_AGAIN, p, to_pay), cents)

@@ -16,6 +16,7 @@ class Rates:
         place_hour: one hour of a place on the bench, in cents.
         day: one day that the owner waits, in cents.
         comeback: a machine that comes back with a fault that had not shown: the work again and the trust, in cents.
+        note: noting down and turning to the next thing, for each act, in minutes.
         trust: what it costs beside the machine itself to hand one back that does not do its work, in cents.
         mishap: a plug or seat left worse than it was found, until it is found and mended, in cents.
         paste: thermal paste for one cooler, in cents.
@@ -33,6 +34,7 @@ class Rates:
     place_hour: float = 2_00.0
     day: float = 5_00.0
     comeback: float = 100_00.0
+    note: float = 0.5
     trust: float = 30_00.0
     mishap: float = 25_00.0
     paste: float = 1_00.0
@@ -58,7 +60,7 @@ class Rates:
         return self.replacing(age_years) + self.trust
 
     def of(self, minutes: Minutes) -> float:
-        """Return what time costs, in cents: hands-on, place taken, days waited."""
-        hands = minutes.hands_on * self.hour / MINUTES_AN_HOUR
+        """Return what an act costs in time, in cents: hands-on, noting it down, place taken, days waited."""
+        hands = (minutes.hands_on + self.note) * self.hour / MINUTES_AN_HOUR
         place = max(minutes.place, minutes.hands_on) * self.place_hour / MINUTES_AN_HOUR
         return hands + place + minutes.days * self.day

@@ -24,9 +24,6 @@ LEAST_BITS = 0.05
 CENTS_A_BIT = (200.0, 1_000.0)
 """And it lies between these, in cents: two to ten minutes of a bench (estimate)."""
 
-EXPLAINED = 2
-"""Checks for which it is worked out what would come first after each of their results, the best."""
-
 THOUGHT_OF = 24
 """Checks that are thought of as coming first after a result, those that are best now."""
 
@@ -192,7 +189,7 @@ class Thumb:
             return 0.0
         to_pay = float(self._thumb(rows.weights[:, None], rows, is_bad=is_bad)[0])
         if is_fine:
-            to_pay = min(to_pay, self.situation.comeback * float(rows.weights @ ~self.clean[rows.order]))
+            to_pay = min(to_pay, self.situation.comeback * float(rows.weights @ (1.0 - self.clean[rows.order])))
             to_pay += self.proof * float(rows.weights.sum())
         return to_pay
 
@@ -205,15 +202,15 @@ class Thumb:
         return np.asarray(np.minimum(to_pay, end), dtype=np.float64)
 
 
-def rank_by_thumb(thumb: Thumb, *, told: int = EXPLAINED) -> Ranking:
+def rank_by_thumb(thumb: Thumb) -> Ranking:
     """Rank everything that can be done next by the rule of thumb.
 
     Args:
         thumb: the situation.
-        told: for how many checks, the best, it is worked out what would come first after each of their results.
 
     Returns:
-        The ranking; the same for the same situation.  Checks that save less than they cost come last.
+        The ranking; the same for the same situation.  Checks that save less than they cost come last.  What would
+        come first after a result is asked of ``firsts_after``.
     """
     situation = thumb.situation
     weights, done = situation.weights, np.zeros(len(situation.actions), dtype=bool)
@@ -231,16 +228,26 @@ def rank_by_thumb(thumb: Thumb, *, told: int = EXPLAINED) -> Ranking:
             found.append(Ranked(action.id, float(own[n]), float(total[n]), value, (action.id,)))
     idle = {each.id for each in found if each.id in tells and each.value <= each.cents > 0.0}
     found.sort(key=lambda each: (each.id in idle, round(each.total, 6), each.cents, each.id))
-    best = thumb.checks[np.argsort(total[thumb.checks], kind="stable")]
-    then = {situation.actions[n].id: _then(thumb, int(n), best[:THOUGHT_OF]) for n in best[:told]}
-    return Ranking(tuple(found), without, then)
+    return Ranking(tuple(found), without, {})
 
 
-def _then(thumb: Thumb, check: int, among: Ints) -> tuple[tuple[float, str], ...]:
-    """Return what would come first after each result of a check, with P(result)."""
+def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float, str], ...]:
+    """Return what would come first after each result of a check, with P(result).
+
+    Args:
+        thumb: the situation.
+        ranking: its ranking; the checks that are best now are thought of.
+        name: the check's id.
+    """
     situation = thumb.situation
+    number = {action.id: n for n, action in enumerate(situation.actions)}
+    check = number[name]
     tells = situation.actions[check].tells
     assert tells is not None
+    ids = [
+        each.id for each in ranking.ranked if each.id in number and situation.actions[number[each.id]].tells is not None
+    ]
+    among = np.array([number[each] for each in ids[:THOUGHT_OF]], dtype=np.int64)
     done = np.zeros(len(situation.actions), dtype=bool)
     done[check] = True
     made = thumb.open_now | thumb.chain[check]

@@ -52,8 +52,8 @@ def _meanings(advice: Advice, proposal: Proposal) -> list[str]:
     for outcome in proposal.outcomes[:SHOWN_RESULTS]:
         lead = outcome.leading[0] if outcome.leading else None
         means = f"{lead.title} {in_words(lead.p)}" if lead is not None else "nothing that matters"
-        then = title_of(advice, outcome.first)
-        said.append(f"'{outcome.line}' ({in_words(outcome.p)}): {means}; then {then}.")
+        then = f"; then {title_of(advice, outcome.first)}" if outcome.first else ""
+        said.append(f"'{outcome.line}' ({in_words(outcome.p)}): {means}{then}.")
     return said
 
 
