@@ -7,7 +7,6 @@ that does not start, and one that starts and gets no further, are all that can b
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import sqrt
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from halfsplit.job.asked import PICTURE, STOP, entries_of
 from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import FactsMaker
 from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.job.eyes import Eyes
 from halfsplit.job.looks import STATES, LookMaker
 from halfsplit.job.moments import walk_log
 from halfsplit.job.readings import ReadingMaker, Weighing
@@ -26,9 +26,8 @@ from halfsplit.job.strengths import Words
 from halfsplit.job.units import Gatherer
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Floats, Ints, Reading
+from halfsplit.model.evidence import NOTHING, Acts, Effect, Floats, Ints
 from halfsplit.model.job import Inspect, Job, Measure, OwnedPart, Run
-from halfsplit.model.ladder import BAND_SECONDS, KINDS
 from halfsplit.model.machine import Conditions
 
 ENDING = "ending"
@@ -148,11 +147,26 @@ class _Bench:
         if any(word.partition(".")[0] in (PICTURE, STOP) for word in check.asks):
             asks += [picture(output, stage) for output in used for stage in STAGES]
         reading = self.readings.reading(run.id, moment.time, facts, Weighing({}, dict.fromkeys(asks, (1.0, 0.0))))
-        eyes = _Eyes(
-            self.effects, reading, asks, UNTOLD_MINUTES if run.conditions.minutes is None else run.conditions.minutes
-        )
+        minutes = UNTOLD_MINUTES if run.conditions.minutes is None else run.conditions.minutes
+        eyes = Eyes(self.effects, asks, minutes)
+        known: dict[Effect, Result] = {}
+
+        def result(total: Effect) -> Result:
+            if total not in known:
+                visible = [sign.is_visible(total) for sign in reading.signs]
+                known[total] = (eyes.seen(total.stop, visible).ending.line, *(YES if was else NO for was in visible))
+            return known[total]
+
+        def results(acts: Acts | None) -> dict[Result, float]:
+            found: dict[Result, float] = {}
+            for p_own, own in _draws(acts):
+                for p, base in reading.base:
+                    seen = result(base | own)
+                    found[seen] = found.get(seen, 0.0) + p * p_own
+            return found
+
         rows = [self.acts.in_run(plan, facts, moment.together.footholds) for plan in self.plans]
-        return self._showing(check, run.id, (ENDING, *asks), rows, eyes.results)
+        return self._showing(check, run.id, (ENDING, *asks), rows, results)
 
     def _look(self, check: Check, moment: Moment, look: Inspect) -> Showing:
         words = self.book.inspections[look.what].seen
@@ -214,64 +228,6 @@ class _Bench:
         every = tuple(dict.fromkeys(result for each in found for result in each))
         p = np.array([[each.get(result, 0.0) for result in every] for each in found])
         return Showing(check.id, what, features, every, p / p.sum(axis=1, keepdims=True), np.array(row, dtype=np.int64))
-
-
-class _Eyes:
-    """Turns what a run does into what can be seen of it.
-
-    Args:
-        effects: the bits and stops of the book.
-        reading: the run, for what the setup itself does and what each sign needs.
-        asks: the signs and pictures asked, in the order of the reading's signs.
-        minutes: how long it is watched.
-    """
-
-    def __init__(self, effects: Effects, reading: Reading, asks: Sequence[str], minutes: float) -> None:
-        self._reading = reading
-        self._places = {stop: (place, kind) for stop, place, kind in effects.stops}
-        self._rungs = effects.ladder.rungs
-        self._starts = effects.ladder.place("starts")
-        self._first_picture = effects.ladder.place(STAGES["self_test"])
-        self._pictures = [name.startswith(f"{PICTURE}:") for name in asks]
-        self._watched_seconds = 60.0 * minutes
-        self._known: dict[Effect, Result] = {}
-
-    def results(self, acts: Acts | None) -> dict[Result, float]:
-        """Return the results of a run, with their chances."""
-        found: dict[Result, float] = {}
-        for p_own, own in _draws(acts):
-            for p, base in self._reading.base:
-                result = self._result(base | own)
-                found[result] = found.get(result, 0.0) + p * p_own
-        return found
-
-    def _result(self, total: Effect) -> Result:
-        if total not in self._known:
-            seen = [sign.is_visible(total) for sign in self._reading.signs]
-            is_lit = any(was for was, is_picture in zip(seen, self._pictures, strict=True) if is_picture)
-            self._known[total] = (self._ending(total.stop, is_lit=is_lit), *(YES if was else NO for was in seen))
-        return self._known[total]
-
-    def _ending(self, stop: int, *, is_lit: bool) -> str:
-        if stop == NO_STOP:
-            return "does not stop"
-        place, kind = self._places[stop]
-        ends = _KIND_WORDS[kind]
-        if place >= len(self._rungs):
-            band = place - len(self._rungs)
-            middle = sqrt((BAND_SECONDS[0], *BAND_SECONDS)[band] * BAND_SECONDS[band])
-            when = "within a minute of log-in" if BAND_SECONDS[band] <= _MINUTE else "minutes after log-in"
-            return "does not stop" if self._watched_seconds < middle else f"{ends} {when}"
-        if place <= self._starts:
-            return "does not start" if kind in _STANDS else f"{ends} at once"
-        if not is_lit or place <= self._first_picture:
-            return "starts and gets no further" if kind in _STANDS else f"{ends} before the self-test is done"
-        return f"{ends} before '{self._rungs[place].title}'"
-
-
-_KIND_WORDS = dict(zip(KINDS, ("cuts out", "resets", "freezes", "stops"), strict=True))
-_MINUTE = 60.0
-_STANDS = ("freezes", "stays")  # without a picture these look the same
 
 
 def _every_part(book: Book) -> Iterable[str]:
