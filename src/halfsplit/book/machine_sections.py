@@ -157,7 +157,9 @@ def read_loads(desk: Desk) -> Mapping[str, Load]:
     """Read ``loads``."""
     loads = {}
     for form in forms_of(desk, "loads", "load"):
-        loads[form.id] = Load(form.id, form.prose("title"), form.choices("stresses", STRESSES))
+        loads[form.id] = Load(
+            form.id, form.prose("title"), form.choices("stresses", STRESSES), form.refs("rests", "parts")
+        )
         form.close()
     return MappingProxyType(loads)
 

@@ -165,7 +165,8 @@ class _Bench:
                     found[seen] = found.get(seen, 0.0) + p * p_own
             return found
 
-        rows = [self.acts.in_run(plan, facts, moment.together.footholds) for plan in self.plans]
+        at_work = moment.together.at_work(self.book.loads[run.conditions.load].rests)
+        rows = [self.acts.in_run(plan, facts, at_work) for plan in self.plans]
         return self._showing(check, run.id, (ENDING, *asks), rows, results)
 
     def _look(self, check: Check, moment: Moment, look: Inspect) -> Showing:

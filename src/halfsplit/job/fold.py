@@ -186,7 +186,8 @@ class _Fold:
             if count and (weighed.stops or weighed.signs):
                 reading = self.reader.reading(name, moment.time, facts, weigh_hard(weighed), count=count)
                 line = line_of([run], self.book, passed=name != run.id)
-                self._add_run(reading, (run.id,), line, facts, moment.together.footholds)
+                at_work = moment.together.at_work(self.book.loads[run.conditions.load].rests)
+                self._add_run(reading, (run.id,), line, facts, at_work)
 
     def _read_looks(self, moments: Sequence[Moment]) -> None:
         reading = self.looks.look_reading(moments)

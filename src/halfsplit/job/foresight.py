@@ -307,7 +307,8 @@ class Foresight:
         facts = self._facts_maker.facts(
             moment.together, run.conditions, lead_out=moment.lead_out, first_after=moment.first_after
         )
-        acts = {plan.id: self._acts.in_run(plan, facts, moment.together.footholds) for plan in plans}
+        at_work = moment.together.at_work(self._book.loads[run.conditions.load].rests)
+        acts = {plan.id: self._acts.in_run(plan, facts, at_work) for plan in plans}
         asks = self._telling([word for word in check.asks if word in self._book.signs], plans, acts)
         if "monitor" in moment.together.has:  # whoever watches a run sees the monitor
             asks += [picture(output, stage) for output in moment.together.used for stage in STAGES]

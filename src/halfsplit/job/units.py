@@ -5,7 +5,7 @@ has a foothold on a unit, or on a pair: two units that meet at a joint, each in 
 contact; the same module in another slot is another pair.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from halfsplit.model.book import Book
@@ -65,6 +65,19 @@ class Together:
     footholds: frozenset[Foothold]
     has: frozenset[str]
     used: tuple[str, ...]
+
+    def at_work(self, rests: Collection[str]) -> frozenset[Foothold]:
+        """Return the units and pairs at work where the kinds of part in ``rests`` are not (a system on no run yet)."""
+        if not rests:
+            return self.footholds
+        return frozenset(
+            foothold
+            for foothold in self.footholds
+            if not any(
+                kind_of(unit.partition(".")[2]) in rests
+                for unit in (foothold.units if isinstance(foothold, Pair) else (foothold,))
+            )
+        )
 
 
 def kind_of(slot: str) -> str:

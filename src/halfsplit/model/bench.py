@@ -250,11 +250,12 @@ class Repair:
 
 @dataclass(frozen=True)
 class Load:
-    """What a run is busy with, and what that stresses."""
+    """What a run is busy with, what that stresses, and which kinds of part are not at work in it."""
 
     id: str
     title: str
     stresses: tuple[str, ...]
+    rests: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
