@@ -95,7 +95,8 @@ def main() -> None:
     situations = [draw_situation(seed) for seed in SEEDS]
     worlds = np.median([len(situation.weights) for situation in situations])
     print(
-        f"{len(situations)} situations of about {worlds:.0f} worlds, {FAULTS} faults, {CHECKS} checks, {REPAIRS} repairs"
+        f"{len(situations)} situations of about {worlds:.0f} worlds, {FAULTS} faults, {CHECKS} checks,"
+        f" {REPAIRS} repairs"
     )
     p95 = {}
     for name, how in (("one step", {}), ("two steps, best 6", {"depth": 2, "width": 6})):

@@ -1,9 +1,10 @@
 """Every action held against every other by the least expected cost from here on.
 
 An action's cost is its own, that of getting to it, and what is expected to come after each of its results: repairs
-only, or, one level deeper, the best of those and of one more action.  The same worlds weigh before and after, so a
-check that tells nothing is worth exactly nothing; and none is worth less, for nobody need heed it, unless it closes
-what is open.  All costs are those of policies that can be followed: none is below the best.
+only, or the best of those and of one more action; after the best repairs a check is thought of always, else only when
+more steps are asked for.  The same worlds weigh before and after, so a check that tells nothing is worth exactly
+nothing; and none is worth less, for nobody need heed it, unless it closes what is open.  All costs are those of
+policies that can be followed: none is below the best.
 """
 
 from dataclasses import dataclass
@@ -16,6 +17,9 @@ from halfsplit.plan.results import LEAST, after_check, after_repairs
 from halfsplit.plan.settle import settle
 from halfsplit.plan.situation import HAND_BACK, REPLACE, Floats, Situation
 from halfsplit.plan.tables import Branches, Ints, Tables, stack
+
+REPAIRS_BEFORE, CHECKS_AFTER = 4, 6
+"""So many of the best repairs are held against the others with one of so many of the best checks after each."""
 
 
 @dataclass(frozen=True)
@@ -72,9 +76,14 @@ def rank_actions(situation: Situation, *, depth: int = 1, width: int = 12) -> Ra
     near = _Step(tables, start, every)
     to_go = cost_to_go(tables, near.children)
     total = near.totals(to_go.cents, base.cents)[0]
-    if depth > 1 and len(every):
-        chosen = every[np.argsort(total, kind="stable")[:width]]
-        total[chosen] = np.minimum(total[chosen], _deep(tables, start, chosen, base.cents, depth)[0])
+    checks, repairs = (_best(total, moves) for moves in (np.flatnonzero(tables.is_check), tables.repairs))
+    ways = [(repairs[:REPAIRS_BEFORE], checks[:CHECKS_AFTER], 2)]
+    if depth > 1:
+        chosen = _best(total, every)[:width]
+        ways.append((chosen, chosen, depth))
+    for first, then, steps in ways:
+        if len(first) and len(then):
+            total[first] = np.minimum(total[first], _deep(tables, start, first, then, base.cents, steps)[0])
     return _Found(tables, start, near, to_go, base, total).ranking()
 
 
@@ -224,12 +233,16 @@ class _Step:
         return {name: tuple(each) for name, each in found.items()}
 
 
-def _deep(tables: Tables, branches: Branches, moves: Ints, base: Floats, depth: int) -> Floats:
-    """Return what ``_Step.totals`` does, with more than one move looked ahead."""
+def _best(total: Floats, moves: Ints) -> Ints:
+    """Return moves, the cheapest first."""
+    return moves[np.argsort(total[moves], kind="stable")]
+
+
+def _deep(tables: Tables, branches: Branches, moves: Ints, among: Ints, base: Floats, depth: int) -> Floats:
+    """Return what ``_Step.totals`` does, with so many moves looked ahead, those after the first out of ``among``."""
     step = _Step(tables, branches, moves)
-    if not len(step.children):
-        return step.spent
     cents = cost_to_go(tables, step.children).cents
-    if depth > 1:
-        cents = np.minimum(cents, _deep(tables, step.children, moves, cents, depth - 1).min(axis=1))
+    if depth > 1 and len(step.children):
+        deeper = _deep(tables, step.children, among, among, cents, depth - 1)
+        cents = np.minimum(cents, deeper.min(axis=1))
     return step.totals(cents, base)

@@ -1,6 +1,6 @@
 """Repairs made good in the worlds: a check tells by what is there now, not by what was there before the repairs."""
 
-from itertools import combinations
+from itertools import product
 
 import numpy as np
 
@@ -43,24 +43,31 @@ def _ways(tables: Tables, left: Floats) -> tuple[Ints, Ints, Floats, Floats]:
     """Return which sets become which others with what probability, and P(set stays as it is), shape (J,)."""
     key = left.tobytes()
     if key not in tables.moved:
-        place = {row.tobytes(): n for n, row in enumerate(tables.sets)}
+        stays = np.append(left, 1.0)[tables.members]
+        rows = np.flatnonzero((stays < 1.0).any(axis=1))
+        members, stays = tables.members[rows], stays[rows]
         kept = np.ones(len(tables.sets))
-        ways: list[tuple[int, int, float]] = []
-        for n in np.flatnonzero(tables.sets @ (left < 1.0) > 0.0):
-            kept[n] = 0.0
-            at_stake = np.flatnonzero((tables.sets[n] > 0.0) & (left < 1.0))
-            for k in range(len(at_stake) + 1):
-                for cured in combinations(at_stake, k):
-                    gone = np.isin(at_stake, cured)
-                    p = float(np.where(gone, 1.0 - left[at_stake], left[at_stake]).prod())
-                    rest = tables.sets[n].copy()
-                    rest[list(cured)] = 0.0
-                    target = place.get(rest.tobytes(), int(n) if rest.any() else -1)
-                    if target == n:
-                        kept[n] += p
-                    elif target >= 0 and p > _NOTHING:
-                        ways.append((int(n), target, p))
-        source = np.array([way[0] for way in ways], dtype=np.int64)
-        target_of = np.array([way[1] for way in ways], dtype=np.int64)
-        tables.moved[key] = (source, target_of, np.array([way[2] for way in ways]), kept)
+        kept[rows] = 0.0
+        sources, targets, chances = [], [], []
+        for cured in product((False, True), repeat=members.shape[1]):
+            p = np.where(cured, 1.0 - stays, stays).prod(axis=1)
+            some = np.flatnonzero(p > _NOTHING)
+            if len(some):
+                rest = np.where(cured, tables.sets.shape[1], members[some])
+                target = tables.find_sets(rest)
+                is_left = (rest < tables.sets.shape[1]).any(axis=1)
+                target = np.where((target < 0) & is_left, rows[some], target)
+                stuck = target == rows[some]
+                kept[rows[some[stuck]]] += p[some[stuck]]
+                moves = ~stuck & (target >= 0)
+                sources.append(rows[some[moves]])
+                targets.append(target[moves])
+                chances.append(p[some[moves]])
+        none = np.zeros(0, dtype=np.int64)
+        tables.moved[key] = (
+            np.concatenate([none, *sources]),
+            np.concatenate([none, *targets]),
+            np.concatenate([np.zeros(0), *chances]),
+            kept,
+        )
     return tables.moved[key]

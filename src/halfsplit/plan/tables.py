@@ -89,16 +89,7 @@ class Tables:
     def __init__(self, situation: Situation) -> None:
         self.situation = situation
         actions, (worlds, faults) = situation.actions, situation.faults.shape
-        sets, set_of = np.unique(situation.faults, axis=0, return_inverse=True)
-        self.sets = sets.astype(np.float64)
-        self.set_of = set_of.ravel()
-        self._by_set = np.argsort(self.set_of, kind="stable")
-        self._set_starts = np.searchsorted(self.set_of[self._by_set], np.arange(len(sets)))
-        self._is_one_each = len(sets) == worlds and bool((self.set_of == np.arange(worlds)).all())
-        self.members = _members(sets)
-        of_set = np.bincount(self.set_of, weights=situation.weights)[self.set_of]
-        even = 1.0 / np.bincount(self.set_of)[self.set_of]
-        self.usual_share = np.where(of_set > 0.0, situation.weights / np.where(of_set > 0.0, of_set, 1.0), even)
+        self._read_worlds()
         self.shows = np.ones(faults) if situation.shows is None else situation.shows
         self.all_show = bool((self.shows == 1.0).all())
         place = {opening.id: n for n, opening in enumerate(situation.openings)}
@@ -140,6 +131,25 @@ class Tables:
         touches = ((self.cures > 0.0).astype(np.float64) @ self.sets.T) > 0.0
         self.touched = [np.flatnonzero(row) for row in touches]
         self.moved: dict[bytes, tuple[Ints, Ints, Floats, Floats]] = {}
+
+    def _read_worlds(self) -> None:
+        """Make the tables of worlds and sets."""
+        situation = self.situation
+        worlds, faults = situation.faults.shape
+        sets, set_of = np.unique(situation.faults, axis=0, return_inverse=True)
+        self.sets = sets.astype(np.float64)
+        self.set_of = set_of.ravel()
+        self._by_set = np.argsort(self.set_of, kind="stable")
+        self._set_starts = np.searchsorted(self.set_of[self._by_set], np.arange(len(sets)))
+        self._is_one_each = len(sets) == worlds and bool((self.set_of == np.arange(worlds)).all())
+        self.members = _members(sets)
+        # sums of random marks find a set quickly; what is found is compared
+        self._marks = np.append(np.random.default_rng(0).integers(1 << 50, size=faults), 0)
+        self._mark_of = self._marks[self.members].sum(axis=1)
+        self._by_mark = np.argsort(self._mark_of)
+        of_set = np.bincount(self.set_of, weights=situation.weights)[self.set_of]
+        even = 1.0 / np.bincount(self.set_of)[self.set_of]
+        self.usual_share = np.where(of_set > 0.0, situation.weights / np.where(of_set > 0.0, of_set, 1.0), even)
 
     def _own_cents(self, worlds: int) -> Floats:
         actions = self.situation.actions
@@ -193,6 +203,14 @@ class Tables:
             return weights
         added: Floats = np.add.reduceat(weights[:, self._by_set], self._set_starts, axis=1)
         return added
+
+    def find_sets(self, members: Ints) -> Ints:
+        """Return which of the sets have these members, shape (N, most), filled up with F anywhere; -1 for none."""
+        mark = self._marks[members].sum(axis=1)
+        place = np.searchsorted(self._mark_of, mark, sorter=self._by_mark)
+        found = self._by_mark[np.minimum(place, len(self._by_mark) - 1)]
+        is_it = (np.sort(members, axis=1) == np.sort(self.members[found], axis=1)).all(axis=1)
+        return np.where(is_it, found, -1)
 
     def p_none(self, p: Floats) -> Floats:
         """Return P(none of a set's faults | set), shape (N, J), for faults that are there with p, shape (N, F)."""
