@@ -1,5 +1,6 @@
 """A weighed job on a terminal: ink on paper, one accent, suspicion shown by length and hatching."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -211,7 +212,10 @@ def _odds_ratio(move: Moved) -> float:
 def _conflict(weighed: Weighed, titles: dict[str, str]) -> RenderableType:
     conflict = weighed.conflict
     lines = []
-    if conflict.is_alarm:
+    if math.isinf(weighed.log_p_readings):
+        lines.append(f"Nothing was found that shows all of them; up to {conflict.since} something was.")
+        lines.append("Is something not so that was told from there on?")
+    elif conflict.is_alarm:
         since = f", most since {conflict.since}" if conflict.since else ""
         lines.append(f"They strain against each other{since}. Is one of them wrong?")
         if conflict.without:
@@ -237,6 +241,9 @@ def _impossible(weighed: Weighed) -> RenderableType:
 def _exactness(weighed: Weighed) -> str:
     if weighed.bound_share <= 0.0:
         return "Exact: nothing was left out."
+    if weighed.left_out is not None:
+        most = in_words(weighed.left_out.high).removeprefix("about ")
+        return f"{most[0].upper()}{most[1:]} of the answer was left out to be fast: an estimate; proven is less."
     if weighed.bound_share >= _MOSTLY:
         return "The readings were too rich to weigh in full. How much of the answer was left out is not known."
     share = in_words(weighed.bound_share).removeprefix("about ")

@@ -11,16 +11,18 @@ The way of a job through this room, one file a step:
     sets, sampling, posterior   what is asked of it
 """
 
-from halfsplit.errors import ImpossibleReadingsError
+from halfsplit.errors import ImpossibleReadingsError, TooLargeError
 from halfsplit.infer.components import Compiled, compile_readings
-from halfsplit.infer.posterior import DEFAULT_TARGET, Posterior, Samples, weigh_readings
+from halfsplit.infer.posterior import DEFAULT_TARGET, Missing, Posterior, Samples, weigh_readings
 from halfsplit.model.evidence import Evidence
 
 __all__ = [
     "Compiled",
     "ImpossibleReadingsError",
+    "Missing",
     "Posterior",
     "Samples",
+    "TooLargeError",
     "compile_readings",
     "log_p_readings",
     "weigh",

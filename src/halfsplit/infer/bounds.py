@@ -470,11 +470,11 @@ def _keep(value: Floats, budget: float) -> tuple[NDArray[np.bool_], float]:
 
 
 class Thin(Cut):
-    """Drops small rows by chance and makes up for it, so that P is right on average.
+    """Drops small rows and pairs by chance and makes up for it, so that P is right on average.
 
-    A row whose product is below ``level_of`` stays with probability product / level and then counts level /
-    product times.  The mean of several such passes estimates P without bias (importance sampling over
-    the rows).
+    A row worth less than ``stay`` stays with probability value / stay and then counts stay / value times; of the
+    pairs worth less some are drawn, in proportion to their value.  The mean of several such passes estimates P without
+    bias (importance sampling).
     """
 
     def __init__(self, bounds: Bounds, *, stay: float, max_pairs: int, rng: np.random.Generator) -> None:
@@ -493,7 +493,7 @@ class Thin(Cut):
         chosen = stairs.choose(self.stay)
         while chosen.pairs > self.max_pairs and chosen.least <= stairs.most.max():
             chosen = stairs.choose(4.0 * chosen.least)
-        return stairs.draw(chosen, self.rng)
+        return stairs.draw(chosen, self.max_pairs, self.rng)
 
     def rows(self, table: Table, level: int) -> Floats:
         """Return the factor of each row, 0 = dropped."""

@@ -66,6 +66,12 @@ would cost far more and hardly miss less."""
 
 NO_LIMIT = 2**62
 
+STAY_SHARE = 1e-4
+"""Rows and pairs worth this share of the answer or more stay in every pass of an estimate; of the others some do."""
+
+ESTIMATE_PAIRS = 10_000
+"""Pairs that one level of a pass of an estimate joins, and as many more that are drawn."""
+
 SLIM_SHARE = 1e-10
 """Joins of a cut program with less than this share of the answer are passed over by sets, samples and parts."""
 
@@ -324,14 +330,14 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
 
 
 def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
-    """Return P(readings) by importance sampling over the rows, for a program too large to run whole."""
+    """Return P(readings) by importance sampling over rows and pairs, for a program too large to run whole."""
     program = solved.program
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
-    reference = bounds.p
+    stay = min(bounds.p, solved.p + solved.dropped) * STAY_SHARE
     rng = np.random.default_rng(seed)
     found = []
     for _ in range(passes):
-        thin = Thin(bounds, stay=reference * 1e-4, max_pairs=MAX_PAIRS, rng=rng)
+        thin = Thin(bounds, stay=stay, max_pairs=ESTIMATE_PAIRS, rng=rng)
         leaves = program.walk_roots(program.steps, keep=thin.leaves)
         found.append(_run(program, leaves, NO_LIMIT, thin).p)
     share = np.array(found) / solved.p

@@ -209,16 +209,17 @@ class Stairs:
         stair, place = spread_out(chosen.first, chosen.many)
         return Pairs(chosen.above[stair], self.runs.row[chosen.left[stair]], self.runs.row[place], None)
 
-    def draw(self, chosen: Chosen, rng: np.random.Generator) -> Pairs:
+    def draw(self, chosen: Chosen, most: int, rng: np.random.Generator) -> Pairs:
         """Return the pairs chosen, and some at random of those left out, with the factors that make up for the others.
 
-        Of each block so many are drawn, in proportion to their value, that one stands for about ``least``.
+        They are drawn in proportion to their value, so many that one stands for about ``least``, or ``most``.
         """
+        each = max(chosen.least, chosen.dropped / most)
         made = self.make(chosen)
         at, first = np.flatnonzero(chosen.short), self.runs.first
         short = Block(self.above[at], self.u[at], first[self.left[at]], first[self.right[at]], False, self.all[at])
         beyond = [block for block in (short, *chosen.beyond) if len(block.value)]
-        parts = [made, *(self._draw(block, chosen.least, rng) for block in beyond)]
+        parts = [made, *(self._draw(block, each, rng) for block in beyond)]
         return Pairs(
             np.concatenate([pairs.above for pairs in parts]),
             np.concatenate([pairs.left for pairs in parts]),
@@ -228,9 +229,9 @@ class Stairs:
             ),
         )
 
-    def _draw(self, block: Block, least: float, rng: np.random.Generator) -> Pairs:
+    def _draw(self, block: Block, each: float, rng: np.random.Generator) -> Pairs:
         total = np.cumsum(block.value)
-        many = int(np.ceil(total[-1] / least))
+        many = int(np.ceil(total[-1] / each))
         each = total[-1] / max(1, many)
         at = np.searchsorted(total, (np.arange(many) + rng.random()) * each, side="right")
         at = np.minimum(at, len(total) - 1)

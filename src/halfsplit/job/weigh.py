@@ -6,7 +6,7 @@ the answer itself does.  Which reading fits worst is asked only where they disag
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from math import inf, isfinite, log, prod
+from math import inf, isfinite, log
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import Posterior, compile_readings, weigh_compiled
@@ -81,7 +81,7 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
             (),
             (),
             (),
-            conflict=_where_it_ended(retold, folded, posterior.log_p_most),
+            conflict=Conflict(log_m=-inf, since=_where_it_ended(retold, folded)),
             bound_share=posterior.bound_share,
             log_p_readings=-inf,
             is_absurd=_is_absurd(retold, posterior.log_p_most),
@@ -236,14 +236,8 @@ def _left_out(posterior: Posterior) -> LeftOut | None:
     return LeftOut(missing.share, missing.low, missing.high) if missing else None
 
 
-def _where_it_ended(retold: Retold, folded: Folded, log_p_most: float) -> Conflict:
-    """Return the conflict of readings of which nothing was found: the least it is, and where P was lost.
-
-    Args:
-        retold: the evidence.
-        folded: the job.
-        log_p_most: natural log of what P(all readings) is at most.
-    """
+def _where_it_ended(retold: Retold, folded: Folded) -> str:
+    """Return the reading before which something can still have shown all readings, where nothing was found for all."""
     found, lost = retold.many_given, len(retold.order)
     while lost - found > 1:
         middle = (found + lost) // 2
@@ -251,14 +245,7 @@ def _where_it_ended(retold: Retold, folded: Folded, log_p_most: float) -> Confli
             found = middle
         else:
             lost = middle
-    given = retold.log_p(retold.given)
-    alone = sum(retold.log_p([*retold.given, reading]) - given for reading in retold.asked)
-    unlisted = {root for root, note in folded.roots.items() if note.is_unlisted and note.in_machine}
-    p_before = zip((root.id for root in retold.compiled.evidence.roots), retold.after(found).p_faults, strict=True)
-    p_none = prod(1.0 - float(p) for root, p in p_before if root in unlisted)
-    return Conflict(
-        log_m=alone - (log_p_most - given), since=_entry(folded, retold.order[lost - 1]), p_unlisted=1.0 - p_none
-    )
+    return _entry(folded, retold.order[lost - 1])
 
 
 def _is_absurd(retold: Retold, log_p: float) -> bool:

@@ -104,7 +104,7 @@ class Conflict:
     """Whether the readings can be had together: M = prod P(r) / P(all r).
 
     Args:
-        log_m: natural logarithm of M over all readings.
+        log_m: natural logarithm of M over all readings; minus infinity where nothing was found that shows all.
         log_alarm: the natural logarithm above which it is asked about (log 20: one false alarm in 20 jobs).
         since: the reading since which it grew most, or "".
         log_since: natural logarithm of M over the readings from there on.
@@ -248,7 +248,9 @@ def by_p(suspicions: Iterable[_Suspicion]) -> list[_Suspicion]:
 
 
 def _left_out(left_out: LeftOut | None) -> Json:
-    return left_out and {"share": left_out.share, "low": left_out.low, "high": left_out.high}
+    if left_out is None:
+        return None
+    return {"share": left_out.share, "low": left_out.low, "high": left_out.high}
 
 
 def _odds(p: float) -> float | None:
