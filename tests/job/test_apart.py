@@ -97,6 +97,12 @@ def test_every_check_but_the_questions_gives_readings():
     assert asking <= with_readings
 
 
+def test_every_fault_that_matters_shows_in_some_check():
+    for fault, overlap in zip(APART.faults, APART.with_sound, strict=True):
+        if BOOK.faults[fault].matters and not BOOK.faults[fault].is_unlisted:
+            assert overlap < 0.8, fault
+
+
 def test_the_chances_of_each_reading_add_up_to_1():
     for showing in SHOWN.showings:
         assert showing.p.min() >= 0.0

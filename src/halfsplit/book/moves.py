@@ -19,13 +19,7 @@ def check_moves(desk: Desk, book: Book) -> None:
     told = _Told(book)
     for check in book.checks.values():
         if ("checks", check.id) not in desk.marred and not told.is_moved_by(check):
-            desk.say(
-                desk.place_in("checks", check.id),
-                "HS329",
-                f"check '{check.id}' moves nothing",
-                "at least one fault shows otherwise in what it asks, or depends on it",
-                "Add to 'asks', or to what a fault does, looks like or reads",
-            )
+            say_moves_nothing(desk, check)
     for section, ids, moving in (
         ("signs", book.signs, told.signs),
         ("inspections", book.inspections, told.inspections),
@@ -41,6 +35,17 @@ def check_moves(desk: Desk, book: Book) -> None:
                     "what can be told, seen or measured tells something",
                     "Let a fault use it, or leave it out",
                 )
+
+
+def say_moves_nothing(desk: Desk, check: Check) -> None:
+    """Note that a check moves nothing (HS329)."""
+    desk.say(
+        desk.place_in("checks", check.id),
+        "HS329",
+        f"check '{check.id}' moves nothing",
+        "at least one fault shows otherwise in what it asks, or depends on it",
+        "Add to 'asks', or to what a fault does, looks like or reads",
+    )
 
 
 class _Told:

@@ -69,6 +69,11 @@ class Showing:
     p: Floats
     row: Ints
 
+    @property
+    def tells_something(self) -> bool:
+        """Whether any pattern shows otherwise in it than a sound machine does."""
+        return bool(np.abs(self.p - self.p[self.row[-1]]).max() > _ROUNDING)
+
 
 @dataclass(frozen=True)
 class Shown:
