@@ -19,6 +19,7 @@ from halfsplit.book import shipped_book
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import compile_readings, weigh_compiled
 from halfsplit.job.fold import MOST_MACHINES, fold_job
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.job.weigh import ANSWER_PAIRS, ANSWER_TARGET
 from halfsplit.jobfile import load_job
 from halfsplit.model.book import Book
@@ -31,6 +32,9 @@ LEAST_P = 1e-4
 
 FIRST, FEW, MORE = 1, 3, 5
 """How many suspicions are looked at."""
+
+MUCH_LEFT_OUT = 0.1
+"""A bound share above this is told with the case."""
 
 PROCESSES = 2
 CLASSES = ("nothing_happens", "lights_no_picture", "picture_then_stops", "starts_misbehaves", "slow_noisy_other")
@@ -68,11 +72,13 @@ class Weighed:
         faults: fault id -> P(it is there), the likeliest first.
         parts: kind of part or joint -> P(some fault has hold of it), the likeliest first.
         causes: P(at least one of its faults), for each cause of the case.
+        bound_share: what was left out of the answer at most.
     """
 
     faults: Mapping[str, float]
     parts: Mapping[str, float]
     causes: tuple[float, ...]
+    bound_share: float = 0.0
 
     @property
     def log_score(self) -> float:
@@ -123,7 +129,9 @@ def weigh(job: Job, causes: Sequence[Collection[str]], book: Book) -> Weighed:
     except ImpossibleReadingsError:
         return NOTHING
     if not isfinite(posterior.log_p):
-        return NOTHING
+        return replace(NOTHING, bound_share=posterior.bound_share)
+    p_now = {root.id: float(p) for root, p in zip(posterior.evidence.roots, posterior.p_faults, strict=True)}
+    kinds = {unit: kind_of(slot) for slot, unit in folded.setups[OWNER].slots.items()}
     roots: dict[str, list[str]] = {}
     things: dict[str, set[str]] = {}
     for root, note in folded.roots.items():
@@ -131,13 +139,15 @@ def weigh(job: Job, causes: Sequence[Collection[str]], book: Book) -> Weighed:
         if fault is not None and note.in_machine and not (fault.is_normal and fault.base.p > MOST_MACHINES):
             roots.setdefault(fault.id, []).append(root)
             for thing in note.things:
-                things.setdefault(thing.partition("(")[0].partition(".")[0], set()).add(thing)
-    p_now = {root.id: float(p) for root, p in zip(posterior.evidence.roots, posterior.p_faults, strict=True)}
+                kind = kinds.get(thing) or thing.partition(".")[0]
+                if kind in book.kinds or kind in book.joints:
+                    things.setdefault(kind, set()).add(thing)
     held = posterior.p_all_held(tuple({thing for group in things.values() for thing in group}))
     return Weighed(
         by_p({fault: max(p_now[root] for root in group) for fault, group in roots.items()}),
         by_p({kind: max(held[thing] for thing in group) for kind, group in things.items()}),
         tuple(posterior.p_any([root for fault in cause for root in roots.get(fault, ())]) for cause in causes),
+        posterior.bound_share,
     )
 
 
@@ -216,6 +226,8 @@ def show_cases(cases: Sequence[Scored], book: Book) -> None:
         part = place_of(parts_of(case, book), whole.parts)
         told = "  ".join(f"{p:.3f}" for p in whole.causes)
         led = [] if place == 1 else [f"{name} {p:.2f}" for name, p in list(whole.faults.items())[:2]]
+        if whole.bound_share > MUCH_LEFT_OUT:
+            led.append(f"(up to {whole.bound_share:.2f} left out to be fast)")
         sure = " " if case.is_confirmed else "?"
         print(
             f"  {case.id}{sure} {case.complaint:18s} {place or '-':>3} {part or '-':>3}   {told:14s}  {', '.join(led)}"
