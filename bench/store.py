@@ -19,13 +19,13 @@ from sqlalchemy import insert, text
 
 from halfsplit.actions import (
     Bench,
+    collect,
     job_view,
     list_closed_jobs,
     list_open_jobs,
     open_job,
     record,
     search_jobs,
-    set_state,
     sum_up,
 )
 from halfsplit.book import shipped_book
@@ -107,7 +107,7 @@ def worked_on(bench: Bench, path: Path) -> int:
     told = "\n".join(line.replace("  - ", "  - told: ") for line in statements.splitlines())
     record(bench, number, f"{told}\n{log}", by="AB", now=NOW)
     sum_up(bench, number)
-    set_state(bench, number, "collected", by="AB", now=NOW)
+    collect(bench, number, by="AB", now=NOW, person_days=90)
     return number
 
 

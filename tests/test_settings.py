@@ -1,6 +1,8 @@
 """Settings come back as they were saved; what was never set is as by default; nonsense is refused whole."""
 
+import re
 from dataclasses import fields, replace
+from pathlib import Path
 
 import pytest
 from sqlalchemy import text
@@ -79,3 +81,14 @@ def test_no_rate_is_negative_or_no_number(tmp_path, name, value):
     with pytest.raises(StoreError, match=f"HS761 rates.{name}"):
         save_settings(opened, Settings(rates=replace(Rates(), **{name: value})))
     opened.close()
+
+
+def test_every_setting_is_documented_and_no_other():
+    document = (Path(__file__).parents[1] / "docs" / "store.md").read_text(encoding="utf-8")
+    chapter = document.partition("## Settings\n")[2].partition("\n## ")[0]
+    assert re.findall(r"^\| `(\w+)` \|", chapter, flags=re.MULTILINE) == [each.name for each in fields(Settings)]
+
+
+def test_the_usual_meter_is_as_documented(store):
+    usual = load_settings(store).meters[0]
+    assert (usual.percent_of_reading, usual.digits, usual.resolution_volts) == (0.5, 2, 0.01)

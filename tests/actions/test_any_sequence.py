@@ -14,6 +14,7 @@ from stores import NOON
 from halfsplit.actions import (
     Bench,
     bring_back,
+    collect,
     describe,
     erase_person,
     export_job,
@@ -104,7 +105,10 @@ class Sequence(RuleBasedStateMachine):
     @rule(data=st.data(), state=st.sampled_from(list(STATES)), by=WHO)
     def go_on(self, data, state, by):
         number = self.a_job(data)
-        set_state(self.bench, number, state, by=by, now=self.later(1))
+        if state == "collected":
+            collect(self.bench, number, by=by, now=self.later(1), person_days=90)
+        else:
+            set_state(self.bench, number, state, by=by, now=self.later(1))
         start_time(self.bench, number, by=by, now=self.now)
         put_away(self.bench, number, now=self.now)
         bring_back(self.bench, number)

@@ -10,6 +10,7 @@ from stores import NOON, after
 
 from halfsplit.actions import (
     add_photo,
+    collect,
     erase_due,
     erase_person,
     erase_photo,
@@ -93,10 +94,16 @@ def test_the_passcode_is_wiped_when_the_machine_is_collected(bench, job):
     set_person(bench, job, OWNER, dies_on=DAY)
     set_state(bench, job, "ready", by="AB", now=NOON)
     assert get_person(bench, job).person.passcode
-    set_state(bench, job, "collected", by="AB", now=NOON)
+    collect(bench, job, by="AB", now=NOON, person_days=90)
     kept = get_person(bench, job)
     assert kept.person.passcode == ""
     assert (kept.person.name, kept.dies_on) == (OWNER.name, "2030-09-01")
+
+
+def test_a_person_without_a_day_gets_one_when_the_machine_is_collected(bench, job):
+    set_person(bench, job, OWNER)
+    collect(bench, job, by="AB", now=NOON, person_days=90)
+    assert get_person(bench, job).dies_on == "2030-09-12"
 
 
 @pytest.mark.parametrize(("asked", "is_found"), [("anna", True), ("7946 BEISP", True), ("letmein", False), ("", False)])
@@ -104,7 +111,7 @@ def test_the_person_of_an_open_job_is_found_by_name_or_number(bench, job, asked,
     set_person(bench, job, OWNER)
     set_person(bench, open_job(bench, by="AB", now=NOON), Person("Somebody"))
     assert find_persons(bench, asked) == ({job: OWNER} if is_found else {})
-    set_state(bench, job, "collected", by="AB", now=NOON)
+    collect(bench, job, by="AB", now=NOON, person_days=90)
     assert find_persons(bench, asked) == {}
 
 

@@ -9,6 +9,7 @@ from stores import NOON, after
 from halfsplit.actions import (
     bring_back,
     call_away,
+    collect,
     job_of,
     job_view,
     list_closed_jobs,
@@ -34,11 +35,13 @@ def numbers(rows):
 
 
 def test_every_state_is_kept_with_who_and_when(bench, job):
-    for n, state in enumerate(STATES):
+    set_by_hand = [state for state in STATES if state != "collected"]
+    for n, state in enumerate(set_by_hand):
         set_state(bench, job, state, by="CD", now=after(n), waiting_for="a call")
+    collect(bench, job, by="CD", now=after(99), person_days=90)
     states = job_view(bench, job).states
-    assert [change.state for change in states] == ["on_bench", *STATES]
-    assert {(change.initials, change.waiting_for) for change in states[1:]} == {("CD", "a call")}
+    assert [change.state for change in states] == ["on_bench", *set_by_hand, "collected"]
+    assert {(change.initials, change.waiting_for) for change in states[1:-1]} == {("CD", "a call")}
 
 
 def test_what_a_form_may_send_can_be_kept(bench, job):
@@ -47,15 +50,16 @@ def test_what_a_form_may_send_can_be_kept(bench, job):
     assert (state.initials, state.waiting_for) == ("A ", "half a ? face")
 
 
-def test_no_other_state_is_taken(bench, job):
+@pytest.mark.parametrize("state", ["lost", "collected", ""])
+def test_no_other_state_is_taken(bench, job, state):
     with pytest.raises(StoreError, match="HS712"):
-        set_state(bench, job, "lost", by="AB", now=NOON)
+        set_state(bench, job, state, by="AB", now=NOON)
     assert job_view(bench, job).row.state == "on_bench"
 
 
 def test_a_collected_job_is_closed_and_one_put_away_comes_back(bench, job):
     other = open_job(bench, by="AB", now=NOON)
-    set_state(bench, job, "collected", by="AB", now=NOON)
+    collect(bench, job, by="AB", now=NOON, person_days=90)
     put_away(bench, other, now=NOON)
     assert (numbers(list_open_jobs(bench)), numbers(list_closed_jobs(bench))) == ([], [other, job])
     bring_back(bench, other)
@@ -68,7 +72,7 @@ def test_a_collected_job_is_closed_and_one_put_away_comes_back(bench, job):
 def test_closed_jobs_come_page_by_page(bench):
     opened = [open_job(bench, by="AB", now=NOON) for _ in range(5)]
     for number in opened:
-        set_state(bench, number, "collected", by="AB", now=NOON)
+        collect(bench, number, by="AB", now=NOON, person_days=90)
     first = numbers(list_closed_jobs(bench, limit=3))
     assert first == opened[:1:-1]
     assert numbers(list_closed_jobs(bench, before=first[-1], limit=3)) == opened[1::-1]

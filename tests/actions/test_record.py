@@ -1,6 +1,6 @@
 """What is entered stays: every line is checked as a whole, added once, and never changed."""
 
-import threading
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -24,6 +24,7 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.fold import fold_job
 from halfsplit.jobfile import parse_job
 from halfsplit.model.job import Correct, Run
+from halfsplit.store import open_store
 from halfsplit.store.log import LogLine, OvertakenError, append_lines
 
 RUN = "run: {load: games, reached: log_in, stop: {resets: 6 min}}"
@@ -242,21 +243,16 @@ def test_any_text_can_be_kept(bench, odd):
 
 
 def test_two_tablets_at_once_lose_nothing(bench, job, tmp_path, url):
-    each, failed = 12, []
+    each, other = 12, Bench(open_store(tmp_path / "bench", url=url), BOOK)
 
-    def enter(initials):
-        try:
-            for n in range(each):
-                record(bench, job, f"note: {initials} {n}", by=initials, now=after(n))
-        except Exception as error:
-            failed.append(error)
+    def enter(tablet, initials):
+        for n in range(each):
+            record(tablet, job, f"note: {initials} {n}", by=initials, now=after(n))
 
-    tablets = [threading.Thread(target=enter, args=(initials,)) for initials in ("AB", "CD")]
-    for tablet in tablets:
-        tablet.start()
-    for tablet in tablets:
-        tablet.join()
-    assert failed == []
+    with ThreadPoolExecutor() as pool:
+        for done in [pool.submit(enter, bench, "AB"), pool.submit(enter, other, "CD")]:
+            done.result()
+    other.store.close()
     view = job_view(bench, job)
     assert [line.seq for line in view.lines] == list(range(1, 2 * each + 2))
     said = [entry.text for entry in view.job.log]

@@ -19,6 +19,7 @@ from halfsplit.actions.entering import describe, open_job, record, undo
 from halfsplit.actions.lifecycle import (
     bring_back,
     call_away,
+    collect,
     job_of,
     note_contact,
     promise,
@@ -53,6 +54,7 @@ __all__ = [
     "add_shelf_part",
     "bring_back",
     "call_away",
+    "collect",
     "count_consumable",
     "describe",
     "drop_part",

@@ -1,8 +1,9 @@
 """What becomes of a job beside its log: its state, what is promised, whose time goes to it, putting it away."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.errors import Mistake, StoreError
 from halfsplit.store import jobs, persons, spells
 from halfsplit.store.jobs import StateChange
 from halfsplit.store.persons import PersonKept
@@ -11,7 +12,7 @@ from halfsplit.store.states import COLLECTED
 
 
 def set_state(bench: Bench, number: int, state: str, *, by: str, now: datetime, waiting_for: str = "") -> None:
-    """Bring a job into a state; when it is collected its owner's passcode is wiped.
+    """Bring a job into any state but ``collected``.
 
     Args:
         bench: the bench.
@@ -22,15 +23,36 @@ def set_state(bench: Bench, number: int, state: str, *, by: str, now: datetime, 
         waiting_for: what the job waits for, in words.
 
     Raises:
-        StoreError: HS711 there is no such job; HS712 no such state.
+        StoreError: HS711 there is no such job; HS712 no such state, or ``collected``, which ``collect`` is for.
     """
+    if state == COLLECTED:
+        so, should = f"'{state}' is set by itself", "collecting a machine wipes its owner's passcode as well"
+        raise StoreError([Mistake(f"job {number}", "HS712", so, should, "Collect it")])
     with bench.store.writing() as connection:
         jobs.set_state(connection, number, StateChange(state, waiting_for, by, in_utc(now)))
-        if state == COLLECTED:
-            kept = persons.get_person(connection, bench.store.vault, number)
-            if kept is not None and kept.person.passcode:
-                without = PersonKept(kept.person.without_passcode(), kept.dies_on)
-                persons.set_person(connection, bench.store.vault, number, without)
+
+
+def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: int) -> None:
+    """Note that the machine is collected: the job is closed, and its owner's passcode is wiped.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        by: initials.
+        now: the moment.
+        person_days: days until the person's record dies, where it has no day yet.
+
+    Raises:
+        StoreError: HS711 there is no such job; HS704 the key is another than the person's record was sealed by.
+    """
+    with bench.store.writing() as connection:
+        jobs.set_state(connection, number, StateChange(COLLECTED, "", by, in_utc(now)))
+        kept = persons.get_person(connection, bench.store.vault, number)
+        if kept is not None:
+            dies_on = kept.dies_on or (now + timedelta(days=person_days)).date().isoformat()
+            without = PersonKept(kept.person.without_passcode(), dies_on)
+            persons.set_person(connection, bench.store.vault, number, without)
+    bench.store.settle()
 
 
 def put_away(bench: Bench, number: int, *, now: datetime) -> None:
