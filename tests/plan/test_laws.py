@@ -14,7 +14,7 @@ from halfsplit.plan import Action, Ranking, Situation, rank_actions
 from halfsplit.plan.optimum import every_set, find_optimum, follow_advice
 
 SEEDS = st.integers(min_value=0, max_value=2**32 - 1)
-FEW = settings(max_examples=60)
+FEW = settings(max_examples=40)
 
 near = partial(pytest.approx, rel=1e-9, abs=1e-6)
 

@@ -18,7 +18,7 @@ MOST_CHECKS = 4
 """Checks in one bundle."""
 
 MOST_OPENINGS = 3
-"""Openings for which a bundle is worked out, those that promise most."""
+"""Openings for which a bundle is worked out: those that promise to be worth it, but always the best."""
 
 MOST_BRANCHES = 8
 """Branches that are gone on with after each check, the likeliest; in the others the rest of the bundle is left."""
@@ -73,8 +73,9 @@ def find_bundles(
             promise = sum(max(0.0, net[check]) for check in chosen) - to_open
             promising.append((-promise, chosen))
     promising.sort()
-    found = {}
-    for _, chosen in promising[:MOST_OPENINGS]:
+    found: dict[tuple[int, ...], Bundle] = {}
+    worth = sum(minus_promise < 0.0 for minus_promise, _ in promising)
+    for _, chosen in promising[: min(MOST_OPENINGS, max(1, worth))]:
         rows = np.flatnonzero(move_of == chosen[0])
         bundle = _Tree(tables, chosen).grow(
             children.take(rows), ToGo(to_go.cents[rows], to_go.first[rows]), float(own[chosen[0]])

@@ -102,45 +102,45 @@ class _Rows:
         """Do the best repair in every branch, again and again, and take down where stopping is cheapest."""
         tables, end = self.tables, self.tables.situation.stopping
         for step in range(min(MOST_REPAIRS, len(tables.repairs))):
-            rate, ceiling, chosen = self._best(step)
-            goes = (rate > 0.0) & (self.p_on > _TINY * self.total) & self._may_gain(ceiling, step)
+            gain = self._gain(step)
+            goes = (gain.max(axis=1) > 0.0) & (self.p_on > _TINY * self.total) & self._may_gain(gain, step)
             if not goes.all():
                 self._keep(goes)
-                chosen = chosen[goes]
+                gain = gain[goes]
             if not len(self.alive):
                 break
-            self._repair(chosen, step)
+            self._repair(self._best(gain), step)
             here = self.spent + tables.situation.comeback * self.hidden + end * self.p_on
             better = here < self.cents[self.alive]
             self.cents[self.alive[better]] = here[better]
             self.first[self.alive[better]] = self.leading[better]
 
-    def _may_gain(self, ceiling: Floats, step: int) -> Bools:
-        """Return whether a branch may still become cheaper, when no repair cures more for a cent than ``ceiling``.
+    def _gain(self, step: int) -> Floats:
+        """Return how many faults that show each repair would cure, P x number, shape (alive, R); done ones none."""
+        there, tables = self.there, self.tables
+        if not tables.all_show:
+            there = there * (tables.shows if step else np.where(self.is_bad[:, None], tables.shows, 1.0))
+        return np.where(self.is_free, there @ tables.cured_by, 0.0)
 
-        What cures at a rate r at most takes P from p to q for at least (p^2 - q^2) / (2 r) x cents, for each repair is
-        paid by those still to be cured; so the cheapest is to go on to the end, or not at all.
+    def _may_gain(self, gain: Floats, step: int) -> Bools:
+        """Return whether a branch may still become cheaper.
+
+        What cures at no more than a rate r for each cent takes P from p to q for at least (p^2 - q^2) / (2 r) cents,
+        for a repair is paid by all that is still to be cured; so it is cheapest to go on to the end, or not at all.
         """
+        ceiling = (gain / np.maximum(self.own, _TINY)).max(axis=1)
         p_on = self.p_on if step else self.p_on_after_one
         to_the_end = p_on**2 / (2.0 * np.maximum(ceiling, 1e-300))
         least: Bools = self.spent + self.tables.situation.comeback * self.hidden + to_the_end < self.cents[self.alive]
         return least
 
-    def _best(self, step: int) -> tuple[Floats, Floats, Ints]:
-        """Return the best faults cured for each cent, with and without openings, and the place of that repair."""
-        tables = self.tables
-        rows = np.arange(len(self.alive))
-        if not len(rows):
-            return np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64)
-        there = self.there
-        if not tables.all_show:
-            there = there * (tables.shows if step else np.where(self.is_bad[:, None], tables.shows, 1.0))
-        gain = np.where(self.is_free, there @ tables.cured_by, 0.0)
+    def _best(self, gain: Floats) -> Ints:
+        """Return the place of the repair that comes next in each branch, by faults cured for each cent."""
+        tables, rows = self.tables, np.arange(len(self.alive))
         own = np.maximum(self.own, _TINY)
-        alone = gain / own
         cents = np.maximum(self.own + (~self.is_open * tables.opening_cents) @ tables.opened_for_repair, _TINY)
         rate = gain / cents
-        chosen = rate.argmax(axis=1)
+        chosen: Ints = rate.argmax(axis=1).astype(np.int64)
         best: Floats = np.asarray(rate[rows, chosen])
         if len(tables.opening_cents):
             surplus = np.maximum(gain - best[:, None] * own, 0.0) * tables.may_wait
@@ -150,9 +150,9 @@ class _Rows:
             beats = over[rows, opening] > 1e-9 * gain.sum(axis=1)
             if beats.any():
                 together = (surplus > 0.0) & (tables.behind[:, opening].T > 0.0)
-                first = np.where(together, alone, -1.0).argmax(axis=1)
+                first = np.where(together, gain / own, -1.0).argmax(axis=1)
                 chosen = np.where(beats, first, chosen)
-        return best, alone.max(axis=1), chosen
+        return chosen
 
     def _keep(self, goes: Bools) -> None:
         for name in (
