@@ -43,8 +43,8 @@ from halfsplit.model.evidence import Acts, Floats, Ints, Root
 WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
 
-MAX_PAIRS = 250_000
-"""Pairs that one level may join in a cut program; about 0.1 s and 100 MB."""
+MAX_PAIRS = 120_000
+"""Pairs that one level may join in a cut program; with more, the largest jobs take more than 200 MB."""
 
 FITTING_PAIRS = 10_000_000
 """Pairs that one level may join, and rows of leaves, where nothing may be left out; some 2 GB."""
