@@ -16,7 +16,7 @@ from halfsplit.job.foresight import Foreseen
 from halfsplit.job.lines import result_line
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE, Outlook, look_out
-from halfsplit.job.rules import Rules
+from halfsplit.job.rules import Rules, p_of_faults
 from halfsplit.job.spent import spent_on
 from halfsplit.job.units import number_of
 from halfsplit.model.bench import Minutes
@@ -99,7 +99,7 @@ class _Adviser:
         self._folded = folded
         self._rates = rates
         self._age = age_of(folded.facts)
-        self._rules = Rules(job, book, folded, posterior)
+        self._rules = Rules(job, book, folded.facts, p_of_faults(folded, posterior))
         self._outlook: Outlook = look_out(job, book, folded, posterior, rates)
         self._thumb = Thumb(self._outlook.situation, self._outlook.after, proof=self._outlook.proof)
         self._ranking = rank_by_thumb(self._thumb)

@@ -37,16 +37,17 @@ class Rules:
     Args:
         job: the job.
         book: the fault book.
-        folded: the job folded.
-        posterior: the job weighed.
+        facts: what is known of the machine.
+        p_of_faults: fault -> how far it is suspected; empty before anything is weighed: what the log alone raises
+            is then raised all the same.
     """
 
-    def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior) -> None:
+    def __init__(self, job: Job, book: Book, facts: Mapping[str, object], p_of_faults: Mapping[str, float]) -> None:
         self._book = book
-        self._facts = folded.facts
+        self._facts = facts
         told, log = apply_corrections(job, [])
         self._entries: tuple[Entry, ...] = (*told, *(entry for entry in log if not isinstance(entry, Told)))
-        self._p = _p_of_faults(folded, posterior)
+        self._p = p_of_faults
         self._raised = tuple(self._all_raised())
 
     def whatever_comes(self) -> tuple[StopPoint, ...]:
@@ -127,7 +128,7 @@ class Rules:
         return next((self._book.signs[name].title for name in trigger.shows if signs.get(name) == YES), "")
 
 
-def _p_of_faults(folded: Folded, posterior: Posterior) -> dict[str, float]:
+def p_of_faults(folded: Folded, posterior: Posterior) -> dict[str, float]:
     """Return the largest suspicion of each fault in the owner's machine."""
     found: dict[str, float] = {}
     for root, p in zip(posterior.evidence.roots, posterior.p_faults.tolist(), strict=True):
