@@ -88,14 +88,14 @@ def find_bundles(
 def _clusters(tables: Tables) -> list[tuple[list[int], float]]:
     """Return the checks that can be done behind each opening and what opening it costs; first those that are open."""
     checks = np.flatnonzero(tables.is_check)
-    at_hand = [int(n) for n in checks if not (tables.chain[n] & ~tables.open_now).any()]
-    found = [(at_hand, 0.0)]
+    needs = tables.chain[checks] & ~tables.open_now
+    at_hand = ~needs.any(axis=1)
+    found = [(checks[at_hand].tolist(), 0.0)]
     for chain in tables.chain_of_opening:
-        if (chain & ~tables.open_now).any():
-            behind = [
-                int(n) for n in checks if n not in at_hand and not (tables.chain[n] & ~chain & ~tables.open_now).any()
-            ]
-            found.append((behind, float(tables.opening_cents[chain & ~tables.open_now].sum())))
+        closed = chain & ~tables.open_now
+        if closed.any():
+            behind = ~at_hand & ~(needs & ~chain).any(axis=1)
+            found.append((checks[behind].tolist(), float(tables.opening_cents[closed].sum())))
     return found
 
 

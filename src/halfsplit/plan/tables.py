@@ -129,7 +129,8 @@ class Tables:
         beyond = (self.chain[self.repairs][:, None, :] & ~chains).any(axis=2)
         self.behind = np.where(beyond, 0.0, 1.0)
         touches = ((self.cures > 0.0).astype(np.float64) @ self.sets.T) > 0.0
-        self.touched = [np.flatnonzero(row) for row in touches]
+        of_move, touched = np.nonzero(touches)
+        self.touched = np.split(touched, np.searchsorted(of_move, np.arange(1, len(touches))))
         self.moved: dict[bytes, tuple[Ints, Ints, Floats, Floats]] = {}
 
     def _read_worlds(self) -> None:
@@ -259,11 +260,10 @@ class Tables:
 
 
 def _members(sets: Bools) -> Ints:
-    most = max(1, int(sets.sum(axis=1).max(initial=0)))
-    members = np.full((len(sets), most), sets.shape[1], dtype=np.int64)
-    for n, row in enumerate(sets):
-        there = np.flatnonzero(row)
-        members[n, : len(there)] = there
+    many = sets.sum(axis=1)
+    members = np.full((len(sets), max(1, int(many.max(initial=0)))), sets.shape[1], dtype=np.int64)
+    row, fault = np.nonzero(sets)
+    members[row, np.arange(len(row)) - (np.cumsum(many) - many)[row]] = fault
     return members
 
 
