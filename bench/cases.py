@@ -17,10 +17,9 @@ import yaml
 
 from halfsplit.book import shipped_book
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer import compile_readings, weigh_compiled
+from halfsplit.infer import weigh as weigh_answer
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.units import OWNER, kind_of
-from halfsplit.job.weigh import ANSWER_PAIRS, ANSWER_TARGET
 from halfsplit.jobfile import load_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -125,7 +124,7 @@ def weigh(job: Job, causes: Sequence[Collection[str]], book: Book) -> Weighed:
     """Weigh a job; of a fault at several places, and of several parts of a kind, the likeliest counts."""
     folded = fold_job(job, book)
     try:
-        posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
+        posterior = weigh_answer(folded.evidence)
     except ImpossibleReadingsError:
         return NOTHING
     if not isfinite(posterior.log_p):
