@@ -18,6 +18,7 @@ DOC = (TOP / "docs" / "book.md").read_text(encoding="utf-8")
 NOUNS = {
     "parts": "part",
     "joints": "joint",
+    "map": "block",
     "facts": "fact",
     "hosts": "host",
     "outputs": "output",

@@ -23,6 +23,7 @@ from halfsplit.book.machine_sections import (
     read_tellers,
     read_words,
 )
+from halfsplit.book.map_section import read_map
 from halfsplit.book.plain import hash_of
 from halfsplit.book.seen_sections import (
     read_events,
@@ -78,6 +79,7 @@ def compile_book(desk: Desk) -> Book | None:
         repairs=read_repairs(desk, facts),
         faults=read_faults(desk, facts, inspections),
         stops=read_stops(desk),
+        map=read_map(desk),
     )
     desk.say_ungrounded()
     check_sense(desk, book)

@@ -14,6 +14,7 @@ SECTIONS = (
     "ladder",
     "parts",
     "joints",
+    "map",
     "facts",
     "hosts",
     "grades",

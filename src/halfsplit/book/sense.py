@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from halfsplit.book.desk import Desk
 from halfsplit.book.kin import check_kin
+from halfsplit.book.map_section import check_map
 from halfsplit.book.moves import check_moves
 from halfsplit.model.book import Book
 from halfsplit.model.faults import ALWAYS, Fault, Pattern
@@ -19,12 +20,13 @@ MEANT_BY_NONE = (("hosts", "owner"), ("loads", "idle"))
 def check_sense(desk: Desk, book: Book) -> None:
     """Note all that does not make sense in a book that was read.
 
-    Mistakes: HS320 to HS326, HS329 to HS333, HS335, HS338, HS339.
+    Mistakes: HS320 to HS326, HS329 to HS333, HS335, HS338 to HS341.
     """
     _check_meant_by_none(desk, book)
     _check_signs(desk, book)
     _check_openings(desk, book)
     _check_unlisted(desk, book)
+    check_map(desk, book)
     for fault in book.faults.values():
         _check_fault(desk, book, fault)
     check_kin(desk, book)

@@ -20,7 +20,7 @@ from halfsplit.model.bench import (
 )
 from halfsplit.model.faults import Fault, Strength
 from halfsplit.model.ladder import Ladder
-from halfsplit.model.machine import Fact, Grade, Host, Joint, Output, PartKind, ShelfPart
+from halfsplit.model.machine import Block, Fact, Grade, Host, Joint, Output, PartKind, ShelfPart
 
 
 @dataclass(frozen=True)
@@ -83,3 +83,4 @@ class Book:
     repairs: Mapping[str, Repair]
     faults: Mapping[str, Fault]
     stops: Mapping[str, StopKind] = field(default_factory=lambda: MappingProxyType({}))
+    map: Mapping[str, Block] = field(default_factory=lambda: MappingProxyType({}))

@@ -102,6 +102,54 @@ class Output:
     part: str
 
 
+HEAD_SQUARES = 2
+"""The strip along the top of a block that holds others, in squares of the map; its label stands there."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """Where a kind of part is drawn on the map of the machine, in squares of its grid.
+
+    Args:
+        kind: the kind of part; several of it stand side by side in its block.
+        x, y: the upper left corner, counted from the left and from the top.
+        w, h: how wide and how high.
+        on: the kind of part whose block it is drawn in, or "".
+        label: what stands on it: short, as the trade says it.
+    """
+
+    kind: str
+    x: int
+    y: int
+    w: int
+    h: int
+    on: str = ""
+    label: str = ""
+
+    @property
+    def right(self) -> int:
+        """The first column of squares to the right of it."""
+        return self.x + self.w
+
+    @property
+    def bottom(self) -> int:
+        """The first row of squares below it."""
+        return self.y + self.h
+
+    def overlaps(self, other: "Block") -> bool:
+        """Return whether the two have a square in common."""
+        return self.x < other.right and other.x < self.right and self.y < other.bottom and other.y < self.bottom
+
+    def holds(self, other: "Block") -> bool:
+        """Return whether the other one lies within it, below the strip for its label."""
+        return (
+            self.x <= other.x
+            and other.right <= self.right
+            and self.y + HEAD_SQUARES <= other.y
+            and other.bottom <= self.bottom
+        )
+
+
 @dataclass(frozen=True)
 class Setup:
     """At one moment, for one host: which unit, or nothing, is in each slot, and how it stands.
