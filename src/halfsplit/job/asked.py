@@ -1,13 +1,14 @@
 """A check as entries of a log: the run, the looks and the numbers that it asks for, with no result yet."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from types import MappingProxyType
 
-from halfsplit.job.units import OWNER, kind_of
+from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Entry, Inspect, Measure, Run, Seen
-from halfsplit.model.machine import Conditions
+from halfsplit.model.machine import Conditions, Setup
 
 RUN = "run"
 """The id of a check's run; its looks and numbers have the names of what is looked at and measured."""
@@ -47,6 +48,46 @@ def entries_of(check: Check, book: Book) -> tuple[Entry, ...]:
     if looks and check.host != OWNER:
         log.append(ChangeSetup("setup", on=check.host, swaps=swaps, output=output, case=case))
     return (*log, *looks)
+
+
+def placed_entries(check: Check, standing: Setup, book: Book) -> tuple[Entry, ...]:
+    """Return the entries that a check asks for on one machine: one look or number for each of several parts.
+
+    Args:
+        check: the check.
+        standing: the setup of the owner's machine as it was left.
+        book: the fault book.
+
+    Returns:
+        As ``entries_of``, without looks and numbers of what is not there, and without taking out what is not in.
+    """
+    log: list[Entry] = []
+    for entry in entries_of(check, book):
+        match entry:
+            case Run():
+                log.append(replace(entry, swaps=MappingProxyType(_changing(entry, standing))))
+            case Inspect() | Measure():
+                at = (book.inspections if isinstance(entry, Inspect) else book.measurements)[entry.what].at
+                for number in numbers_at(at, standing, book):
+                    log.append(replace(entry, id=entry.what + number, what=entry.what + number))
+            case _:
+                log.append(entry)
+    return tuple(log)
+
+
+def numbers_at(at: str, standing: Setup, book: Book) -> tuple[str, ...]:
+    """Return the numbers (".1") of a kind of part or joint in a machine; ("",) where there is one, () where none."""
+    kinds = book.joints[at].between if at in book.joints else (at,)
+    if not all(standing.has(kind) for kind in kinds):
+        return ()
+    many = next((kind for kind in kinds if book.kinds[kind].many), "")
+    if not many:
+        return ("",)
+    return tuple(sorted(number_of(slot) for slot in standing.slots if kind_of(slot) == many))
+
+
+def _changing(run: Run, standing: Setup) -> dict[str, str]:
+    return {slot: held for slot, held in run.swaps.items() if held != "out" or standing.has(slot)}
 
 
 def _is_of_run(word: str, book: Book) -> bool:

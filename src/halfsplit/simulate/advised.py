@@ -1,0 +1,52 @@
+"""The policy that does what is advised: the top card each time, its parts in order."""
+
+from collections.abc import Collection
+
+from halfsplit.errors import ImpossibleReadingsError
+from halfsplit.job.advise import advise
+from halfsplit.job.advised import Outcome
+from halfsplit.job.outlook import PROVE
+from halfsplit.model.job import Run
+from halfsplit.plan import HAND_BACK, REPLACE
+from halfsplit.simulate.benches import Bench
+
+
+def follow_advice(bench: Bench) -> None:
+    """Do the next thing that is advised.  What a stop point asks is answered as it is, and costs nothing here."""
+    try:
+        advice = advise(bench.job, bench.book, bench.rates)
+    except ImpossibleReadingsError:
+        if not bench.withdraw():
+            bench.hand_back()
+        return
+    top = advice.proposal(advice.top)
+    if top is None or top.id == HAND_BACK:
+        bench.hand_back()
+    elif top.id == REPLACE:
+        bench.replace_machine()
+    else:
+        signs = {name for outcome in top.outcomes for name in _signs(outcome)}
+        done = [_do(bench, part, signs) for part in top.parts]
+        if not any(done) and not bench.ended:
+            bench.hand_back()
+
+
+def _signs(outcome: Outcome) -> set[str]:
+    """Return the signs that a result tells of."""
+    return {name for entry in outcome.entries if isinstance(entry, Run) for name in entry.seen.signs}
+
+
+def _do(bench: Bench, part: str, signs: Collection[str]) -> bool:
+    """Do one part of a card; return whether it could be done."""
+    if bench.ended:
+        return False
+    if part == PROVE:
+        bench.prove()
+        return True
+    if "@" in part:
+        name, _, at = part.partition("@")
+        if at not in bench.places(bench.book.repairs[name]):
+            return False
+        bench.repair(name, at)
+        return True
+    return bench.check(part, signs) is not None

@@ -1,0 +1,334 @@
+"""A bench with one drawn machine: what a policy may do, its log, and the bill."""
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.eyes import RunSeen
+from halfsplit.job.foresight import MOST_SIGNS
+from halfsplit.job.machine import age_of, facts_of, share_of
+from halfsplit.job.openings import OpeningsOf
+from halfsplit.job.outlook import ASKS, LEAVES_OFF, PROVING, REPLACES
+from halfsplit.job.rules import POWER
+from halfsplit.job.units import OWNER, kind_of
+from halfsplit.model.bench import Check, Minutes, Repair, Trigger
+from halfsplit.model.book import Book
+from halfsplit.model.job import Correct, Entry, Inspect, Job, Measure, RepairDone, Run
+from halfsplit.plan.rates import Rates
+from halfsplit.simulate.machines import Drawn
+from halfsplit.simulate.numbers import number_shown
+from halfsplit.simulate.worlds import Shown
+
+PROVEN, HANDED_BACK, REPLACED = "proven", "handed back", "replaced"
+
+
+@dataclass
+class Bill:
+    """What a job cost, in cents where nothing else is said.
+
+    Args:
+        time: hands-on minutes, place and days.
+        hands: hands-on minutes.
+        days: days waited.
+        parts: parts bought.
+        damage: what was harmed on the bench.
+        end: what was left in the machine, or another in its place.
+        replaced: parts bought, in number.
+        needless: parts of these that replaced one with no fault.
+    """
+
+    time: float = 0.0
+    hands: float = 0.0
+    days: float = 0.0
+    parts: float = 0.0
+    damage: float = 0.0
+    end: float = 0.0
+    replaced: int = 0
+    needless: int = 0
+
+    @property
+    def cents(self) -> float:
+        """The whole."""
+        return self.time + self.parts + self.damage + self.end
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a check came to.
+
+    Args:
+        check: the check.
+        entries: what was entered, as it was entered.
+        is_fine: whether nothing was seen of a fault that matters.
+    """
+
+    check: str
+    entries: tuple[Entry, ...]
+    is_fine: bool
+
+
+@dataclass
+class Bench:
+    """A bench with one drawn machine.
+
+    Args:
+        drawn: the machine.
+        rates: what time and mishaps cost.
+
+    Attributes:
+        job: the job as the bench has it.
+        bill: what it cost so far.
+        path: what was done, line by line.
+        ended: how the job ended, or "".
+        found: what each check came to, in order.
+        done: what a policy has done, for itself.
+        waiting: what a policy has yet to do, for itself.
+        pointed: repair with its place -> how many findings pointed at it, for a policy itself.
+    """
+
+    drawn: Drawn
+    rates: Rates = field(default_factory=Rates)
+    bill: Bill = field(default_factory=Bill)
+    path: list[str] = field(default_factory=list)
+    ended: str = ""
+    found: list[Found] = field(default_factory=list)
+    done: set[str] = field(default_factory=set)
+    waiting: list[str] = field(default_factory=list)
+    pointed: dict[str, int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.book: Book = self.drawn.book
+        self.job: Job = self.drawn.job
+        self.world = self.drawn.world()
+        self._facts = facts_of(self.drawn.whole, self.book, [])
+        self._openings = OpeningsOf(self.book)
+        self._open: set[str] = set()
+        self._taps = np.random.default_rng([*self.drawn.seed, 1])
+        self._number = 0
+        self._age = age_of(facts_of(self.job, self.book, []))
+
+    def entries(self, check: Check) -> tuple[Entry, ...]:
+        """Return what a check would enter here; none where it cannot be done, or would show nothing new."""
+        if check.kind == ASKS or share_of(check.only, self._facts, self.book) <= 0.0:
+            return ()
+        kinds = {part.kind for part in self.book.shelf.values()}
+        if not all(kind in kinds or kind in self.book.shelf for kind in check.shelf):
+            return ()
+        placed = placed_entries(check, self.world.standing, self.book)
+        new = tuple(e for e in placed if not (isinstance(e, Inspect) and self.world.is_known(e)))
+        return new if self.world.can_do(new) else ()
+
+    def check(self, name: str, signs: Collection[str] = ()) -> Found | None:
+        """Do a check; None where it cannot be done.
+
+        Of its run all that is unusual is entered, and of ``signs`` whether they were there; () = the first that the
+        check asks for.
+        """
+        check = self.book.checks[name]
+        entries = self.entries(check)
+        if not entries:
+            return None
+        self._pay(check.minutes, check.opening, powers=any(isinstance(e, Run | Measure) for e in entries))
+        signs = signs or [word for word in check.asks if word in self.book.signs][:MOST_SIGNS]
+        found = [self._enter(check, entry, signs) for entry in entries]
+        self._pay_harm()
+        is_fine = all(fine for _, fine in found)
+        self.path.append(f"{name}: {'fine' if is_fine else 'not fine'}")
+        self.found.append(Found(name, tuple(entry for entry, _ in found), is_fine))
+        return self.found[-1]
+
+    def places(self, repair: Repair) -> tuple[str, ...]:
+        """Return the places at which a repair can be done on this machine as it stands."""
+        if share_of(repair.only, self._facts, self.book) <= 0.0:
+            return ()
+        places = [repair.at + number for number in numbers_at(repair.at, self.world.standing, self.book)]
+        return tuple(at for at in places if self.world.can_do([RepairDone("try", do=repair.id, to=at)]))
+
+    def repair(self, name: str, at: str) -> Found | None:
+        """Do a repair and its re-check, and return what that showed; None where there is no re-check to do."""
+        repair = self.book.repairs[name]
+        out = self._taken_out(repair, at)
+        self._pay(repair.minutes, repair.opening, powers=False)
+        self.bill.parts += self.price(name)
+        if repair.does == REPLACES and repair.at in self.book.kinds:
+            self.bill.replaced += 1
+            self.bill.needless += not any(self.world.is_bad(unit) for unit in out)
+        entry = RepairDone(self._name(), do=name, to=at)
+        self.world.do(entry)
+        self.job = replace(self.job, log=(*self.job.log, entry))
+        self._pay_harm()
+        self.path.append(f"{name} at {at}")
+        return self.check(repair.recheck) if repair.recheck in self.book.checks else None
+
+    def prove(self) -> bool:
+        """Prove the machine as it is now; return whether it held, which ends the job."""
+        for name in PROVING:
+            found = self.check(name)
+            if found is not None and not found.is_fine:
+                return False
+        self._end(PROVEN, self.rates.comeback if self.world.left() else 0.0)
+        return True
+
+    def hand_back(self) -> None:
+        """End the job with the machine as it is."""
+        cents = 0.0
+        if self.world.left():
+            shows = False
+            for check in (self.book.checks[name] for name in PROVING):
+                for entry in self.entries(check):
+                    if isinstance(entry, Run):
+                        shown = self.world.run(entry, check.asks)
+                        shows = shows or shown.seen != shown.sound
+            cents = self.rates.broken(self._age) if shows else self.rates.comeback
+        self._end(HANDED_BACK, cents)
+
+    def replace_machine(self) -> None:
+        """End the job with another machine in its place."""
+        self._end(REPLACED, self.rates.replacing(self._age))
+
+    def price(self, name: str) -> int:
+        """Return what a repair costs in parts, in cents: a new one, or what the owner no longer has."""
+        repair = self.book.repairs[name]
+        kind = self.book.kinds.get(repair.part or repair.at)
+        if kind is None or repair.does not in (REPLACES, LEAVES_OFF):
+            return 0
+        return kind.price_cents if repair.does == REPLACES else kind.worth_cents
+
+    def cost(self, name: str) -> float:
+        """Return what a repair costs now, in cents: time, with the openings that are not made, and parts."""
+        repair = self.book.repairs[name]
+        there = [self.book.openings[opening] for opening in self.chain(repair.opening)]
+        hands = sum(each.minutes_open + each.minutes_close for each in there)
+        minutes = repair.minutes
+        return self.price(name) + self.rates.of(Minutes(minutes.hands_on + hands, minutes.place + hands, minutes.days))
+
+    def chain(self, opening: str) -> tuple[str, ...]:
+        """Return what must be opened for something and is not open, the outermost first."""
+        return tuple(name for name in self._openings.chain(opening) if name not in self._open)
+
+    @property
+    def replacing(self) -> Mapping[str, str]:
+        """Kind of part -> the repair that replaces it."""
+        return self._openings.replacing
+
+    def clear_power(self) -> None:
+        """Do what clears the rules that keep a machine from being powered up after what its owner told."""
+        told = {statement.event for statement in self.job.told if statement.event}
+        for rule in self.book.hazards.values():
+            if rule.bars != POWER or told.isdisjoint(rule.raised.told):
+                continue
+            clears = {*rule.cleared.seen, *rule.cleared.measured}
+            looks = [check.id for check in self.book.checks.values() if clears & {*check.asks} and self.entries(check)]
+            found = self.check(looks[0]) if looks else None
+            if found is not None and any(_clears(rule.cleared, entry) for entry in found.entries):
+                continue
+            for name in rule.cleared.repairs:
+                places = self.places(self.book.repairs[name])
+                if places:
+                    self.repair(name, places[0])
+                    break
+
+    def withdraw(self) -> bool:
+        """Take the last reading back, which does not fit the others; return whether there was one."""
+        gone = {entry.entry for entry in self.job.log if isinstance(entry, Correct)}
+        seen = (entry for entry in reversed(self.job.log) if isinstance(entry, Run | Inspect | Measure))
+        last = next((entry for entry in seen if entry.id not in gone), None)
+        if last is None:
+            return False
+        self.job = replace(self.job, log=(*self.job.log, Correct(self._name(), entry=last.id)))
+        self.path.append(f"withdrawn: {last.id}")
+        return True
+
+    def _enter(self, check: Check, asked: Entry, signs: Collection[str]) -> tuple[Entry, bool]:
+        """Do one entry of a check, and enter what it showed; return that with whether it was fine."""
+        entry = replace(asked, id=self._name())
+        slips = bool(self._taps.random() < self.drawn.taps)
+        is_fine = True
+        match entry:
+            case Run():
+                shown = self.world.run(entry, check.asks)
+                seen, sound = (_reported(each, shown, signs) for each in (shown.seen, shown.sound))
+                seen = self._slipped(seen) if slips else seen
+                is_fine = seen == sound
+                entry = replace(entry, seen=seen.as_seen(shown.used))
+            case Inspect():
+                words = self.book.inspections[entry.what.partition(".")[0]].seen
+                word = self.world.look(entry)
+                others = [each for each in words if each != word]
+                word = str(self._taps.choice(others)) if slips else word
+                is_fine = word == words[-1]
+                entry = replace(entry, seen=word)
+            case Measure():
+                point = self.book.measurements[entry.what.partition(".")[0]]
+                value, is_fine = number_shown(point, self.world.number(entry), slips=slips, rng=self._taps)
+                entry = replace(entry, value=value)
+            case _:
+                self.world.do(entry)
+        self.job = replace(self.job, log=(*self.job.log, entry))
+        return entry, is_fine
+
+    def _slipped(self, seen: RunSeen) -> RunSeen:
+        """Return what was seen with one sign tapped wrongly; without any sign the run is entered right."""
+        if not seen.signs:
+            return seen
+        place = int(self._taps.integers(len(seen.signs)))
+        signs = tuple((name, was != (n == place)) for n, (name, was) in enumerate(seen.signs))
+        return replace(seen, signs=signs)
+
+    def _pay(self, minutes: Minutes, opening: str, *, powers: bool) -> None:
+        """Pay for time, with that of the openings not yet made; a power-up closes those that may not stay open."""
+        new = [self.book.openings[name] for name in self.chain(opening)]
+        there = sum(each.minutes_open + each.minutes_close for each in new)
+        hands, place = minutes.hands_on + there, max(minutes.place, minutes.hands_on) + there
+        self.bill.time += self.rates.of(Minutes(hands, place, minutes.days))
+        self.bill.time += self.rates.paste * sum("paste" in each.uses for each in new)
+        self.bill.hands += hands
+        self.bill.days += minutes.days
+        self._open |= {each.id for each in new}
+        if powers:
+            self._open = {name for name in self._open if self.book.openings[name].stays}
+
+    def _pay_harm(self) -> None:
+        for unit in self.world.harmed:
+            whose, _, what = unit.partition(".")
+            kind = self.book.kinds.get(self.book.shelf[what].kind if what in self.book.shelf else kind_of(what))
+            if kind is not None:
+                self.bill.damage += kind.worth_cents if whose == OWNER else kind.price_cents
+                self.path.append(f"harmed: {unit}")
+        self.world.harmed.clear()
+
+    def _taken_out(self, repair: Repair, at: str) -> Iterable[str]:
+        slots = self.world.standing.slots
+        return [unit for slot, unit in slots.items() if slot == at or kind_of(slot) == at]
+
+    def _end(self, how: str, cents: float) -> None:
+        self.ended = how
+        self.bill.end += cents
+        self.path.append(how)
+
+    def _name(self) -> str:
+        self._number += 1
+        return f"e{self._number}"
+
+
+def _reported(seen: RunSeen, shown: Shown, signs: Collection[str]) -> RunSeen:
+    """Return what is entered of a run: its pictures, the signs asked for, and those that no sound machine has so."""
+    usual = dict(shown.sound.signs)
+    odd = {name for name, was in shown.seen.signs if was != usual[name]}
+    return replace(seen, signs=tuple(each for each in seen.signs if each[0] in odd or _is_asked(each[0], signs)))
+
+
+def _is_asked(name: str, signs: Collection[str]) -> bool:
+    return name in signs or name.startswith("picture:")
+
+
+def _clears(trigger: Trigger, entry: Entry) -> bool:
+    match entry:
+        case Inspect():
+            return entry.seen in trigger.seen.get(entry.what.partition(".")[0], ())
+        case Measure():
+            return entry.what.partition(".")[0] in trigger.measured
+        case _:
+            return False
