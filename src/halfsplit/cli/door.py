@@ -89,6 +89,18 @@ def _run(words: list[str]) -> int:
         show_offers(" ".join(asked.words), as_json=asked.json)
     elif asked.command == "book":
         return _run_book(asked)
+    elif asked.command == "simulate":
+        from halfsplit.cli.simulate import show_simulation  # noqa: PLC0415  only this command needs it
+
+        show_simulation(
+            machines=asked.machines,
+            seed=asked.seed,
+            policies=asked.policy,
+            complaint=asked.complaint,
+            processes=asked.processes,
+            cluster=asked.cluster,
+            as_json=asked.json,
+        )
     elif asked.command == "next":
         from halfsplit.cli.next import show_next  # noqa: PLC0415  only this command needs it
         from halfsplit.job.advise import advise  # noqa: PLC0415  only this command needs it
@@ -99,6 +111,10 @@ def _run(words: list[str]) -> int:
         from halfsplit.job.ahead import plan_ahead  # noqa: PLC0415  only this command needs it
 
         show_plan(asked.job, plan_ahead)
+    elif asked.command == "serve":
+        from halfsplit.cli.serve import serve_bench  # noqa: PLC0415  only this command needs it
+
+        serve_bench(asked.folder, url=asked.database, host=asked.host, port=asked.port, demo=asked.demo)
     else:
         from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
         from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  only this command needs it
@@ -190,9 +206,47 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
     )
     plan.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
     show = _add_book(commands)
-    for command in (weigh, vocabulary, rail, find, following, show):
+    simulate = _add_simulate(commands)
+    for command in (weigh, vocabulary, rail, find, following, show, simulate):
         command.add_argument("--json", action="store_true", help="as JSON, for programs")
     return parser, list(commands.choices)
+
+
+def _add_simulate(commands: "argparse._SubParsersAction[_Parser]") -> argparse.ArgumentParser:
+    """Add ``simulate`` and return it."""
+    simulate = commands.add_parser(
+        "simulate",
+        help="play policies on drawn machines",
+        description="Draw machines from a truth that is not the fault book, and play each by every policy, to a proven "
+        "repair or to handing back. Advice takes some seconds a step.",
+        allow_abbrev=False,
+    )
+    simulate.add_argument("--machines", metavar="N", default="10", help="how many (10 if left out)")
+    simulate.add_argument("--seed", metavar="S", default="1", help="what they are drawn from (1 if left out)")
+    simulate.add_argument(
+        "--policy", metavar="NAME", action="append", default=[], help="a policy; may be given again (all if left out)"
+    )
+    simulate.add_argument("--class", dest="complaint", metavar="CLASS", default="", help="one class of complaint only")
+    simulate.add_argument("--processes", metavar="P", default="1", help="how many at once (1 if left out)")
+    simulate.add_argument("--cluster", metavar="ADDRESS", default="", help="of the scheduler of a Dask cluster")
+    return simulate
+
+
+def _add_serve(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    """Add ``serve``."""
+    serve = commands.add_parser(
+        "serve",
+        help="bring up the bench in the browser",
+        description="Serve the bench as pages for a browser, on this computer only if not told otherwise. There are "
+        "no passwords: whoever reaches the address can read and change everything.",
+        allow_abbrev=False,
+    )
+    where = serve.add_mutually_exclusive_group()
+    where.add_argument("--folder", metavar="DIR", type=Path, help="where the bench is kept")
+    where.add_argument("--database", metavar="URL", default="", help="a PostgreSQL database instead")
+    serve.add_argument("--host", default="127.0.0.1", help="the address to listen at (127.0.0.1 if left out)")
+    serve.add_argument("--port", type=int, default=8600, help="the port (8600 if left out)")
+    serve.add_argument("--demo", action="store_true", help="put jobs of invented machines on an empty bench")
 
 
 def _add_book(commands: "argparse._SubParsersAction[_Parser]") -> argparse.ArgumentParser:

@@ -8,7 +8,7 @@ the policies, ``playing`` plays them, ``results`` sums them up.
 
 from halfsplit.simulate.machines import SETTINGS, Drawing, Drawn, draw_machine
 from halfsplit.simulate.playing import POLICIES, Task, play, play_all
-from halfsplit.simulate.results import Played, mean_cents, mean_needless
+from halfsplit.simulate.results import Played, mean_cents, mean_needless, of_policy
 
 __all__ = [
     "POLICIES",
@@ -20,6 +20,7 @@ __all__ = [
     "draw_machine",
     "mean_cents",
     "mean_needless",
+    "of_policy",
     "play",
     "play_all",
 ]

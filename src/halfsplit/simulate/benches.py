@@ -8,7 +8,7 @@ import numpy as np
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.eyes import RunSeen
 from halfsplit.job.foresight import MOST_SIGNS
-from halfsplit.job.machine import age_of, facts_of, share_of
+from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.outlook import ASKS, LEAVES_OFF, PROVING, REPLACES
 from halfsplit.job.rules import POWER
@@ -111,12 +111,9 @@ class Bench:
 
     def entries(self, check: Check) -> tuple[Entry, ...]:
         """Return what a check would enter here; none where it cannot be done, or would show nothing new."""
-        if check.kind == ASKS or share_of(check.only, self._facts, self.book) <= 0.0:
+        if check.kind == ASKS or not is_offered(check, self._facts, self.book):
             return ()
-        kinds = {part.kind for part in self.book.shelf.values()}
-        if not all(kind in kinds or kind in self.book.shelf for kind in check.shelf):
-            return ()
-        placed = placed_entries(check, self.world.standing, self.book)
+        placed = placed_entries(check, self.world.standing, self.book, self._facts)
         new = tuple(e for e in placed if not (isinstance(e, Inspect) and self.world.is_known(e)))
         return new if self.world.can_do(new) else ()
 
