@@ -205,6 +205,7 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
         allow_abbrev=False,
     )
     plan.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
+    _add_serve(commands)
     show = _add_book(commands)
     simulate = _add_simulate(commands)
     for command in (weigh, vocabulary, rail, find, following, show, simulate):
