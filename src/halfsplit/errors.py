@@ -6,7 +6,7 @@ files return *all* their mistakes in a list; anything that cannot go on raises a
 
 Codes are ``HS`` and three digits; the first digit names the room that says no:
 1 job files, 2 the model, 3 the fault book, 4 the engine, 5 measurements, 6 the plan, 7 what is
-kept, 9 the command line.
+kept, 8 the pages, 9 the command line.
 """
 
 import re
@@ -111,6 +111,10 @@ class PlanError(InputError):
 
 class StoreError(InputError):
     """What is kept cannot be opened, read or changed as was asked."""
+
+
+class WebError(InputError):
+    """A page was asked for, or sent, something that it cannot use."""
 
 
 class UsageError(InputError):

@@ -49,7 +49,8 @@ class OnFile:
     @property
     def key(self) -> tuple[object, ...]:
         """What all that is worked out of the job hangs on."""
-        return self.row.number, len(self.lines), self.book.hash, tuple(self.book.shelf.values())
+        shelf = tuple((part.id, part.kind, part.grade, part.title) for part in self.book.shelf.values())
+        return self.row.number, len(self.lines), self.book.hash, shelf
 
     def job(self) -> Job:
         """Return the job.
@@ -101,7 +102,10 @@ def read_on_file(bench: Bench, connection: Connection, number: int) -> OnFile:
 
 def book_with_shelf(book: Book, connection: Connection) -> Book:
     """Return the fault book with the parts of the bench's own shelf, as they are graded now."""
-    own = {part.id: ShelfPart(part.id, part.kind, part.grade, part.title) for part in list_parts(connection)}
+    own = {}
+    for part in list_parts(connection):
+        known = book.shelf.get(part.id, ShelfPart(part.id, part.kind, part.grade))
+        own[part.id] = replace(known, kind=part.kind, grade=part.grade, title=part.title)
     return replace(book, shelf=MappingProxyType({**book.shelf, **own}))
 
 

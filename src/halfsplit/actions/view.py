@@ -47,6 +47,11 @@ class JobView:
     photos: tuple[Photo, ...]
     _on_file: OnFile = field(repr=False, compare=False)
 
+    @property
+    def on_file(self) -> OnFile:
+        """The job as it was read."""
+        return self._on_file
+
     def folded(self) -> Folded | None:
         """Return what the job folds to, or None; worked out when it is asked for."""
         return None if self.course is None else self._on_file.fold()

@@ -1,0 +1,219 @@
+"""What a tap on a job sheet does: enter an answer, pass a check over, take back, bring into a state."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from starlette.responses import Response
+
+from halfsplit import actions
+from halfsplit.errors import Mistake, WebError
+from halfsplit.model.job import Job
+from halfsplit.web.entry_text import fields_text, quoted
+from halfsplit.web.job_page import JobPage, NextPart, job_page, next_part
+from halfsplit.web.number_field import numbers_text
+from halfsplit.web.passing import REASONS, passing_text
+from halfsplit.web.proof import is_proof, proof_text
+from halfsplit.web.screen import show
+from halfsplit.web.visit import Visit, go_to
+
+NEXT = "#next"
+
+
+@dataclass(frozen=True)
+class EntryPage:
+    """One entry, to be corrected.
+
+    Args:
+        number: of the job.
+        entry: the entry's id.
+        kind: the kind of entry.
+        text: its fields, as they are kept.
+        is_gone: whether it is withdrawn.
+    """
+
+    number: int
+    entry: str
+    kind: str
+    text: str
+    is_gone: bool
+
+
+def show_job(visit: Visit) -> Response:
+    """Answer with the sheet of a job; whoever opens it works on it from now on."""
+    page = job_page(visit)
+    if page.is_open and visit.who:
+        actions.start_time(visit.desk.bench, page.number, by=visit.who, now=visit.now)
+    return show(visit, "job", page)
+
+
+def show_next(visit: Visit) -> Response:
+    """Answer with the part of the sheet that follows a tap, for a page that refreshes itself."""
+    page: NextPart = next_part(visit, actions.job_view(visit.desk.bench, visit.number))
+    return show(visit, "next", page)
+
+
+def enter(visit: Visit) -> Response:
+    """Enter what was seen, measured or done; all of a form in one transaction."""
+    book = visit.desk.bench.book
+    texts = [text for text in visit.all("entry")] + numbers_text(visit.fields, book)
+    if not texts:
+        raise WebError([_nothing()])
+    actions.record(visit.desk.bench, visit.number, "\n".join(texts), by=visit.who, now=visit.now)
+    if visit.one("then"):
+        visit.desk.weigher.expect(visit.number, visit.one("then"))
+    return go_to(_back(visit))
+
+
+def note(visit: Visit) -> Response:
+    """Enter a note in somebody's own words."""
+    if not visit.one("words"):
+        raise WebError([_nothing()])
+    text = fields_text("note", {"text": quoted(visit.one("words"))})
+    actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
+    return go_to(_back(visit))
+
+
+def pass_over(visit: Visit) -> Response:
+    """Pass over a check: not sure, could not, already done."""
+    reason = visit.one("reason")
+    if reason not in REASONS:
+        raise WebError([_unknown("reason", reason, ", ".join(REASONS))])
+    text = passing_text(reason, visit.one("title"), visit.one("proposal"))
+    actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
+    return go_to(_back(visit))
+
+
+def undo(visit: Visit) -> Response:
+    """Take back what was just entered."""
+    actions.undo(visit.desk.bench, visit.number, by=visit.who, now=visit.now)
+    return go_to(_back(visit))
+
+
+def prove(visit: Visit) -> Response:
+    """Enter one more run that held."""
+    view = actions.job_view(visit.desk.bench, visit.number)
+    name = visit.one("proof")
+    if not is_proof(name, view.on_file.book):
+        raise WebError([_unknown("proof", name, "the runs on the sheet")])
+    text = proof_text(name, view.job or Job(), view.on_file.book)
+    actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
+    return go_to(f"/jobs/{visit.number}#proof")
+
+
+def bring_into_state(visit: Visit) -> Response:
+    """Bring a job into another state."""
+    actions.set_state(
+        visit.desk.bench,
+        visit.number,
+        visit.one("state"),
+        by=visit.who,
+        now=visit.now,
+        waiting_for=visit.one("waiting_for"),
+    )
+    return go_to(f"/jobs/{visit.number}")
+
+
+def owner_told(visit: Visit) -> Response:
+    """Note that the owner was spoken to."""
+    actions.note_contact(visit.desk.bench, visit.number, now=visit.now)
+    return go_to(f"/jobs/{visit.number}")
+
+
+def promise(visit: Visit) -> Response:
+    """Promise a job for a day."""
+    day = visit.one("day")
+    try:
+        promised = date.fromisoformat(day) if day else None
+    except ValueError as error:
+        raise WebError([_unknown("day", day, "a day, as in 2030-01-31")]) from error
+    actions.promise(visit.desk.bench, visit.number, promised)
+    return go_to(f"/jobs/{visit.number}")
+
+
+def call_away(visit: Visit) -> Response:
+    """Let nobody's time go to a job any more: called away."""
+    actions.call_away(visit.desk.bench, by=visit.who, now=visit.now)
+    return go_to("/")
+
+
+def put_away(visit: Visit) -> Response:
+    """Put away a job that was opened by mistake, or bring it back."""
+    if visit.one("back"):
+        actions.bring_back(visit.desk.bench, visit.number)
+        return go_to(f"/jobs/{visit.number}")
+    actions.put_away(visit.desk.bench, visit.number, now=visit.now)
+    return go_to("/")
+
+
+def collect(visit: Visit) -> Response:
+    """Note that the machine is collected."""
+    days = visit.desk.settings().person_days
+    actions.collect(visit.desk.bench, visit.number, by=visit.who, now=visit.now, person_days=days)
+    return go_to(f"/jobs/{visit.number}/collection")
+
+
+def show_entry(visit: Visit) -> Response:
+    """Answer with one entry, to be corrected."""
+    return show(visit, "entry", _entry_page(visit))
+
+
+def correct(visit: Visit) -> Response:
+    """Correct an entry: its fields as they should have been, or that it never was so."""
+    entry = visit.path["entry"]
+    if visit.one("withdraw"):
+        text = fields_text("correct", {"entry": entry, "withdrawn": "yes"})
+    elif visit.one("bring_back"):
+        text = fields_text("correct", {"entry": entry, "withdrawn": "no"})
+    else:
+        changed = visit.one("fields").removeprefix("{").removesuffix("}").strip()
+        if not changed:
+            raise WebError([_nothing()])
+        text = f"- correct: {{entry: {entry}, {changed}}}"
+    actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
+    return go_to(f"/jobs/{visit.number}#log")
+
+
+def add_photo(visit: Visit) -> Response:
+    """Keep photos of a job."""
+    is_private = bool(visit.one("private"))
+    for content in visit.photos:
+        actions.add_photo(
+            visit.desk.bench,
+            visit.number,
+            content,
+            by=visit.who,
+            now=visit.now,
+            title=visit.one("title"),
+            is_private=is_private,
+        )
+    if not visit.photos:
+        raise WebError([_nothing()])
+    return go_to(f"/jobs/{visit.number}#photos")
+
+
+def show_photo(visit: Visit) -> Response:
+    """Answer with a photo."""
+    photo, content = actions.read_photo(visit.desk.bench, visit.number, visit.path["hash"])
+    return Response(content, media_type=f"image/{photo.kind}")
+
+
+def _entry_page(visit: Visit) -> EntryPage:
+    page: JobPage = job_page(visit)
+    row = next((row for row in page.rows if row.entry == visit.path["entry"] and row.can_change), None)
+    if row is None:
+        so, should = f"'{visit.path['entry']}' is no entry that can be corrected", "it is one of the log"
+        raise WebError([Mistake(f"job {visit.number}", "HS802", so, should, "Take it from the log on the sheet")])
+    text = row.text.partition(":")[2].strip()
+    return EntryPage(visit.number, row.entry, row.kind, text, row.is_gone)
+
+
+def _back(visit: Visit) -> str:
+    return f"/jobs/{visit.number}{NEXT}"
+
+
+def _nothing() -> Mistake:
+    return Mistake("form", "HS805", "nothing was entered", "a form says something", "Choose or write something")
+
+
+def _unknown(place: str, word: str, allowed: str) -> Mistake:
+    return Mistake(place, "HS805", f"it is '{word}'", f"allowed here: {allowed}", "Choose one of them")

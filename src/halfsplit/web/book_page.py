@@ -1,0 +1,65 @@
+"""The fault book to be read: every fault, check and number, and what each rests on."""
+
+from dataclasses import dataclass
+
+from starlette.responses import Response
+
+from halfsplit.book import Page, list_entries, page_of, sections_of
+from halfsplit.book.page import SECTIONS
+from halfsplit.errors import Mistake, WebError
+from halfsplit.web.screen import show
+from halfsplit.web.visit import Visit
+
+
+@dataclass(frozen=True)
+class BookPage:
+    """What there is in the fault book.
+
+    Args:
+        sections: section, what one of its entries is, and id and title of each.
+        asked: what was looked for.
+        hash: of the book.
+    """
+
+    sections: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...]
+    asked: str
+    hash: str
+
+
+@dataclass(frozen=True)
+class BookEntryPage:
+    """One entry of the fault book.
+
+    Args:
+        entry: as a page.
+        kind: what it is.
+    """
+
+    entry: Page
+    kind: str
+
+
+def show_book(visit: Visit) -> Response:
+    """Answer with what there is in the book, or what of it has the words that are looked for."""
+    asked = visit.query.get("q", "").strip()
+    words = asked.casefold().split()
+    sections = []
+    for section, titles in list_entries(visit.desk.bench.book).items():
+        kept = [
+            (name, title)
+            for name, title in titles.items()
+            if all(word in f"{name} {title}".casefold() for word in words)
+        ]
+        if kept:
+            sections.append((section, SECTIONS[section], tuple(kept)))
+    return show(visit, "book", BookPage(tuple(sections), asked, visit.desk.bench.book.hash))
+
+
+def show_book_entry(visit: Visit) -> Response:
+    """Answer with one entry of the book."""
+    book, section, entry = visit.desk.bench.book, visit.path["section"], visit.path["entry"]
+    if section not in sections_of(entry, book):
+        so, should = f"the fault book has no '{entry}' under '{section}'", "it is an entry of the book"
+        raise WebError([Mistake("address", "HS802", so, should, "Look for it in the book")])
+    page = page_of(section, entry, book, visit.desk.numbers)
+    return show(visit, "book_entry", BookEntryPage(page, SECTIONS[section]))

@@ -1,0 +1,215 @@
+"""The next check as a card: what to do, why, what it costs and risks, and one button for each answer."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal, StopPoint
+from halfsplit.job.outlook import PROVE
+from halfsplit.model.bench import Check, Repair
+from halfsplit.model.book import Book
+from halfsplit.model.job import Entry, Inspect, Measure, Remark, RepairDone, Run
+from halfsplit.text import in_words, money_in_words, reasons_of, title_of
+from halfsplit.web.entry_text import entry_text
+from halfsplit.web.number_field import NumberField, number_field, numbers_of
+from halfsplit.web.texts import say
+
+MEANT = 2
+"""Faults that are named beside an answer."""
+
+REPLACES = "replace"
+
+LEAST_RISK_CENTS = 100.0
+"""Expected damage below this is not worth a word."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One answer button.
+
+    Args:
+        label: what was seen or done.
+        means: what it would mean, in round words; "" where that is not known.
+        chance: how likely it is, in words, or "".
+        entry: what goes on the log.
+        then: the id of what would come first after it, or "".
+        then_title: its title, or "".
+    """
+
+    label: str
+    means: str
+    chance: str
+    entry: str
+    then: str = ""
+    then_title: str = ""
+
+
+@dataclass(frozen=True)
+class Card:
+    """The next thing to do.
+
+    Args:
+        id: of the proposal.
+        kind: "check", "repair", "end" or "proof".
+        title: as the trade says it.
+        why: what it is for.
+        openings: what is off or out for it, in order.
+        steps: how it is done.
+        costs: what it takes and risks, a few words each.
+        cautions: what to mind: what it is, and the caution.
+        stops: what to stop and ask at before it.
+        answers: the answer buttons.
+        numbers: fields for numbers from instruments.
+        reasons: why this one, one sentence each.
+        doubts: before money is committed: cheaper checks that could still change it: id and sentence.
+        is_likely: whether it is only what is likely to come next, while the job is weighed again.
+    """
+
+    id: str
+    kind: str
+    title: str
+    why: str
+    openings: tuple[str, ...]
+    steps: tuple[str, ...]
+    costs: tuple[str, ...]
+    cautions: tuple[tuple[str, str], ...]
+    stops: tuple[StopPoint, ...]
+    answers: tuple[Answer, ...]
+    numbers: tuple[NumberField, ...]
+    reasons: tuple[str, ...]
+    doubts: tuple[tuple[str, str], ...] = ()
+    is_likely: bool = False
+
+
+def card_of(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool = False) -> Card:
+    """Return a proposal as a card.
+
+    Args:
+        advice: the advice that it is of.
+        proposal: what is proposed.
+        book: the fault book, with the shelf as it stands.
+        is_likely: whether the job has gone on since: what the answers would mean is then not said.
+    """
+    names = [part.partition("@")[0] for part in proposal.parts]
+    acts: list[Check | Repair] = [book.checks[name] for name in names if name in book.checks]
+    why = " ".join(act.why for act in acts if isinstance(act, Check) and act.why)
+    acts += [book.repairs[name] for name in names if name in book.repairs]
+    hazards = [name for opening in proposal.openings for name in book.openings[opening].hazards]
+    hazards += [name for noun in acts for name in (*noun.hazards, *noun.rules)]
+    kind = "proof" if PROVE in proposal.parts else proposal.kind
+    fields = {field.name: field for field in _fields(proposal.outcomes, book)}
+    return Card(
+        proposal.id,
+        kind,
+        proposal.title,
+        why,
+        tuple(book.openings[name].title for name in proposal.openings),
+        tuple(step for noun in acts for step in noun.steps),
+        tuple(_costs(proposal)),
+        tuple((book.hazards[name].title, book.hazards[name].caution) for name in dict.fromkeys(hazards)),
+        proposal.stop_points,
+        tuple(_answers(advice, proposal, book, is_likely=is_likely)),
+        tuple(fields.values()),
+        () if is_likely else reasons_of(advice, proposal),
+        () if is_likely or proposal.id != advice.top else _doubts(advice),
+        is_likely,
+    )
+
+
+def _answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:
+    if proposal.kind == REPAIR:
+        yield from _repair_answers(proposal, book)
+    elif proposal.kind == CHECK:
+        yield from _check_answers(advice, proposal, book, is_likely=is_likely)
+    elif proposal.kind == END:
+        text = entry_text([_decision(proposal)], book)
+        yield Answer(say("card.decided"), say("card.decided_means"), "", text)
+
+
+def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:
+    """Yield one answer for each result; results that differ in numbers only are one, for the number is written in."""
+    seen: set[str] = set()
+    following = proposal.parts[1] if len(proposal.parts) > 1 else ""
+    for outcome in proposal.outcomes:
+        entries = _without_numbers(outcome.entries)
+        text = entry_text(entries, book) if entries else ""
+        if not text or text in seen:
+            continue
+        seen.add(text)
+        is_part = bool(numbers_of(outcome.entries)) and len(entries) > 0
+        label = outcome.line.partition(";")[0] if is_part else outcome.line
+        then = following or outcome.first
+        title = title_of(advice, then) if then and not is_likely else ""
+        chance = "" if is_likely else in_words(outcome.p)
+        yield Answer(label, "" if is_likely else _means(outcome), chance, text, then, title)
+
+
+def _repair_answers(proposal: Proposal, book: Book) -> Iterable[Answer]:
+    done, swapped = [], ""
+    for part in proposal.parts:
+        name, _, at = part.partition("@")
+        if name in book.repairs:
+            done.append(RepairDone("", do=name, to=at or book.repairs[name].at))
+            if book.repairs[name].does == REPLACES:
+                swapped = done[-1].to
+    if not swapped:
+        yield Answer(say("card.done"), "", "", entry_text(done, book))
+        return
+    yield Answer(say("card.done_new"), "", "", entry_text(done, book))
+    for shelf in book.shelf.values():
+        if shelf.kind == swapped.partition(".")[0]:
+            fitted = f"shelf.{shelf.id}"
+            entries = [
+                RepairDone("", do=each.do, to=each.to, fitted=fitted if each.to == swapped else "new") for each in done
+            ]
+            yield Answer(say("card.done_shelf", part=shelf.title or shelf.id), "", "", entry_text(entries, book))
+
+
+def _decision(proposal: Proposal) -> Entry:
+    return Remark("", kind="decide", text=proposal.title)
+
+
+def _without_numbers(entries: Sequence[Entry]) -> list[Entry]:
+    kept = [entry for entry in entries if not isinstance(entry, Measure)]
+    return kept if any(isinstance(entry, Run | Inspect) for entry in kept) else []
+
+
+def _fields(outcomes: Iterable[Outcome], book: Book) -> Iterable[NumberField]:
+    for outcome in outcomes:
+        for measure in numbers_of(outcome.entries):
+            yield number_field(measure, book)
+
+
+def _means(outcome: Outcome) -> str:
+    said = [say("card.meaning", title=lead.title, chance=in_words(lead.p)) for lead in outcome.leading[:MEANT]]
+    return "; ".join(said) or say("card.nothing_matters")
+
+
+def _costs(proposal: Proposal) -> Iterable[str]:
+    minutes = proposal.minutes
+    if minutes.hands_on:
+        yield say("card.hands", minutes=f"{max(1.0, minutes.hands_on):.0f}")
+    if minutes.place > minutes.hands_on + 5:
+        yield say("card.place", minutes=f"{minutes.place:.0f}")
+    if minutes.days:
+        yield say("card.days", days=f"{minutes.days:.0f}")
+    if proposal.price:
+        yield say("card.price", money=money_in_words(proposal.price))
+    if proposal.risk >= LEAST_RISK_CENTS:
+        yield say("card.risk", money=money_in_words(proposal.risk))
+    if proposal.kind == REPAIR:
+        yield say("card.cures", chance=in_words(proposal.p))
+
+
+def _doubts(advice: Advice) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (
+            doubt.check,
+            say(
+                "card.doubt",
+                title=title_of(advice, doubt.check),
+                chance=in_words(doubt.p_change),
+                money=money_in_words(doubt.saves),
+            ),
+        )
+        for doubt in advice.doubts
+    )

@@ -1,0 +1,164 @@
+"""The page for collection, in the owner's words, and the bench's own copy."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from starlette.responses import Response
+
+from halfsplit import actions
+from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.weighed import by_p
+from halfsplit.model.book import Book
+from halfsplit.model.faults import Fault
+from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone, Run
+from halfsplit.web.job_page import machine_words, state_in_words
+from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
+from halfsplit.web.screen import show
+from halfsplit.web.texts import say
+from halfsplit.web.visit import Visit
+
+LIKELY = 0.5
+"""A fault that is still suspected so far is told to the owner as likely left in."""
+
+
+@dataclass(frozen=True)
+class CollectionPage:
+    """What goes home with the machine.
+
+    Args:
+        number: of the job.
+        shop: what the bench is called, or "".
+        name: what the job is called.
+        brought: what it was brought in with.
+        found: the sentences for the owner, of the faults that the repairs were for.
+        done: the repairs, in order.
+        proved: what was run after the last repair, and held.
+        left: faults that may still be there, for the owner to sign for.
+        cautions: what to mind at home.
+        is_weighed: whether what may still be there is known.
+        is_collected: whether it has gone home.
+        opened_at: when it came.
+        agreed: what was agreed on, in a few words each.
+    """
+
+    number: int
+    shop: str
+    name: str
+    brought: str
+    found: tuple[str, ...]
+    done: tuple[str, ...]
+    proved: tuple[str, ...]
+    left: tuple[str, ...]
+    cautions: tuple[str, ...]
+    is_weighed: bool
+    is_collected: bool
+    opened_at: str
+    agreed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CopyPage:
+    """The bench's own copy of a job.
+
+    Args:
+        number: of the job.
+        name: what it is called.
+        machine: what is known of it.
+        state: where it is.
+        states: the states that it was in: title, who and when.
+        rows: the log, oldest first.
+        photos: hash and title.
+    """
+
+    number: int
+    name: str
+    machine: tuple[str, ...]
+    state: str
+    states: tuple[tuple[str, str, str], ...]
+    rows: tuple[LogRow, ...]
+    photos: tuple[tuple[str, str], ...]
+
+
+def show_collection(visit: Visit) -> Response:
+    """Answer with the page that goes home with the machine."""
+    view = actions.job_view(visit.desk.bench, visit.number)
+    book, row = view.on_file.book, view.row
+    job = view.job or Job()
+    log = apply_corrections(job, [])[1]
+    weighed = visit.desk.weigher.standing(view.on_file).weighed
+    left = [fault.title for fault in by_p(weighed.faults) if fault.p >= LIKELY] if weighed is not None else []
+    page = CollectionPage(
+        row.number,
+        visit.desk.settings().shop,
+        row.name,
+        book.complaints[row.complaint].title if row.complaint in book.complaints else "",
+        tuple(dict.fromkeys(_found(log, book))),
+        tuple(dict.fromkeys(entry_in_words(entry, book) for entry in log if isinstance(entry, RepairDone))),
+        tuple(_proved(log, book)),
+        tuple(left),
+        tuple(_cautions(log, book)),
+        weighed is not None,
+        row.state == "collected",
+        row.opened_at,
+        tuple(entry_in_words(entry, book) for entry in log if isinstance(entry, Remark) and entry.kind == "agree"),
+    )
+    return show(visit, "collection", page)
+
+
+def show_copy(visit: Visit) -> Response:
+    """Answer with the bench's own copy."""
+    view = actions.job_view(visit.desk.bench, visit.number)
+    book, row = view.on_file.book, view.row
+    page = CopyPage(
+        row.number,
+        row.name,
+        tuple(machine_words(view.job or Job(), book)),
+        state_in_words(row.state, row.waiting_for),
+        tuple((state_in_words(each.state, each.waiting_for), each.initials, each.at) for each in view.states),
+        log_rows(view, book)[::-1],
+        tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
+    )
+    return show(visit, "copy", page)
+
+
+def _found(log: Iterable[Entry], book: Book) -> Iterable[str]:
+    """Yield the owner's sentence for each fault that a repair was done for, once.
+
+    Of the faults that a repair cures those are meant that a look before it had shown, or the only one there is; where
+    that leaves it open nothing is said: the repair itself is on the page.
+    """
+    looks: set[tuple[str, str]] = set()
+    for entry in log:
+        if isinstance(entry, Inspect):
+            looks.add((entry.what.partition(".")[0], entry.seen))
+        if isinstance(entry, RepairDone):
+            cured = [fault for fault in book.faults.values() if any(cure.repair == entry.do for cure in fault.cures)]
+            shown = [fault for fault in cured if _shows(fault) & looks]
+            yield from (fault.owner_says for fault in shown or (cured if len(cured) == 1 else []) if fault.owner_says)
+
+
+def _shows(fault: Fault) -> set[tuple[str, str]]:
+    return {(look.inspection, look.word) for pattern in fault.patterns for look in pattern.looks}
+
+
+def _proved(log: tuple[Entry, ...], book: Book) -> Iterable[str]:
+    """Yield the runs after the last repair that were watched to the end and held."""
+    last = max((n for n, entry in enumerate(log) if isinstance(entry, RepairDone)), default=-1)
+    held: dict[str, int] = {}
+    for entry in log[last + 1 :]:
+        if isinstance(entry, Run) and entry.seen.stayed and entry.on == "owner":
+            load = book.loads[entry.conditions.load].title if entry.conditions.load != "idle" else say("proof.start")
+            if entry.conditions.cold:
+                load = say("proof.cold")
+            held[load] = held.get(load, 0) + entry.of
+    for title, many in held.items():
+        yield say("proof.times", title=title, many=str(many))
+
+
+def _cautions(log: Iterable[Entry], book: Book) -> Iterable[str]:
+    done = [book.repairs[entry.do] for entry in log if isinstance(entry, RepairDone)]
+    yield say("collection.mains")
+    if any(repair.at in ("settings", "cell", "firmware", "board") for repair in done):
+        yield say("collection.settings")
+    if any(isinstance(entry, Run) and entry.output for entry in log):
+        yield say("collection.output")

@@ -1,0 +1,102 @@
+"""The ladder: ten rungs, and a column for each run."""
+
+from collections.abc import Sequence
+from types import MappingProxyType
+
+from markupsafe import Markup
+
+from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED, UNKNOWN, RunColumn
+from halfsplit.text import length_in_words
+from halfsplit.web.drawings.markup import element, joined
+
+WORDS = MappingProxyType(
+    {REACHED: "reached", STOPPED: "stopped before it", NOT_REACHED: "not reached", UNKNOWN: "not seen"}
+)
+"""What a mark says."""
+
+_WIDTH, _HEIGHT = 32.0, 32.0
+_MIDDLE = _WIDTH / 2
+_CROSS = 7.0
+
+
+def ladder(rungs: Sequence[tuple[str, str]], runs: Sequence[RunColumn]) -> Markup:
+    """Return the ladder as a table: rungs as rows, log-in at the top, and each run as a column, first run first.
+
+    It scrolls sideways where it is too wide, and then shows its last runs first.
+
+    Args:
+        rungs: pairs of id and title, lowest first.
+        runs: the runs, in the order of the log; without any, nothing is drawn.
+
+    Example:
+        ``ladder(weighed.rungs, weighed.runs)``
+    """
+    if not runs:
+        return Markup("")
+    heads = element("tr", element("th", "Run", scope="col"), *(_head(run) for run in runs))
+    after = element("tr", element("th", "then", scope="row"), *(element("td", _after_log_in(run)) for run in runs))
+    rows = [
+        element("tr", element("th", rungs[place][1], scope="row"), *(_cell(run, place) for run in runs))
+        for place in reversed(range(len(rungs)))
+    ]
+    table = element("table", element("thead", heads), element("tbody", after, *rows))
+    legend = [joined(_mark(mark), element("span", words)) for mark, words in WORDS.items()]
+    return element(
+        "div",
+        element("div", table, class_="ladder-scroll", role="region", aria_label="The ladder", tabindex="0"),
+        element("p", *(element("span", each, class_="key") for each in legend), class_="legend", aria_hidden="true"),
+        class_="drawn-ladder",
+    )
+
+
+def _head(run: RunColumn) -> Markup:
+    return element(
+        "th", element("b", run.id), *(element("span", head, class_="head") for head in run.heads), scope="col"
+    )
+
+
+def _after_log_in(run: RunColumn) -> str:
+    if run.ended == "none":
+        return "stays up"
+    return _ending(run) if run.marks[-1] == REACHED else ""
+
+
+def _ending(run: RunColumn) -> str:
+    ended = run.ended.replace("_", " ")
+    return ended if run.ended_after_seconds is None else f"{ended} {length_in_words(run.ended_after_seconds)}"
+
+
+def _cell(run: RunColumn, place: int) -> Markup:
+    """Return one rung of one run; how the run ended below log-in stands where it stopped, if that is known."""
+    mark = run.marks[place]
+    where = STOPPED if STOPPED in run.marks else UNKNOWN
+    said = [_mark(mark, is_lowest=place == 0), element("span", WORDS[mark], class_="unseen")]
+    if run.ended not in ("", "none") and mark == where and run.marks.index(where) == place:
+        said.append(element("span", _ending(run), class_="ending"))
+    return element("td", *said, class_=mark.replace("_", "-"))
+
+
+def _mark(mark: str, *, is_lowest: bool = True) -> Markup:
+    """Return the mark of one rung, each of its own shape; a rail joins the rungs that were reached."""
+    middle, bottom = _HEIGHT / 2, _HEIGHT
+    drawn: list[Markup] = [element("line", x1=2, y1=middle, x2=_WIDTH - 2, y2=middle, class_="rung")]
+    if mark == REACHED:
+        drawn.append(element("line", x1=_MIDDLE, y1=0, x2=_MIDDLE, y2=middle if is_lowest else bottom, class_="rail"))
+        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=7, class_="solid"))
+    elif mark == STOPPED:
+        if not is_lowest:
+            drawn.append(element("line", x1=_MIDDLE, y1=middle, x2=_MIDDLE, y2=bottom, class_="rail"))
+        low, high = middle - _CROSS, middle + _CROSS
+        left, right = _MIDDLE - _CROSS, _MIDDLE + _CROSS
+        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=11, class_="plate"))
+        drawn.append(
+            element(
+                "path", d=f"M{left:g} {low:g}L{right:g} {high:g}M{right:g} {low:g}L{left:g} {high:g}", class_="cross"
+            )
+        )
+    elif mark == NOT_REACHED:
+        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=6, class_="hollow"))
+    else:
+        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=10, class_="plate"))
+        drawn.append(element("text", "?", x=_MIDDLE, y=middle + 4.5, text_anchor="middle", class_="unknown-mark"))
+    return element("svg", *drawn, viewBox=f"0 0 {_WIDTH:g} {_HEIGHT:g}", class_="mark", aria_hidden="true")

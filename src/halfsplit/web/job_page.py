@@ -1,0 +1,268 @@
+"""The job sheet: what to do next, how far each fault is to be suspected, the ladder, the log, the setup."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from halfsplit.actions import JobView, job_view
+from halfsplit.actions.entering import UNDO
+from halfsplit.errors import Mistake
+from halfsplit.job.advised import Advice, Proposal, StopPoint
+from halfsplit.job.columns import run_column
+from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.machine import facts_of
+from halfsplit.job.outlook import PROVE
+from halfsplit.job.rules import Rules
+from halfsplit.job.weighed import RunColumn
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job, Run
+from halfsplit.store.states import COLLECTED, STATES
+from halfsplit.text import title_of
+from halfsplit.web.card import Card, card_of
+from halfsplit.web.log_rows import LogRow, log_rows
+from halfsplit.web.passing import Passed, passed_over
+from halfsplit.web.proof import Proof, proofs_of
+from halfsplit.web.setup_chips import Chip, chips_of
+from halfsplit.web.suspects import Suspect, doubted_readings, suspects_of
+from halfsplit.web.visit import Visit
+from halfsplit.web.weigher import Standing
+
+OTHERS = 10
+"""Other things to do that are listed."""
+
+
+@dataclass(frozen=True)
+class Other:
+    """Something else that could be done: its proposal, and what it costs and costs more in the end, in cents."""
+
+    id: str
+    title: str
+    cents: float
+    more: float
+    stops: bool
+
+
+@dataclass(frozen=True)
+class NextPart:
+    """The part of the sheet that follows a tap: the card, and the suspicions.
+
+    Args:
+        number: of the job.
+        card: what to do next, or None as long as nothing is known of it.
+        stops: what to stop and ask at, whatever comes next.
+        others: what else could be done.
+        passed: what was passed over.
+        alone: what can run by itself now: id and title.
+        suspects: how far each fault is to be suspected, strongest first.
+        doubted: what readings do not go together, in sentences.
+        to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
+        mistakes: why it cannot be weighed.
+        is_weighing: whether more will come.
+        is_unweighed: whether not even the suspicions are there yet.
+    """
+
+    number: int
+    card: Card | None
+    stops: tuple[StopPoint, ...]
+    others: tuple[Other, ...]
+    passed: tuple[Passed, ...]
+    alone: tuple[tuple[str, str], ...]
+    suspects: tuple[Suspect, ...]
+    doubted: tuple[str, ...]
+    to_go: float | None
+    spent: float | None
+    mistakes: tuple[Mistake, ...]
+    is_weighing: bool
+    is_unweighed: bool
+
+
+@dataclass(frozen=True)
+class JobPage:
+    """The job sheet.
+
+    Args:
+        number: of the job.
+        name: what the job is called.
+        complaint: the complaint class as the trade says it, or "".
+        machine: what is known of the machine, a few words each.
+        state: its title, with what the job waits for.
+        states: the states that it may be brought into: id and title.
+        is_open: whether it is neither collected nor put away.
+        days_untold: days since the owner was last spoken to.
+        promised_on: the day that it is promised for, or "".
+        comeback_of: the earlier job that it comes back from, or None.
+        next: the part that follows a tap.
+        rungs: the titles of the rungs, the highest first.
+        runs: the runs on the ladder, marks the highest rung first.
+        rows: the log, newest first.
+        can_undo: whether the last entry can be taken back with one tap.
+        chips: what is in the machine now.
+        proofs: runs that prove that it holds.
+        photos: hash and title.
+        mistakes: why the log cannot be read.
+        is_other_book: whether the fault book is another than the job was opened with.
+    """
+
+    number: int
+    name: str
+    complaint: str
+    machine: tuple[str, ...]
+    state: str
+    states: tuple[tuple[str, str], ...]
+    is_open: bool
+    days_untold: int
+    promised_on: str
+    comeback_of: int | None
+    next: NextPart
+    rungs: tuple[str, ...]
+    runs: tuple[RunColumn, ...]
+    rows: tuple[LogRow, ...]
+    can_undo: bool
+    chips: tuple[Chip, ...]
+    proofs: tuple[Proof, ...]
+    photos: tuple[tuple[str, str], ...]
+    mistakes: tuple[Mistake, ...]
+    is_other_book: bool
+
+
+def job_page(visit: Visit) -> JobPage:
+    """Return the sheet of a job.
+
+    Raises:
+        StoreError: HS711 there is no such job.
+    """
+    view = job_view(visit.desk.bench, visit.number)
+    book, row = view.on_file.book, view.row
+    job = view.job or Job()
+    log = apply_corrections(job, [])[1]
+    columns = tuple(_highest_first(run_column(entry, book)) for entry in log if isinstance(entry, Run))
+    told_at = row.contacted_at or row.opened_at
+    complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
+    return JobPage(
+        row.number,
+        row.name,
+        complaint,
+        tuple(machine_words(job, book)),
+        state_in_words(row.state, row.waiting_for),
+        tuple((name, title) for name, title in STATES.items() if name not in (COLLECTED, row.state)),
+        row.is_open,
+        (visit.now - datetime.fromisoformat(told_at)).days,
+        row.promised_on,
+        row.comeback_of,
+        next_part(visit, view),
+        tuple(rung.title for rung in reversed(book.ladder.rungs)),
+        columns,
+        log_rows(view, book),
+        _can_undo(view, visit.who, visit.now),
+        chips_of(view.course, book) if view.course is not None else (),
+        proofs_of(job, book),
+        tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
+        view.mistakes,
+        view.is_other_book,
+    )
+
+
+def next_part(visit: Visit, view: JobView) -> NextPart:
+    """Return what is to be done next, as far as it is known; nobody waits for what is not.
+
+    Args:
+        visit: ``do`` in its address names a proposal that is wanted instead of the best.
+        view: the job.
+    """
+    desk, job, book = visit.desk, view.job, view.on_file.book
+    if job is None or not view.row.is_open:
+        return NextPart(view.row.number, None, (), (), (), (), (), (), None, None, (), False, False)
+    standing = desk.weigher.standing(view.on_file)
+    passed = passed_over(job)
+    gone = {each.proposal for each in passed}
+    advice = standing.advice
+    stops = advice.stop_points if advice is not None else _raised_by_log(job, book)
+    card: Card | None = None
+    others: tuple[Other, ...] = ()
+    alone: tuple[tuple[str, str], ...] = ()
+    if advice is not None:
+        chosen = _chosen(advice, visit.query.get("do", ""), gone)
+        card = card_of(advice, chosen, book) if chosen is not None else None
+        others = _others(advice, chosen, gone)
+        alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
+    else:
+        card = _likely_card(standing, stops, gone, book)
+    weighed = standing.weighed
+    return NextPart(
+        view.row.number,
+        card,
+        stops,
+        others,
+        passed,
+        alone,
+        suspects_of(weighed) if weighed is not None else (),
+        doubted_readings(weighed) if weighed is not None else (),
+        advice.to_go if advice is not None else None,
+        advice.spent if advice is not None else None,
+        standing.mistakes,
+        not standing.is_done,
+        weighed is None and not standing.is_done,
+    )
+
+
+def machine_words(job: Job, book: Book) -> list[str]:
+    """Return what is known of a machine, a few words each."""
+    said = []
+    for name, value in job.machine.items():
+        words = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ")
+        said.append(f"{book.facts[name].title}: {words}")
+    kinds: dict[str, int] = {}
+    for part in job.parts:
+        kind = part.slot.partition(".")[0]
+        kinds[kind] = kinds.get(kind, 0) + 1
+    said += [f"{book.kinds[kind].title}{f' x {many}' if many > 1 else ''}" for kind, many in kinds.items()]
+    return said + [f"no {book.kinds[kind].title}" for kind in job.missing]
+
+
+def state_in_words(state: str, waiting_for: str) -> str:
+    """Return a state with what is waited for."""
+    title = STATES.get(state, state)
+    return f"{title}: {waiting_for}" if waiting_for else title
+
+
+def _highest_first(column: RunColumn) -> RunColumn:
+    return RunColumn(column.id, column.heads, column.marks[::-1], column.ended, column.ended_after_seconds)
+
+
+def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:
+    """Return the stop points that the log alone raises: they are there before anything is weighed."""
+    return Rules(job, book, facts_of(job, book, []), {}).whatever_comes()
+
+
+def _chosen(advice: Advice, wanted: str, gone: set[str]) -> Proposal | None:
+    if wanted and (found := advice.proposal(wanted)) is not None:
+        return found
+    top = advice.proposal(advice.top)
+    if top is not None and top.id not in gone:
+        return top
+    free = (each for each in advice.proposals if each.id not in gone and not any(s.bars for s in each.stop_points))
+    return next(free, top)
+
+
+def _others(advice: Advice, chosen: Proposal | None, gone: set[str]) -> tuple[Other, ...]:
+    rest = [each for each in advice.proposals if each != chosen and each.id not in gone]
+    return tuple(
+        Other(each.id, each.title, each.cents, max(0.0, each.total - advice.to_go), bool(each.stop_points))
+        for each in rest[:OTHERS]
+    )
+
+
+def _likely_card(standing: Standing, stops: Sequence[StopPoint], gone: set[str], book: Book) -> Card | None:
+    """Return what is likely to come next while the job is weighed again; nothing where the log has raised a stop."""
+    before, likely = standing.before, standing.likely
+    if before is None or not likely or likely in gone or any(stop.bars for stop in stops):
+        return None
+    proposal = before.proposal(likely)
+    if proposal is None or proposal.stop_points or PROVE in proposal.parts:
+        return None
+    return card_of(before, proposal, book, is_likely=True)
+
+
+def _can_undo(view: JobView, who: str, now: datetime) -> bool:
+    last = next((line for line in reversed(view.lines) if line.initials == who), None)
+    return last is not None and last.seq > 1 and now - datetime.fromisoformat(last.at) <= UNDO - timedelta(seconds=1)

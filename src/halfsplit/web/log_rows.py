@@ -1,0 +1,99 @@
+"""The log as rows of a page, the newest first, each in a few words."""
+
+from dataclasses import dataclass
+
+from halfsplit.actions import JobView
+from halfsplit.actions.onfile import INTAKE
+from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.lines import line_of
+from halfsplit.job.units import number_of
+from halfsplit.model.book import Book
+from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
+from halfsplit.web.texts import say
+
+
+@dataclass(frozen=True)
+class LogRow:
+    """One line of the log.
+
+    Args:
+        entry: the entry's id.
+        kind: the kind of entry.
+        line: what was entered, in a few words, as it stands with its corrections.
+        text: as it is kept, to be corrected.
+        who, at: who entered it, and when.
+        is_gone: whether it was withdrawn.
+        can_change: whether it can be corrected.
+    """
+
+    entry: str
+    kind: str
+    line: str
+    text: str
+    who: str
+    at: str
+    is_gone: bool
+    can_change: bool
+
+
+def log_rows(view: JobView, book: Book) -> tuple[LogRow, ...]:
+    """Return the lines of a job's log, newest first."""
+    job = view.job or Job()
+    told, log = apply_corrections(job, [])
+    standing = {entry.id: entry for entry in (*told, *log)}
+    entered = {entry.id: entry for entry in job.log}
+    rows = []
+    for line in reversed(view.lines):
+        now = standing.get(line.entry)
+        entry = now or entered.get(line.entry)
+        is_correction = isinstance(entered.get(line.entry), Correct)
+        said = line.text if entry is None else entry_in_words(entry, book)
+        if line.kind == INTAKE:
+            said = say("log.intake")
+        rows.append(
+            LogRow(
+                line.entry,
+                line.kind,
+                said,
+                line.text,
+                line.initials,
+                line.at,
+                entry is not None and now is None and not is_correction,
+                line.kind != INTAKE and not is_correction,
+            )
+        )
+    return tuple(rows)
+
+
+def entry_in_words(entry: Entry, book: Book) -> str:
+    """Return an entry in a few words."""
+    match entry:
+        case Run() | Inspect() | Measure():
+            said = line_of([entry], book)
+        case Told():
+            said = _told(entry, book)
+        case ChangeSetup():
+            held = [f"{slot.replace('_', ' ').replace('.', ' ')} {unit}" for slot, unit in entry.swaps.items()]
+            held += [f"output {entry.output}"] if entry.output else []
+            said = ", ".join([*held, f"case {entry.case}"] if entry.case else held)
+        case RepairDone():
+            fitted = "" if entry.fitted == "new" else f" ({entry.fitted.removeprefix('shelf.')})"
+            said = f"{book.repairs[entry.do].title}{number_of(entry.to).replace('.', ' ')}{fitted}"
+        case Remark():
+            said = f"{entry.text}{'' if entry.cents is None else f' {entry.cents / 100:.2f}'}".strip()
+        case Correct():
+            said = say("log.withdraws" if entry.now is None else "log.corrects", entry=entry.entry)
+        case _:
+            said = entry.id
+    return said
+
+
+def _told(entry: Told, book: Book) -> str:
+    said = []
+    if entry.event:
+        said.append(("" if entry.is_true else say("log.not") + " ") + book.events[entry.event].title)
+    if entry.seen is not None:
+        said.append(line_of([entry], book).removeprefix("told: "))
+    if entry.words:
+        said.append(f"\u201c{entry.words}\u201d")
+    return ", ".join(said)

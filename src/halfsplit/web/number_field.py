@@ -1,0 +1,77 @@
+"""A number from an instrument as a field to be filled in: its point, its unit and its limits."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from halfsplit.job.units import number_of
+from halfsplit.measure import rail_limits
+from halfsplit.model.bench import Measurement
+from halfsplit.model.book import Book
+from halfsplit.model.job import Measure
+from halfsplit.web.entry_text import fields_text
+from halfsplit.web.texts import say
+
+PREFIX = "number:"
+"""How the names of fields begin that hold a number; then point, load and host, parted by a colon each."""
+
+_UNITS: Mapping[str, str] = {"volts": "V", "ohms": "Ω", "watts": "W", "celsius": "°C", "rpm": "rpm"}
+
+
+@dataclass(frozen=True)
+class NumberField:
+    """A field for a number.
+
+    Args:
+        name: of the field.
+        title: the point that is measured.
+        unit: as it is written behind a number.
+        limits: in words, or "".
+    """
+
+    name: str
+    title: str
+    unit: str
+    limits: str
+
+
+def number_field(measure: Measure, book: Book) -> NumberField:
+    """Return the field that a measurement without its number asks for."""
+    noun = book.measurements[measure.what.partition(".")[0]]
+    title = noun.title + number_of(measure.what).replace(".", " ")
+    name = f"{PREFIX}{measure.what}:{measure.load}:{measure.on}"
+    return NumberField(name, title, _UNITS[noun.unit], limits_in_words(noun))
+
+
+def limits_in_words(noun: Measurement) -> str:
+    """Return the limits of a measurement in words, "" where it has none."""
+    low, high = noun.low, noun.high
+    if noun.rail:
+        limits = rail_limits(noun.rail)
+        low, high = limits.low_volts, limits.high_volts
+    unit = _UNITS[noun.unit]
+    if low is not None and high is not None:
+        return say("limits.between", low=f"{low:g}", high=f"{high:g}", unit=unit)
+    if low is not None:
+        return say("limits.above", low=f"{low:g}", unit=unit)
+    return "" if high is None else say("limits.below", high=f"{high:g}", unit=unit)
+
+
+def numbers_text(fields: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
+    """Return the entries of all numbers that a form was filled in with; what cannot be read is left to be refused."""
+    found = []
+    for name, values in fields.items():
+        value = values[-1].strip().replace(",", ".")
+        if not name.startswith(PREFIX) or not value:
+            continue
+        what, load, on = (*name.removeprefix(PREFIX).split(":"), "", "")[:3]
+        unit = (
+            book.measurements[what.partition(".")[0]].unit if what.partition(".")[0] in book.measurements else "volts"
+        )
+        places = {"load": "" if load == "idle" else load, "on": "" if on == "owner" else on}
+        found.append(fields_text("measure", {"at": what, unit: value, **places}))
+    return found
+
+
+def numbers_of(entries: Iterable[object]) -> list[Measure]:
+    """Return the measurements among entries."""
+    return [entry for entry in entries if isinstance(entry, Measure)]

@@ -1,0 +1,51 @@
+"""Checks that were passed over: a decision in the log, with the reason, until it is withdrawn."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from halfsplit.job.corrections import apply_corrections
+from halfsplit.model.job import Job, Remark
+from halfsplit.web.entry_text import fields_text, quoted
+
+REASONS: Mapping[str, str] = MappingProxyType(
+    {
+        "not_sure": "not sure",
+        "could_not": "could not be done",
+        "done_before": "already done",
+    }
+)
+"""Why a check is passed over -> how the log says it."""
+
+_SAID = re.compile(rf"({'|'.join(REASONS.values())}): .*\[([^\]]+)\]")
+
+
+@dataclass(frozen=True)
+class Passed:
+    """A check that was passed over.
+
+    Args:
+        entry: the decision's id.
+        proposal: the check's or repair's id.
+        text: how the log says it.
+    """
+
+    entry: str
+    proposal: str
+    text: str
+
+
+def passing_text(reason: str, title: str, proposal: str) -> str:
+    """Return the entry that passes a proposal over; ``reason`` is one of ``REASONS``."""
+    return fields_text("decide", {"text": quoted(f"{REASONS[reason]}: {title} [{proposal}]")})
+
+
+def passed_over(job: Job) -> tuple[Passed, ...]:
+    """Return what is passed over now."""
+    found = []
+    for entry in apply_corrections(job, [])[1]:
+        said = _SAID.fullmatch(entry.text) if isinstance(entry, Remark) and entry.kind == "decide" else None
+        if said is not None:
+            found.append(Passed(entry.id, said[2], said[0].rpartition(" [")[0]))
+    return tuple(found)

@@ -1,0 +1,51 @@
+"""Which address is answered by what."""
+
+from halfsplit.web import (
+    answering,
+    bench_page,
+    book_page,
+    collection_page,
+    intake_page,
+    seen_page,
+    settings_page,
+    shelf_page,
+)
+from halfsplit.web.visit import Handler
+
+_JOB = "/jobs/{number:int}"
+
+ROUTES: tuple[tuple[str, str, Handler], ...] = (
+    ("GET", "/", bench_page.show_bench),
+    ("GET", "/new", intake_page.show_intake),
+    ("POST", "/new", intake_page.take_in),
+    ("GET", _JOB, answering.show_job),
+    ("GET", f"{_JOB}/next", answering.show_next),
+    ("POST", f"{_JOB}/enter", answering.enter),
+    ("POST", f"{_JOB}/note", answering.note),
+    ("POST", f"{_JOB}/pass", answering.pass_over),
+    ("POST", f"{_JOB}/undo", answering.undo),
+    ("POST", f"{_JOB}/prove", answering.prove),
+    ("POST", f"{_JOB}/state", answering.bring_into_state),
+    ("POST", f"{_JOB}/owner", answering.owner_told),
+    ("POST", f"{_JOB}/promise", answering.promise),
+    ("POST", f"{_JOB}/put_away", answering.put_away),
+    ("POST", f"{_JOB}/collect", answering.collect),
+    ("GET", f"{_JOB}/entries/{{entry}}", answering.show_entry),
+    ("POST", f"{_JOB}/entries/{{entry}}", answering.correct),
+    ("POST", f"{_JOB}/photos", answering.add_photo),
+    ("GET", f"{_JOB}/photos/{{hash}}", answering.show_photo),
+    ("GET", f"{_JOB}/told", intake_page.show_told),
+    ("GET", f"{_JOB}/seen", seen_page.show_seen),
+    ("GET", f"{_JOB}/mend", seen_page.show_mend),
+    ("GET", f"{_JOB}/collection", collection_page.show_collection),
+    ("GET", f"{_JOB}/copy", collection_page.show_copy),
+    ("POST", "/away", answering.call_away),
+    ("GET", "/settings", settings_page.show_settings),
+    ("POST", "/settings", settings_page.keep_settings),
+    ("POST", "/who", settings_page.choose_who),
+    ("GET", "/shelf", shelf_page.show_shelf),
+    ("POST", "/shelf", shelf_page.change_shelf),
+    ("GET", "/book", book_page.show_book),
+    ("GET", "/book/{section}/{entry}", book_page.show_book_entry),
+)
+"""Method, address and handler of each page."""

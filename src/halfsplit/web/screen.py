@@ -1,0 +1,99 @@
+"""The screen: a page's record laid out by its template, with the frame that all pages share."""
+
+from dataclasses import dataclass, is_dataclass
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.responses import HTMLResponse, Response
+
+from halfsplit.text import in_words, length_in_words, money_in_words, range_in_words
+from halfsplit.web.texts import say
+from halfsplit.web.visit import Visit
+
+FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What is around every page.
+
+    Args:
+        token: the secret that its forms carry.
+        who: initials of whoever is at it, or "".
+        people: initials of those who work here.
+        here: the address of the page, to come back to.
+        today: the day, as it is written on the sheet.
+    """
+
+    token: str
+    who: str
+    people: tuple[str, ...]
+    here: str
+    today: str
+
+
+def show(visit: Visit, template: str, page: object, *, status: int = 200) -> Response:
+    """Return a page.
+
+    Args:
+        visit: who asks.
+        template: its file, without the ending.
+        page: its record, a frozen dataclass: all that the template may use beside the frame.
+        status: of HTTP.
+    """
+    if not is_dataclass(page):
+        raise TypeError(page)
+    people = visit.desk.settings().people
+    frame = Frame(visit.token, visit.who, people, visit.address, visit.desk.today().isoformat())
+    return HTMLResponse(_environment().get_template(f"{template}.html").render(page=page, frame=frame), status)
+
+
+def day_in_words(moment: str, now: datetime) -> str:
+    """Return how long ago a moment was, in whole units.
+
+    Example:
+        >>> now = datetime(2030, 6, 14, 12, 0, tzinfo=UTC)
+        >>> day_in_words("2030-06-14T11:30:00+00:00", now), day_in_words("2030-06-12T11:00:00+00:00", now)
+        ('30 min ago', '2 days ago')
+    """
+    seconds = (now - datetime.fromisoformat(moment)).total_seconds()
+    for size, unit in ((86_400, "day"), (3600, "h"), (60, "min")):
+        if seconds >= size:
+            many = int(seconds // size)
+            return f"{many} {unit}{'s' if unit == 'day' and many > 1 else ''} ago"
+    return say("just now")
+
+
+def clock_time(moment: str) -> str:
+    """Return a moment as it is read off at the bench: day, hour and minute by the clock of its computer."""
+    return datetime.fromisoformat(moment).astimezone().strftime("%d.%m. %H:%M") if moment else ""
+
+
+def _bar(p: float) -> int:
+    """Return a suspicion as a length out of 1000."""
+    return round(1000 * min(max(p, 0.0), 1.0))
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(FOLDER / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    helpers: dict[str, Any] = {
+        "say": say,
+        "in_words": in_words,
+        "range_in_words": range_in_words,
+        "length_in_words": length_in_words,
+        "money": money_in_words,
+        "bar": _bar,
+        "clock_time": clock_time,
+    }
+    environment.globals.update(helpers)
+    return environment

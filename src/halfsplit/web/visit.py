@@ -1,0 +1,137 @@
+"""One visit to a page: who came, what was asked and what was entered; and how a page is answered."""
+
+import secrets
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from types import MappingProxyType
+from urllib.parse import unquote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from halfsplit.errors import InputError, Mistake, WebError
+from halfsplit.web.desk import Desk
+
+TOKEN = "halfsplit_token"
+WHO = "halfsplit_who"
+MOST_FIELDS = 600
+MOST_TEXT_BYTES = 200_000
+MOST_PHOTOS = 4
+YEAR_SECONDS = 31_536_000
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One request, read.
+
+    Args:
+        desk: what pages are made from.
+        path: what stands in the address ("number").
+        query: what stands behind it, each once.
+        fields: what a form sent, each with all of its values, in order.
+        photos: the photos that it sent.
+        who: initials, "" where nobody said.
+        token: the secret that forms of this browser carry.
+        now: the moment.
+        method: of HTTP.
+        address: the address that was asked for.
+    """
+
+    desk: Desk = field(repr=False)
+    path: Mapping[str, str]
+    query: Mapping[str, str]
+    fields: Mapping[str, tuple[str, ...]]
+    photos: tuple[bytes, ...] = field(repr=False)
+    who: str
+    token: str = field(repr=False)
+    now: datetime
+    method: str
+    address: str
+
+    @property
+    def number(self) -> int:
+        """The number of the job that the address names."""
+        return int(self.path["number"])
+
+    def one(self, name: str) -> str:
+        """Return what was entered in a field, without blanks around it; "" where nothing was."""
+        return self.fields.get(name, ("",))[-1].strip()
+
+    def all(self, name: str) -> tuple[str, ...]:
+        """Return all that was entered in fields of one name."""
+        return tuple(value for value in self.fields.get(name, ()) if value.strip())
+
+
+Handler = Callable[[Visit], Response]
+Refuser = Callable[[Visit, InputError], Response]
+
+
+def visited(handler: Handler, desk: Desk, refuse: Refuser) -> Callable[[Request], Awaitable[Response]]:
+    """Return what answers a request by a handler, which may take its time without holding up others.
+
+    Args:
+        handler: makes the answer.
+        desk: what it is made from.
+        refuse: makes the answer where the handler says no.
+    """
+
+    async def answer(request: Request) -> Response:
+        visit = await read_visit(request, desk)
+        try:
+            _check_token(visit, request)
+            response = await run_in_threadpool(handler, visit)
+        except InputError as error:
+            response = await run_in_threadpool(refuse, visit, error)
+        if request.cookies.get(TOKEN) != visit.token:
+            response.set_cookie(TOKEN, visit.token, httponly=True, samesite="strict", path="/", max_age=YEAR_SECONDS)
+        return response
+
+    return answer
+
+
+async def read_visit(request: Request, desk: Desk) -> Visit:
+    """Return a request as it came."""
+    fields: dict[str, tuple[str, ...]] = {}
+    photos: list[bytes] = []
+    if request.method == "POST":
+        async with request.form(max_files=MOST_PHOTOS, max_fields=MOST_FIELDS, max_part_size=MOST_TEXT_BYTES) as form:
+            for name, value in form.multi_items():
+                if isinstance(value, UploadFile):
+                    content = await value.read()
+                    photos += [content] if content else []
+                else:
+                    fields[name] = (*fields.get(name, ()), value)
+    return Visit(
+        desk,
+        MappingProxyType({name: str(value) for name, value in request.path_params.items()}),
+        MappingProxyType(dict(request.query_params)),
+        MappingProxyType(fields),
+        tuple(photos),
+        unquote(request.cookies.get(WHO, "")),
+        request.cookies.get(TOKEN) or secrets.token_urlsafe(24),
+        desk.clock(),
+        request.method,
+        request.url.path + (f"?{request.url.query}" if request.url.query else ""),
+    )
+
+
+def _check_token(visit: Visit, request: Request) -> None:
+    """Check that a form carries the secret that this browser was given with the page.
+
+    Raises:
+        WebError: HS801 it does not.
+    """
+    if request.method != "POST":
+        return
+    sent, kept = visit.one("token"), request.cookies.get(TOKEN, "")
+    if not kept or not secrets.compare_digest(sent.encode(), kept.encode()):
+        so, should = "it does not carry the mark of this browser", "a form is sent from a page of this bench"
+        raise WebError([Mistake("form", "HS801", so, should, "Look at what was entered, and send it from here")])
+
+
+def go_to(address: str) -> Response:
+    """Return the answer that sends a browser on to a page, after something was entered."""
+    return RedirectResponse(address, 303)

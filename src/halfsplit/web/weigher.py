@@ -1,0 +1,191 @@
+"""What weighs the jobs behind the pages: one thread, the job that was asked for last first.
+
+A page never waits for it.  It shows what is there, and asks again.
+"""
+
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from threading import Condition, Thread
+
+from halfsplit.actions import Bench, sum_up, weigh
+from halfsplit.actions.onfile import OnFile, read_on_file
+from halfsplit.errors import InputError, Mistake
+from halfsplit.job.advise import advise
+from halfsplit.job.advised import Advice
+from halfsplit.job.weighed import Weighed
+from halfsplit.plan.rates import Rates
+
+Key = tuple[object, ...]
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How far the weighing of a job is.
+
+    Args:
+        weighed: how far each fault is to be suspected, or None as long as that is not worked out.
+        advice: what to do next, or None as long as that is not worked out.
+        mistakes: why it cannot be weighed or advised on.
+        before: the advice on the job as it stood before, or None.
+        likely: what ``before`` said would come first now, or "".
+    """
+
+    weighed: Weighed | None = None
+    advice: Advice | None = None
+    mistakes: tuple[Mistake, ...] = ()
+    before: Advice | None = None
+    likely: str = ""
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing more will come."""
+        return self.advice is not None or bool(self.mistakes)
+
+
+class Weigher:
+    """Weighs jobs and advises on them, one after the other.
+
+    Args:
+        bench: where the jobs are.
+        rates: what says what time and mishaps cost now.
+    """
+
+    def __init__(self, bench: Bench, rates: Callable[[], Rates]) -> None:
+        self._bench = bench
+        self._rates = rates
+        self._condition = Condition()
+        self._waiting: list[int] = []
+        self._standings: dict[int, tuple[Key, Standing]] = {}
+        self._thread: Thread | None = None
+        self._is_closed = False
+
+    def standing(self, on_file: OnFile) -> Standing:
+        """Return how far the weighing of a job is, and see to it that it goes on."""
+        number, key = on_file.row.number, self._key(on_file)
+        with self._condition:
+            known, standing = self._standings.get(number, ((), Standing()))
+            if known != key:
+                standing = _anew(standing)
+                self._standings[number] = key, standing
+            if not standing.is_done:
+                self._ask(number)
+            return standing
+
+    def known(self, on_file: OnFile) -> Standing:
+        """Return what is known of a job as it stands; that it goes on is not asked for."""
+        with self._condition:
+            known, standing = self._standings.get(on_file.row.number, ((), Standing()))
+            return standing if known == self._key(on_file) else Standing()
+
+    def ask(self, number: int) -> None:
+        """See to it that a job is weighed some time."""
+        with self._condition:
+            if number not in self._waiting:
+                self._waiting.insert(0, number)
+                self._wake()
+
+    def expect(self, number: int, proposal: str) -> None:
+        """Note what the advice that was on the page said would come first after the answer that was just given."""
+        with self._condition:
+            key, standing = self._standings.get(number, ((), Standing()))
+            self._standings[number] = key, replace(standing, likely=proposal)
+
+    def work_off(self) -> None:
+        """Weigh all that waits, here and now."""
+        while (number := self._next()) is not None:
+            self._work(number)
+
+    def close(self) -> None:
+        """Stop after the job in hand."""
+        with self._condition:
+            self._is_closed = True
+            self._waiting.clear()
+            self._condition.notify_all()
+
+    def start(self) -> None:
+        """Work off what waits, and what will, in a thread."""
+        self._thread = Thread(target=self._run, name="weigher", daemon=True)
+        self._thread.start()
+
+    def _ask(self, number: int) -> None:
+        if number in self._waiting:
+            self._waiting.remove(number)
+        self._waiting.append(number)
+        self._wake()
+
+    def _wake(self) -> None:
+        self._condition.notify_all()
+
+    def _next(self) -> int | None:
+        with self._condition:
+            return self._waiting.pop() if self._waiting else None
+
+    def _run(self) -> None:
+        while True:
+            with self._condition:
+                while not self._waiting and not self._is_closed:
+                    self._condition.wait()
+                if self._is_closed:
+                    return
+            number = self._next()
+            if number is not None:
+                self._work(number)
+
+    def _work(self, number: int) -> None:
+        """Weigh one job as it stands now; what it is then found to be is kept under what it was worked out from."""
+        key: Key = ()
+        try:
+            on_file = self._read(number)
+            key = self._key(on_file)
+            standing = self._kept(number, key)
+            if standing.is_done:
+                return
+            if standing.weighed is None:
+                sum_up(self._bench, number)
+                standing = replace(standing, weighed=weigh(self._bench, number))
+                self._keep(number, key, standing)
+            if self._key(self._read(number)) != key:
+                self.ask(number)
+                return
+            shown = standing.likely or (standing.before.top if standing.before is not None else "")
+            advice = advise(on_file.job(), on_file.book, self._rates(), shown=shown)
+            self._keep(number, key, replace(standing, advice=advice))
+        except InputError as error:
+            self._keep(number, key, replace(self._kept(number, key), mistakes=error.mistakes))
+        except Exception:  # an outer door: the pages go on, and say that this one could not be weighed
+            _log.exception("job %d could not be weighed", number)
+            self._keep(number, key, replace(self._kept(number, key), mistakes=(_broken(number),)))
+
+    def _read(self, number: int) -> OnFile:
+        with self._bench.store.reading() as connection:
+            return read_on_file(self._bench, connection, number)
+
+    def _key(self, on_file: OnFile) -> Key:
+        return (*on_file.key, self._rates())
+
+    def _kept(self, number: int, key: Key) -> Standing:
+        with self._condition:
+            known, standing = self._standings.get(number, ((), Standing()))
+            return standing if known == key else _anew(standing)
+
+    def _keep(self, number: int, key: Key, standing: Standing) -> None:
+        """Keep what was worked out, unless the job has gone on since and a page has seen it so."""
+        with self._condition:
+            known, now = self._standings.get(number, ((), Standing()))
+            if known in (key, ()):
+                self._standings[number] = key, standing
+            elif standing.advice is not None:
+                self._standings[number] = known, replace(now, before=standing.advice)
+
+
+def _anew(standing: Standing) -> Standing:
+    """Return what is left of a standing when the job has gone on."""
+    return Standing(before=standing.advice or standing.before, likely=standing.likely)
+
+
+def _broken(number: int) -> Mistake:
+    so, should = "it could not be weighed, and the fault is ours", "a job can be weighed"
+    return Mistake(f"job {number}", "HS809", so, should, "Go on by hand; the program's own log says more")
