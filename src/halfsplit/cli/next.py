@@ -9,17 +9,18 @@ from halfsplit.book import shipped_book
 from halfsplit.errors import JobFileError
 from halfsplit.job.advised import Advice
 from halfsplit.job.ahead import Step
+from halfsplit.job.weigh import weigh_job
 from halfsplit.jobfile.parse import load_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 
 
-def show_next(path: Path, advise: Callable[[Job, Book], Advice], *, as_json: bool) -> None:
+def show_next(path: Path, advise: Callable[..., Advice], *, as_json: bool) -> None:
     """Print what to do next on the job in a file.
 
     Args:
         path: the job file.
-        advise: what gives advice on a job by a fault book.
+        advise: what gives advice on a job by a fault book, with the job weighed as ``weighed``.
         as_json: as JSON, for programs; else for a person at a terminal.
 
     Raises:
@@ -27,7 +28,7 @@ def show_next(path: Path, advise: Callable[[Job, Book], Advice], *, as_json: boo
         BookError: the shipped book has mistakes.
     """
     book, job = _load(path)
-    advice = advise(job, book)
+    advice = advise(job, book, weighed=weigh_job(job, book))
     if as_json:
         print(json.dumps(advice.to_json(), indent=2, allow_nan=False))
         return

@@ -13,17 +13,19 @@ from halfsplit.job.eyes import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen
+from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
-from halfsplit.job.spent import spent_on
+from halfsplit.job.spent import agreed_on, spent_on
 from halfsplit.job.units import number_of
+from halfsplit.job.weighed import Weighed
 from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats
 from halfsplit.model.job import Entry, Inspect, Job, Run
-from halfsplit.plan import HAND_BACK, REPLACE, Ranked, Thumb, firsts_after, rank_by_thumb, weigh_commitment
+from halfsplit.plan import HAND_BACK, REPLACE, Ranked, firsts_after, rank_by_thumb, weigh_commitment
 from halfsplit.plan.rates import Rates
 
 ANSWER_PAIRS = 300_000
@@ -47,6 +49,13 @@ EXPLAINED = 10
 DOUBTED = 6
 """Checks that are thought of before money is committed, the best."""
 
+MUDDLES = 3
+"""Faults that are named of those that the work itself may change."""
+
+BLAMED = 3
+LEAST_BLAME = 1.0
+"""Entries are looked at again, so many at most, that make the conflict this much smaller (natural logarithm)."""
+
 SHOWN_OUTCOMES = 8
 LEADING = 5
 LEAST_OUTCOME = 0.01
@@ -61,7 +70,15 @@ PROVED = ("holds in all of it", "a fault shows")
 _END_TITLES = {HAND_BACK: "hand it back as it is", REPLACE: "replace the machine as a whole"}
 
 
-def advise(job: Job, book: Book, rates: Rates | None = None, *, shown: str = "") -> Advice:
+def advise(
+    job: Job,
+    book: Book,
+    rates: Rates | None = None,
+    *,
+    shown: str = "",
+    kept: Kept | None = None,
+    weighed: Weighed | None = None,
+) -> Advice:
     """Return what to do next.
 
     Args:
@@ -69,6 +86,8 @@ def advise(job: Job, book: Book, rates: Rates | None = None, *, shown: str = "")
         book: the fault book.
         rates: what time and mishaps cost this bench; None = the defaults.
         shown: the proposal that was on top before; it stays unless another is clearly better.
+        kept: what earlier advices with this book worked out; it makes this one faster, and no different.
+        weighed: the same job weighed; where its readings raise an alarm, the entries that fit worst are named.
 
     Returns:
         The same advice for the same job, book and rates.
@@ -82,32 +101,48 @@ def advise(job: Job, book: Book, rates: Rates | None = None, *, shown: str = "")
     posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
     if not np.isfinite(posterior.log_p):
         raise ImpossibleReadingsError(tuple(reading.id for reading in folded.evidence.readings))
-    return advise_on(job, book, folded, posterior, rates, shown=shown)
+    return advise_on(job, book, folded, posterior, rates, shown=shown, kept=kept, weighed=weighed)
 
 
-def advise_on(job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates, *, shown: str = "") -> Advice:
-    """Return what to do next on a job that is folded and weighed."""
-    return _Adviser(job, book, folded, posterior, rates).advice(shown)
+def advise_on(
+    job: Job,
+    book: Book,
+    folded: Folded,
+    posterior: Posterior,
+    rates: Rates,
+    *,
+    shown: str = "",
+    kept: Kept | None = None,
+    weighed: Weighed | None = None,
+) -> Advice:
+    """Return what to do next on a job that is folded and weighed; see ``advise``."""
+    if kept is None or kept.book is not book:
+        kept = Kept(book)
+    return _Adviser(job, book, folded, posterior, rates, kept).advice(shown, weighed)
 
 
 class _Adviser:
     """All that one advice shares."""
 
-    def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates) -> None:
+    def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates, kept: Kept) -> None:
         self._job = job
         self._book = book
         self._folded = folded
         self._rates = rates
         self._age = age_of(folded.facts)
         self._rules = Rules(job, book, folded.facts, p_of_faults(folded, posterior))
-        self._outlook: Outlook = look_out(job, book, folded, posterior, rates)
-        self._thumb = Thumb(self._outlook.situation, self._outlook.after, proof=self._outlook.proof)
+        self._outlook: Outlook = look_out(job, folded, posterior, rates, kept, steps=1)
+        self._thumb = self._outlook.thumb()
         self._ranking = rank_by_thumb(self._thumb)
         situation = self._outlook.situation
-        self._p_now = situation.weights @ situation.faults
+        self._faults = situation.faults.astype(np.float64)
+        self._p_now = situation.weights @ self._faults
+        self._spent = spent_on(job, book, rates)
+        self._agreed = agreed_on(job, rates)
+        self._cures = {action.id: action.cures for action in situation.actions if action.cures is not None}
         self._titles = [folded.roots[name].title for name in self._outlook.faults]
 
-    def advice(self, shown: str) -> Advice:
+    def advice(self, shown: str, weighed: Weighed | None) -> Advice:
         """Return the advice."""
         ranked = self._ranking.ranked
         proposals = tuple(self._proposal(each, explain=n < EXPLAINED) for n, each in enumerate(ranked))
@@ -123,13 +158,28 @@ class _Adviser:
             kept,
             self._leading(self._p_now),
             free[0].total if free else 0.0,
-            spent_on(self._job, self._book, self._rates),
+            self._spent,
             self._rates.worth(self._age),
-            self._rules.whatever_comes(),
+            (*self._rules.whatever_comes(), *self._money_stops(free[0].total if free else 0.0)),
             tuple(each.id for each in free if _runs_alone(each)),
-            (),
+            _misfits(weighed),
             self._doubts(best) if best is not None else (),
         )
+
+    def _money_stops(self, to_go: float) -> tuple[StopPoint, ...]:
+        """Return what money says: the owner is called in time, and nothing goes on above what was agreed."""
+        rates, found = self._rates, []
+        diagnosis, ceiling = self._agreed
+        if self._spent >= ceiling:
+            line = "the job has cost what the owner agreed to"
+            found.append(StopPoint("owner_agrees", line, "Call the owner with what is known, and get a new yes"))
+        elif self._spent >= rates.call_share * diagnosis:
+            line = "most of what was agreed for finding the fault is spent"
+            found.append(StopPoint("call_owner", line, "Call the owner with what is known"))
+        if to_go >= rates.stop_share * rates.worth(self._age):
+            line = "what is still to be paid passes the agreed share of what the machine is worth"
+            found.append(StopPoint("offer_replacement", line, "Offer a replacement beside the repair"))
+        return tuple(found)
 
     def _top(self, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
         """Return what to show first, and whether it is kept from before."""
@@ -174,16 +224,16 @@ class _Adviser:
             self._outcomes(seen[0]) if seen and explain else self._proved() if PROVE in parts else (),
             tuple(dict.fromkeys(stops)),
             parts,
+            tuple(self._folded.roots[root].title for root in seen[0].muddles[:MUDDLES]) if seen else (),
         )
 
     def _p_cures(self, parts: Sequence[str]) -> float:
         """Return the chance that repairs cure anything that matters."""
         situation = self._outlook.situation
-        left = np.ones(situation.faults.shape[1])
-        for action in situation.actions:
-            if action.id in parts and action.cures is not None:
-                left *= 1.0 - action.cures
-        return 1.0 - float(situation.weights @ np.where(situation.faults, left, 1.0).prod(axis=1))
+        left = np.prod([1.0 - self._cures[part] for part in parts if part in self._cures], axis=0)
+        columns = np.flatnonzero(left < 1.0)
+        stays = np.where(situation.faults[:, columns], left[columns], 1.0).prod(axis=1)
+        return max(0.0, 1.0 - float(situation.weights @ stays))
 
     def _minutes(self, parts: Sequence[str], chain: Sequence[str]) -> Minutes:
         own = [self._outlook.minutes[part] for part in parts]
@@ -204,7 +254,7 @@ class _Adviser:
             p = float(weights.sum())
             if p < LEAST_OUTCOME:
                 continue
-            after = weights @ situation.faults / p
+            after = weights @ self._faults / p
             first = firsts[number][1] if number < len(firsts) else ""
             entries = tuple(
                 _recorded(entry, told, seen.used)
@@ -227,7 +277,7 @@ class _Adviser:
             weights = situation.weights * result
             p = float(weights.sum())
             if p >= LEAST_OUTCOME:
-                found.append(Outcome(line, p, self._leading(weights @ situation.faults / p), "", ()))
+                found.append(Outcome(line, p, self._leading(weights @ self._faults / p), "", ()))
         return tuple(found)
 
     def _leading(self, p: Floats) -> tuple[Leading, ...]:
@@ -245,8 +295,7 @@ class _Adviser:
     def _dear(self, price: float) -> tuple[StopPoint, ...]:
         if price <= 0.0:
             return ()
-        left = self._rates.ceiling - spent_on(self._job, self._book, self._rates)
-        if price <= left:
+        if self._spent + price <= self._agreed[1]:
             return ()
         line = "with this part the job passes the sum that the owner agreed to"
         return (StopPoint("owner_agrees", line, "Call the owner with what is known, and get a new yes"),)
@@ -272,6 +321,14 @@ def title_of_action(name: str, outlook: Outlook) -> str:
         return outlook.foreseen[name].check.title
     mends = outlook.mends[name]
     return f"{mends.repair.title}{number_of(mends.at).replace('.', ' ')}"
+
+
+def _misfits(weighed: Weighed | None) -> tuple[str, ...]:
+    """Return the entries that fit the others worst, where the readings disagree more than chance lets them."""
+    if weighed is None or not weighed.conflict.is_alarm:
+        return ()
+    conflict = weighed.conflict
+    return tuple(entry for entry, log_m in conflict.without if conflict.log_m - log_m >= LEAST_BLAME)[:BLAMED]
 
 
 def _runs_alone(each: Proposal) -> bool:

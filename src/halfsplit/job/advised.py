@@ -75,6 +75,8 @@ class Proposal:
         outcomes: for a check its likely results, likeliest first.
         stop_points: what to stop and ask at before it.
         parts: the checks or repairs that it is made of, in order; the outcomes are those of the first.
+        muddles: titles of suspected faults that the work for it may cure or bring in by itself, likeliest first: what
+            its run shows can then not be told apart from them until what was changed is put back.
     """
 
     id: str
@@ -92,6 +94,7 @@ class Proposal:
     outcomes: tuple[Outcome, ...] = ()
     stop_points: tuple[StopPoint, ...] = ()
     parts: tuple[str, ...] = ()
+    muddles: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -177,6 +180,7 @@ def _proposal_json(each: Proposal) -> Json:
         "price": _money(each.price),
         "openings": list(each.openings),
         "parts": list(each.parts),
+        "muddles": list(each.muddles),
         "p": each.p,
         "outcomes": [
             {

@@ -7,11 +7,12 @@ import numpy as np
 from halfsplit.infer import compile_readings, weigh_compiled
 from halfsplit.job.advise import ANSWER_PAIRS, ANSWER_TARGET, PROVED, title_of_action
 from halfsplit.job.fold import fold_job
+from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.outlook import PROVE, Outlook, look_out
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
-from halfsplit.plan import ASK_AGAIN, STOP, Grower, Place, Thumb
+from halfsplit.plan import ASK_AGAIN, STOP, Grower, Place
 from halfsplit.plan.rates import Rates
 
 PLACES = 30
@@ -60,8 +61,8 @@ def plan_ahead(job: Job, book: Book, rates: Rates | None = None, *, places: int 
     rates = rates or Rates()
     folded = fold_job(job, book)
     posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
-    outlook = look_out(job, book, folded, posterior, rates)
-    thumb = Thumb(outlook.situation, outlook.after, proof=outlook.proof)
+    outlook = look_out(job, folded, posterior, rates, Kept(book))
+    thumb = outlook.thumb()
     done = np.zeros(len(outlook.situation.actions), dtype=bool)
     grown = Grower(thumb).grow(outlook.situation.weights, thumb.open_now, done, places=places)
     return _step(grown.place, "", outlook, book)

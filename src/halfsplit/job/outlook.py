@@ -12,15 +12,18 @@ import numpy as np
 from halfsplit.infer import Posterior
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen, Foresight, Mends, Worlds
-from halfsplit.job.machine import age_of, share_of
+from halfsplit.job.kept import Kept
+from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
+from halfsplit.job.roots import MOST_STATES
 from halfsplit.job.units import OWNER, kind_of
+from halfsplit.job.views import marks_of
 from halfsplit.model.bench import Check, Minutes, Repair
-from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats, Ints
 from halfsplit.model.job import Job
-from halfsplit.plan import Action, Opening, Situation
+from halfsplit.plan import Action, Opening, Situation, Thumb
 from halfsplit.plan.rates import Rates
+from halfsplit.plan.situation import Bools
 
 SAMPLES = 2_000
 """Samples of how things may stand; equal ones are one world."""
@@ -50,109 +53,160 @@ class Outlook:
         situation: for the planner.
         foreseen: action id -> the check.
         mends: action id -> the repair.
-        after: repair's action id -> the world that each world becomes when it works, shape (K,).
+        after: repair's action id -> the world that each world becomes when it works, by its place in ``ends``.
+        ends: which faults are there in the worlds and in those that repairs make of them; the K worlds come first.
         proof: what it costs to prove a mended machine, in cents.
         faults: root ids, in the order of the situation's faults.
         minutes: action id -> its own minutes.
         price: action id -> money for parts, in cents.
         risk: action id -> expected damage, in cents.
         chain: action id -> the openings that it needs, the outermost first.
+        again: P(result | world) if the machine were started once more as it stands, shape (K, S).
+        starts: the checks that start it, and so show that as well.
     """
 
     situation: Situation
     foreseen: Mapping[str, Foreseen]
     mends: Mapping[str, Mends]
     after: Mapping[str, Ints]
+    ends: Bools
     proof: float
     faults: tuple[str, ...]
     minutes: Mapping[str, Minutes]
     price: Mapping[str, float]
     risk: Mapping[str, float]
     chain: Mapping[str, tuple[str, ...]]
+    again: Floats
+    starts: frozenset[str]
+
+    def thumb(self) -> Thumb:
+        """Return its rule of thumb."""
+        return Thumb(self.situation, self.after, ends=self.ends, proof=self.proof, again=self.again, starts=self.starts)
 
 
-def look_out(job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates) -> Outlook:
+def look_out(
+    job: Job, folded: Folded, posterior: Posterior, rates: Rates, kept: Kept, *, steps: int | None = None
+) -> Outlook:
     """Return a weighed job as a situation for the planner.
 
     Args:
         job: the job.
-        book: the fault book.
         folded: the job folded.
         posterior: the job weighed.
         rates: what time and mishaps cost.
+        kept: what was worked out before, of the same book.
+        steps: how many repairs one after another are thought through; None = any number, and then what checks show
+            is told of the worlds that repairs make as well.
     """
-    return _Outlook(job, book, folded, _worlds(posterior), rates).whole()
+    return _Outlook(job, folded, _worlds(posterior), rates, kept, steps).whole()
 
 
 def _worlds(posterior: Posterior) -> Worlds:
     samples = posterior.samples(SAMPLES)
-    states, of = np.unique(samples.states, axis=0, return_inverse=True)
+    states = samples.states.astype(np.int64)
+    _, first, of = np.unique(_hashes(states), return_index=True, return_inverse=True)
     weights = np.bincount(of.ravel(), weights=samples.weights)
-    return Worlds(states.astype(np.int64), weights / weights.sum())
+    return Worlds(states[first], weights / weights.sum())
+
+
+def _hashes(states: Ints) -> Ints:
+    """Return a number for each row by which it is known, shape (K,): the sum of a mark for each root and state."""
+    return _marks_of(states, np.arange(states.shape[1]), states > 0)
+
+
+def _marks_of(states: Ints, columns: Ints, there: Bools) -> Ints:
+    """Return the sum of the marks of some of the roots that are there in each row, shape (K,)."""
+    world, place = np.nonzero(there)
+    root = columns[place]
+    found = np.zeros(len(states), dtype=np.int64)
+    np.add.at(found, world, marks_of(root * MOST_STATES + states[world, root]))
+    return found
 
 
 class _Outlook:
     """All that is shared by the actions of one job."""
 
-    def __init__(self, job: Job, book: Book, folded: Folded, worlds: Worlds, rates: Rates) -> None:
-        self._book = book
+    def __init__(self, job: Job, folded: Folded, worlds: Worlds, rates: Rates, kept: Kept, steps: int | None) -> None:
+        self._book = book = kept.book
         self._folded = folded
         self._rates = rates
+        self._steps = steps
         self._openings = OpeningsOf(book)
         self._age = age_of(folded.facts)
-        self._foresight = Foresight(job, book, folded, worlds)
+        self._foresight = Foresight(job, folded, worlds, kept)
+        self._p_states = self._foresight.p_states
         roots = folded.evidence.roots
         there = worlds.states > 0
-        suspected = [
-            number
-            for number, root in enumerate(roots)
-            if folded.roots[root.id].in_machine
-            and folded.roots[root.id].fault
-            and folded.roots[root.id].matters
-            and not book.faults[folded.roots[root.id].fault].is_normal
-            and there[:, number].any()
-        ]
-        self._columns = np.array(suspected, dtype=np.int64)
-        self._ids = tuple(roots[number].id for number in suspected)
-        self._p = worlds.weights @ there[:, self._columns]
+        self._columns = np.array(
+            [
+                number
+                for number, root in enumerate(roots)
+                if folded.roots[root.id].in_machine
+                and folded.roots[root.id].fault
+                and folded.roots[root.id].matters
+                and not book.faults[folded.roots[root.id].fault].is_normal
+                and there[:, number].any()
+            ],
+            dtype=np.int64,
+        )
+        self._ids = tuple(roots[number].id for number in self._columns)
+        self._place = {name: place for place, name in enumerate(self._ids)}
+        self._is_suspected = np.zeros(worlds.states.shape[1], dtype=bool)
+        self._is_suspected[self._columns] = True
         self._mends = {f"{found.repair.id}@{found.at}": found for found in self._repairs()}
-        self._worlds, self._after = self._closed(worlds)
-        self._foresight.worlds = self._worlds
-        self._has = self._worlds.states[:, self._columns] > 0
+        states, self._after = self._closed(worlds)
+        self._ends = states[:, self._columns] > 0
+        if steps is None:
+            none = np.zeros(len(states) - len(worlds.weights))
+            worlds = Worlds(states, np.concatenate([worlds.weights, none]))
+            self._foresight.worlds = worlds
+        self._worlds = worlds
+        self._has = worlds.states[:, self._columns] > 0
 
-    def _closed(self, worlds: Worlds) -> tuple[Worlds, dict[str, Ints]]:
+    def _closed(self, worlds: Worlds) -> tuple[Ints, dict[str, Ints]]:
         """Return the worlds with those that repairs make of them, and for each repair what each world becomes.
 
         A world that a repair made has the faults that are left, and nothing else that is only noticed.
         """
-        known = {row.tobytes(): number for number, row in enumerate(worlds.states)}
-        roots = {root.id: number for number, root in enumerate(self._folded.evidence.roots)}
-        suspected = np.zeros(worlds.states.shape[1], dtype=bool)
-        suspected[self._columns] = True
-        states, new = worlds.states, worlds.states
-        after: dict[str, list[Ints]] = {name: [] for name in self._mends}
-        begin = 0
-        while len(new):
-            made: list[Ints] = []
-            for name, found in self._mends.items():
-                left = np.where(suspected, new, 0)
-                touched = np.zeros(len(new), dtype=bool)
-                for root, by_state in found.goes.items():
-                    column = roots[root]
-                    gone = (by_state > MORE_THAN_NOT)[new[:, column]] & (new[:, column] > 0)
-                    left[gone, column] = 0
-                    touched |= gone & suspected[column]
-                into = np.arange(begin, begin + len(new))
-                for row in np.flatnonzero(touched):
-                    into[row] = known.setdefault(left[row].tobytes(), len(known))
-                    if into[row] == len(states) + len(made):
-                        made.append(left[row])
-                after[name].append(into)
-            begin = len(states)
-            new = np.array(made, dtype=np.int64).reshape(-1, states.shape[1])
-            states = np.concatenate([states, new])
-        weights = np.concatenate([worlds.weights, np.zeros(len(states) - len(worlds.weights))])
-        return Worlds(states, weights), {name: np.concatenate(into) for name, into in after.items()}
+        states = new = worlds.states
+        known = {each: number for number, each in enumerate(_hashes(states).tolist())}
+        after: dict[str, list[Ints]] = {name: [np.arange(len(states))] for name in self._mends}
+        turn = 0
+        while len(new) and (self._steps is None or turn < self._steps):
+            left = np.where(self._is_suspected, new, 0)
+            base = _hashes(left)
+            taken = {name: self._taken(found, new) for name, found in self._mends.items()}
+            touched = {name: np.flatnonzero(gone.any(axis=1)) for name, (_, gone) in taken.items()}
+            marks = [base[touched[name]] - _marks_of(new, *taken[name])[touched[name]] for name in taken]
+            found, first, of = np.unique(np.concatenate(marks), return_index=True, return_inverse=True)
+            numbers = np.array([known.setdefault(each, len(known)) for each in found.tolist()], dtype=np.int64)
+            is_new = numbers >= len(states)
+            made = np.zeros((int(is_new.sum()), states.shape[1]), dtype=np.int64)
+            at = 0
+            for name, (columns, gone) in taken.items():
+                here = touched[name]
+                after[name][-1][here] = numbers[of[at : at + len(here)]]
+                mine = np.flatnonzero(is_new & (first >= at) & (first < at + len(here)))
+                if len(mine):
+                    world = here[first[mine] - at]
+                    rows = left[world]
+                    rows[:, columns] = np.where(gone[world], 0, rows[:, columns])
+                    made[numbers[mine] - len(states)] = rows
+                after[name].append(np.arange(len(states), len(states) + len(made)))
+                at += len(here)
+            states, new, turn = np.concatenate([states, made]), made, turn + 1
+        many = len(states) if self._steps is None else len(worlds.weights)
+        return states, {name: np.concatenate(into)[:many] for name, into in after.items()}
+
+    def _taken(self, found: Mends, states: Ints) -> tuple[Ints, Bools]:
+        """Return the columns of the suspected roots that a repair may take away, and where it most likely does."""
+        names = [name for name in found.goes if name in self._place]
+        columns = np.array([self._columns[self._place[name]] for name in names], dtype=np.int64)
+        if not names:
+            return columns, np.zeros((len(states), 0), dtype=bool)
+        gone = np.array([found.goes[name] > MORE_THAN_NOT for name in names])
+        here = states[:, columns]
+        return columns, (here > 0) & gone[np.arange(len(columns)), here]
 
     def whole(self) -> Outlook:
         """Return the outlook."""
@@ -213,24 +267,25 @@ class _Outlook:
             foreseen,
             mends,
             self._after,
+            self._ends,
             self._proof(),
             self._ids,
             minutes,
             price,
             risk,
             chain,
+            self._foresight.again(),
+            frozenset(name for name, seen in foreseen.items() if seen.touches is not None and seen.check.host == OWNER),
         )
 
     def _can_be_done(self, check: Check) -> bool:
         """Return whether a check is done at the bench, on a machine like this one, with what is on the shelf."""
-        if check.kind == ASKS or share_of(check.only, self._folded.facts, self._book) <= 0.0:
-            return False
-        kinds = {part.kind for part in self._book.shelf.values()}
-        return all(kind in kinds or kind in self._book.shelf for kind in check.shelf)
+        return check.kind != ASKS and is_offered(check, self._folded.facts, self._book)
 
     def _repairs(self) -> list[Mends]:
         """Return the repairs that may cure a fault that is likely enough."""
-        likely = {name for name, p in zip(self._ids, self._p, strict=True) if p >= LEAST_SUSPECTED}
+        p = self._p_states[self._columns, 1:].sum(axis=1)
+        likely = {name for name, each in zip(self._ids, p.tolist(), strict=True) if each >= LEAST_SUSPECTED}
         faults = {self._folded.roots[name].fault for name in likely}
         named = {cure.repair for fault in faults for cure in self._book.faults[fault].cures}
         found = []
@@ -246,25 +301,25 @@ class _Outlook:
     def _cures(self, mends: Mends) -> Floats:
         """Return P(fault goes | it is there), shape (F,)."""
         cures = np.zeros(len(self._ids))
-        for place, name in enumerate(self._ids):
-            if name in mends.goes:
-                cures[place] = self._mean(place, mends.goes[name])
+        for name, by_state in mends.goes.items():
+            if name in self._place:
+                cures[self._place[name]] = self._mean(self._place[name], by_state)
         return np.clip(cures, 0.0, 1.0)
 
     def _mean(self, place: int, by_state: Floats) -> float:
         """Return the mean of a value by state over the worlds in which a fault is there."""
-        states = self._worlds.states[:, self._columns[place]]
-        weights = np.where(states > 0, self._worlds.weights, 0.0)
-        return float(weights @ by_state[states] / weights.sum())
+        p = self._p_states[self._columns[place], 1:]
+        return float(p @ by_state[1:] / p.sum())
 
     def _shows(self, foreseen: Mapping[str, Foreseen]) -> Floats:
         """Return P(a fault shows while the machine is proved | it is there), shape (F,)."""
         proving = [foreseen[name].touches for name in PROVING if name in foreseen]
+        hidden = [1.0 - touches() for touches in proving if touches is not None]
         shows = np.ones(len(self._ids))
-        if proving:
-            hidden = np.prod([1.0 - touches for touches in proving], axis=0)
+        if hidden:
+            by_state = 1.0 - np.prod(hidden, axis=0)
             for place, root in enumerate(self._columns):
-                shows[place] = self._mean(place, 1.0 - hidden[root])
+                shows[place] = self._mean(place, by_state[root])
         return np.clip(shows, 0.0, 1.0)
 
     def _proof(self) -> float:

@@ -12,7 +12,8 @@ RUN_MINUTES = 2.0
 LOOK_MINUTES = 1.0
 """Hands-on minutes of one look or number, without the opening (estimate)."""
 
-SPENT = "spend"
+SPENT, AGREED = "spend", "agree"
+"""Remarks that tell of money: paid, and agreed to by the owner."""
 
 
 def spent_on(job: Job, book: Book, rates: Rates) -> float:
@@ -46,3 +47,16 @@ def spent_on(job: Job, book: Book, rates: Rates) -> float:
                 pass
     hands += sum(book.openings[name].minutes_open + book.openings[name].minutes_close for name in made)
     return cents + rates.of(Minutes(hands, place + hands, days))
+
+
+def agreed_on(job: Job, rates: Rates) -> tuple[float, float]:
+    """Return what the owner agreed to for finding the faults and for the whole job, in cents.
+
+    The last sum in the log that was agreed to counts for both; without one the bench's usual ones.
+    """
+    sums = [
+        float(entry.cents)
+        for entry in job.log
+        if isinstance(entry, Remark) and entry.kind == AGREED and entry.cents is not None
+    ]
+    return (sums[-1], sums[-1]) if sums else (rates.diagnosis, rates.ceiling)

@@ -23,6 +23,9 @@ def reasons_of(advice: Advice, proposal: Proposal) -> tuple[str, ...]:
     said.append(_cost(proposal))
     if proposal.kind == CHECK:
         said += _meanings(advice, proposal)
+        if proposal.muddles:
+            said.append(f"Its own work may cure or bring in: {', '.join(proposal.muddles)}.")
+            said.append("If it goes well afterwards, put the suspect back before it is blamed.")
     elif proposal.kind == REPAIR:
         said.append(f"It cures something: {in_words(proposal.p)}.")
     elif proposal.kind == END:
