@@ -5,10 +5,12 @@ from types import MappingProxyType
 
 from halfsplit.book.desk import AT_LEAST_0, Desk
 from halfsplit.book.form import Form, items_of, seconds_of, words_of
-from halfsplit.book.machine_sections import STRESSES
 from halfsplit.model.faults import ALWAYS, When
 from halfsplit.model.machine import Fact
 from halfsplit.yamltext import Node, yes_or_no
+
+STRESSES = ("card", "processor", "memory", "drive", "supply")
+"""What a load may stress."""
 
 CONDITION_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

@@ -59,6 +59,11 @@ def _at(fault: Fault, book: Book, speech: Speech) -> str:
     said = [" and ".join(speech.place(at) for at in fault.at)]
     said += ["acts only while all of them are together"] if fault.together else []
     said += [f"{book.facts[fact].title}: {' or '.join(values)}" for fact, values in fault.only.items()]
+    said += [
+        f"{book.facts[fact].title}: {value}, {weight:g} times as likely"
+        for fact, weights in fault.likelier.items()
+        for value, weight in weights.items()
+    ]
     said += [f"common cause {fault.cause}"] if fault.cause else []
     said += ["normal, and taken for a fault"] if fault.is_normal else []
     said += ["whatever the book does not know of it"] if fault.is_unlisted else []

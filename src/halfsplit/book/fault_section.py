@@ -36,6 +36,7 @@ def read_faults(desk: Desk, facts: Mapping[str, Fact], inspections: Mapping[str,
             together=form.is_yes("together"),
             wear=form.number("wear", 1.0, unit="", within=ABOVE_0),
             only=read_only(form, facts),
+            likelier=_read_likelier(form, facts),
             after=form.strengths("after", "events"),
             made_by=form.strengths("made_by", "openings", "repairs"),
             cures=_read_cures(form),
@@ -50,6 +51,19 @@ def read_faults(desk: Desk, facts: Mapping[str, Fact], inspections: Mapping[str,
         )
         form.close()
     return MappingProxyType(faults)
+
+
+def _read_likelier(form: Form, facts: Mapping[str, Fact]) -> Mapping[str, Mapping[str, float]]:
+    """Return how much likelier a fault is by the facts of the machine: fact -> value -> weight."""
+    found = {}
+    for fact, (key, node) in form.entries("likelier"):
+        if form.desk.id_at(key.place, fact, ("facts",), drops=True) is None:
+            continue
+        weights = Form(form.desk, (key, node), "weights", fact)
+        there = [value for value in facts[fact].values if weights.node(value) is not None]
+        found[fact] = MappingProxyType({value: weights.number(value, unit="times", within=ABOVE_0) for value in there})
+        weights.close()
+    return MappingProxyType(found)
 
 
 def _read_cures(form: Form) -> tuple[Cure, ...]:

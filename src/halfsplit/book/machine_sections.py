@@ -1,10 +1,13 @@
 """The sections that say what a machine is made of and what a run can be: the ladder to the tellers."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
+from halfsplit.book.conditions import STRESSES, read_only
 from halfsplit.book.desk import AT_LEAST_0, Desk
 from halfsplit.book.form import Form, items_of, prose_of
+from halfsplit.book.layers import Slot
 from halfsplit.book.strength import read_basis
 from halfsplit.model.bench import Load, Word
 from halfsplit.model.book import Complaint, StopKind, Teller
@@ -24,9 +27,6 @@ RUNGS = (
     "log_in",
 )
 """The ten rungs, lowest first."""
-
-STRESSES = ("card", "processor", "memory", "drive", "supply")
-"""What a load may stress."""
 
 
 def forms_of(desk: Desk, section: str, noun: str) -> Iterator[Form]:
@@ -75,7 +75,7 @@ def read_ladder(desk: Desk) -> Ladder:
     return Ladder(tuple(rungs.get(rung, Rung(rung, rung, (0.0, 0.0))) for rung in RUNGS))
 
 
-def read_parts(desk: Desk) -> Mapping[str, PartKind]:
+def read_parts(desk: Desk, facts: Mapping[str, Fact]) -> Mapping[str, PartKind]:
     """Read ``parts``."""
     parts = {}
     for form in forms_of(desk, "parts", "part"):
@@ -86,6 +86,7 @@ def read_parts(desk: Desk) -> Mapping[str, PartKind]:
             outside=form.is_yes("outside"),
             default=form.count("default", 1),
             fields=form.prose_map("fields"),
+            only=read_only(form, facts),
             worth_cents=form.cents("worth"),
             price_cents=form.cents("price"),
         )
@@ -103,13 +104,36 @@ def read_joints(desk: Desk) -> Mapping[str, Joint]:
 
 
 def read_facts(desk: Desk) -> Mapping[str, Fact]:
-    """Read ``facts``; the values of a fact add up to 1 (HS312)."""
-    facts = {}
+    """Read ``facts``; the values of a fact add up to 1, also those that it has given another one (HS312)."""
+    facts: dict[str, Fact] = {}
+    given: dict[str, list[tuple[str, Slot]]] = {}
     for form in forms_of(desk, "facts", "fact"):
         values = form.shares("values", f"the values of fact '{form.id}'")
+        given[form.id] = list(form.entries("given"))
         facts[form.id] = Fact(form.id, form.prose("title"), values)
         form.close()
+    for name, entries in given.items():
+        facts[name] = replace(facts[name], given=_read_given(desk, facts, name, entries))
     return MappingProxyType(facts)
+
+
+def _read_given(
+    desk: Desk, facts: Mapping[str, Fact], name: str, entries: list[tuple[str, Slot]]
+) -> Mapping[str, Mapping[str, Mapping[str, float]]]:
+    """Read ``given``: another fact -> its value -> the values with their shares."""
+    found = {}
+    for other, (key, node) in entries:
+        if desk.id_at(key.place, other, ("facts",), drops=True) is None:
+            continue
+        form = Form(desk, (key, node), "given", other)
+        what = f"the values of fact '{name}'"
+        there = [value for value in facts[other].values if form.node(value) is not None]
+        found[other] = MappingProxyType({value: form.shares(value, what) for value in there})
+        for shares in found[other].values():
+            for value in shares:
+                desk.is_word(key.place, value, tuple(facts[name].values))
+        form.close()
+    return MappingProxyType(found)
 
 
 def read_hosts(desk: Desk) -> Mapping[str, Host]:
@@ -134,12 +158,12 @@ def read_grades(desk: Desk) -> Mapping[str, Grade]:
     return MappingProxyType(grades)
 
 
-def read_shelf(desk: Desk) -> Mapping[str, ShelfPart]:
+def read_shelf(desk: Desk, facts: Mapping[str, Fact]) -> Mapping[str, ShelfPart]:
     """Read ``shelf``."""
     shelf = {}
     for form in forms_of(desk, "shelf", "shelf part"):
         kind, grade = form.ref("kind", "parts"), form.ref("grade", "grades")
-        shelf[form.id] = ShelfPart(form.id, kind, grade, form.prose("title", ""))
+        shelf[form.id] = ShelfPart(form.id, kind, grade, form.prose("title", ""), read_only(form, facts, "fits"))
         form.close()
     return MappingProxyType(shelf)
 

@@ -1,9 +1,10 @@
 """A check as entries of a log: the run, the looks and the numbers that it asks for, with no result yet."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
+from halfsplit.job.machine import shelf_part
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
@@ -13,6 +14,11 @@ from halfsplit.model.machine import Conditions, Setup
 RUN = "run"
 """The id of a check's run; its looks and numbers have the names of what is looked at and measured."""
 
+Facts = Mapping[str, object]
+"""Fact of the machine -> its value, as far as it is known."""
+
+NO_FACTS: Facts = MappingProxyType({})
+
 PICTURE = "picture"
 STOP = "stop"
 
@@ -21,18 +27,19 @@ _NO_SLOTS = ("output", "case")
 _OUT_MINUTES = 1.0  # how long the lead was out is never asked, only whether
 
 
-def entries_of(check: Check, book: Book) -> tuple[Entry, ...]:
+def entries_of(check: Check, book: Book, facts: Facts = NO_FACTS) -> tuple[Entry, ...]:
     """Return the entries that a check asks for, in the order in which they are done.
 
     Args:
         check: the check.
         book: the fault book.
+        facts: what is known of the machine, for the shelf part that goes into it.
 
     Returns:
         One run at most, then each look, with the best of the check's tools, and each number.  What is asked of
         the owner is no entry.
     """
-    swaps = MappingProxyType({slot: _held(slot, put, book) for slot, put in _slots(check)})
+    swaps = MappingProxyType({slot: _held(slot, put, book, facts) for slot, put in _slots(check)})
     output, case = check.setup.get("output", ""), check.setup.get("case", "")
     log: list[Entry] = []
     if check.kind != _QUESTION and any(_is_of_run(word, book) for word in check.asks):
@@ -50,19 +57,20 @@ def entries_of(check: Check, book: Book) -> tuple[Entry, ...]:
     return (*log, *looks)
 
 
-def placed_entries(check: Check, standing: Setup, book: Book) -> tuple[Entry, ...]:
+def placed_entries(check: Check, standing: Setup, book: Book, facts: Facts = NO_FACTS) -> tuple[Entry, ...]:
     """Return the entries that a check asks for on one machine: one look or number for each of several parts.
 
     Args:
         check: the check.
         standing: the setup of the owner's machine as it was left.
         book: the fault book.
+        facts: what is known of the machine, for the shelf part that goes into it.
 
     Returns:
         As ``entries_of``, without looks and numbers of what is not there, and without taking out what is not in.
     """
     log: list[Entry] = []
-    for entry in entries_of(check, book):
+    for entry in entries_of(check, book, facts):
         match entry:
             case Run():
                 log.append(replace(entry, swaps=MappingProxyType(_changing(entry, standing))))
@@ -98,11 +106,12 @@ def _slots(check: Check) -> Iterable[tuple[str, str]]:
     return [(slot, put) for slot, put in check.setup.items() if slot not in _NO_SLOTS]
 
 
-def _held(slot: str, put: str, book: Book) -> str:
-    """Return what is put in a slot; of the shelf parts that fit, the first."""
+def _held(slot: str, put: str, book: Book, facts: Facts) -> str:
+    """Return what is put in a slot; of the shelf parts the one that most likely goes into such a machine."""
     if put != "shelf":
         return put
-    return next((f"shelf.{part.id}" for part in book.shelf.values() if part.kind == kind_of(slot)), "new")
+    part = shelf_part(kind_of(slot), facts, book)
+    return f"shelf.{part.id}" if part is not None else "new"
 
 
 def _best_tool(tools: Iterable[str], book: Book) -> str:

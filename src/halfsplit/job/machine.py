@@ -5,8 +5,10 @@ from types import MappingProxyType
 
 from halfsplit.errors import Mistake
 from halfsplit.job.units import kind_of
+from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
+from halfsplit.model.machine import ShelfPart
 
 AGE = "age_years"
 
@@ -19,11 +21,28 @@ TOLD_BY_FIELD: Mapping[tuple[str, str], tuple[str, Mapping[str, str]]] = Mapping
         ("memory", "ddr"): ("memory_type", {"3": "ddr3", "4": "ddr4", "5": "ddr5"}),
         ("cooler", "type"): ("cooling", {"air": "air", "liquid": "liquid"}),
         ("supply", "modular"): ("supply_leads", {"yes": "modular", "no": "fixed"}),
-        ("supply", "shape"): ("supply_shape", {"standard size": "standard", "maker's own shape": "makers_own"}),
+        ("supply", "shape"): (
+            "supply_shape",
+            {
+                "standard size": "standard",
+                "small": "standard",
+                "maker's own shape": "makers_own",
+                "12 V only": "twelve_volt_only",
+                "outside": "outside",
+            },
+        ),
+        ("processor", "graphics"): ("own_picture", {"yes": "there", "no": "none"}),
+        ("board", "video_output"): ("own_picture", {"no": "none"}),
+        ("board", "status_leds"): ("status_lamps", {"yes": "lamps", "no": "none"}),
+        ("board", "socket"): ("socket_pins", {"LGA": "in_socket", "PGA": "on_processor"}),
+        ("case", "size"): ("case_size", {"standard": "standard", "small": "small", "mini": "mini"}),
         ("system", "encrypted"): ("drive_lock", {"yes": "encrypted", "no": "open"}),
     }
 )
 """Part and its field -> the fact of the machine that it tells, and what each of its values says."""
+
+LEAST_SHARE = 0.5
+"""A check is offered where at least this share of machines like this one is of the kind that it is for."""
 
 OTHER_WATTS = 75.0
 """What a machine draws beside processor and graphics card at most, in watts (estimate)."""
@@ -49,11 +68,15 @@ def facts_of(job: Job, book: Book, mistakes: list[Mistake]) -> Mapping[str, obje
             fact, values = TOLD_BY_FIELD.get((kind_of(part.slot), name), ("", {}))
             if str(value) in values:
                 found[fact] = values[str(value)]
+    if any(kind_of(part.slot) == "board" and str(part.fields.get("video_output")) == "no" for part in job.parts):
+        found["own_picture"] = "none"  # graphics in the processor are of no use without a socket
     headroom = _headroom(job)
     if headroom:
         found["power_headroom"] = headroom
-    if any(kind_of(part.slot) == "riser" for part in job.parts):
-        found["mount"] = "on_riser"
+    for part in job.parts:
+        for fact, meant in book.kinds[kind_of(part.slot)].only.items() if kind_of(part.slot) in book.kinds else ():
+            if len(meant) == 1:
+                found[fact] = meant[0]
     found |= job.machine
     age = found.get(AGE)
     if age is not None and not (isinstance(age, int | float) and age >= 0):
@@ -91,8 +114,53 @@ def share_of(only: Mapping[str, tuple[str, ...]], facts: Mapping[str, object], b
         if name in facts:
             share *= float(facts[name] in values)
         elif book.facts[name].values:
-            share *= sum(book.facts[name].values[value] for value in values)
+            shares = book.facts[name].shares(facts)
+            share *= sum(shares.get(value, 0.0) for value in values)
     return min(1.0, share)
+
+
+def factor_of(likelier: Mapping[str, Mapping[str, float]], facts: Mapping[str, object], book: Book) -> float:
+    """Return how much likelier something is in a machine like this one than in any machine.
+
+    Args:
+        likelier: fact -> value -> its weight; a value that is not named has 1.
+        facts: what is known of this machine.
+        book: the fault book, for the shares of each value among all machines.
+
+    Returns:
+        For each fact that is known its weight over the mean weight of all machines; 1 where none is known.
+    """
+    factor = 1.0
+    for name, weights in likelier.items():
+        if name in facts:
+            mean = sum(share * weights.get(value, 1.0) for value, share in book.facts[name].values.items())
+            factor *= weights.get(str(facts[name]), 1.0) / mean
+    return factor
+
+
+def is_offered(check: Check, facts: Mapping[str, object], book: Book) -> bool:
+    """Return whether a check is thought of on a machine like this one, with what is on the shelf.
+
+    Args:
+        check: the check.
+        facts: what is known of this machine.
+        book: the fault book.
+
+    Returns:
+        Whether the machine is more likely than not of a kind that it can be done on, and a part that may fit is on
+        the shelf for each that it needs.
+    """
+    if share_of(check.only, facts, book) < LEAST_SHARE:
+        return False
+    return all(name in book.shelf or shelf_part(name, facts, book) is not None for name in check.shelf)
+
+
+def shelf_part(kind: str, facts: Mapping[str, object], book: Book) -> ShelfPart | None:
+    """Return the first shelf part of a kind that more likely than not goes into such a machine, else the likeliest."""
+    parts = [part for part in book.shelf.values() if part.kind == kind]
+    shares = [share_of(part.fits, facts, book) for part in parts]
+    enough = min(LEAST_SHARE, max(shares, default=0.0))
+    return next((part for part, share in zip(parts, shares, strict=True) if share >= enough > 0.0), None)
 
 
 def _headroom(job: Job) -> str:

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from halfsplit.job.machine import AGE, USUAL_AGE_YEARS
+from halfsplit.job.machine import AGE, USUAL_AGE_YEARS, factor_of
 from halfsplit.job.roots import Plan
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Context, Floats
@@ -146,7 +146,7 @@ def _p_there(plan: Plan, true: Sequence[EventTold], facts: Mapping[str, object],
     fault = plan.fault
     if fault is None or not plan.at_intake:
         return plan.p
-    base = base_at_age(fault, facts)
+    base = min(base_at_age(fault, facts) * factor_of(fault.likelier, facts, book), max(MOST_BASE, fault.base.p))
     absent = 1.0
     for event in true:
         if fault.wear > 1.0:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from halfsplit.errors import Mistake
+from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -22,11 +23,12 @@ def intake_setups(job: Job, book: Book) -> Setups:
     told: dict[str, list[str]] = {}
     for part in job.parts:
         told.setdefault(kind_of(part.slot), []).append(part.slot)
+    facts = facts_of(job, book, [])
     slots = {
         slot: f"{OWNER}.{slot}"
         for kind in book.kinds
         if kind not in job.missing
-        for slot in told.get(kind) or _default_slots(kind, book)
+        for slot in told.get(kind) or _usual_slots(kind, facts, book)
     }
     setups = {OWNER: Setup(OWNER, MappingProxyType(slots))}
     for host in book.hosts.values():
@@ -34,6 +36,14 @@ def intake_setups(job: Job, book: Book) -> Setups:
             own = {slot: f"{host.id}.{slot}" for kind in host.own for slot in _default_slots(kind, book, least=1)}
             setups[host.id] = Setup(host.id, MappingProxyType(own))
     return MappingProxyType(setups)
+
+
+def _usual_slots(kind: str, facts: Mapping[str, object], book: Book) -> list[str]:
+    """Return the slots that are filled where nobody told of the kind itself, by what is known of the machine."""
+    only = {fact: values for fact, values in book.kinds[kind].only.items() if fact in facts}
+    if not all(facts[fact] in values for fact, values in only.items()):
+        return []
+    return _default_slots(kind, book, least=1 if only else 0)
 
 
 def _default_slots(kind: str, book: Book, *, least: int = 0) -> list[str]:

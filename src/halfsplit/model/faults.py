@@ -174,6 +174,7 @@ class Fault:
         base: the chance that it is there at intake in a machine of five years, brought in with any complaint.
         wear: Weibull shape of its hazard by age: 1 = constant, above 1 = wear-out.
         only: facts of the machine that it needs: fact -> values.
+        likelier: fact -> value -> how much likelier it is with that value than with one that is not named.
         after: event told -> chance added by it.
         made_by: opening or repair -> chance that doing it brings this fault in.
         cures: what each repair does to it.
@@ -196,6 +197,7 @@ class Fault:
     together: bool = False
     wear: float = 1.0
     only: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    likelier: Mapping[str, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
     after: Mapping[str, Strength] = field(default_factory=lambda: MappingProxyType({}))
     made_by: Mapping[str, Strength] = field(default_factory=lambda: MappingProxyType({}))
     cures: tuple[Cure, ...] = ()

@@ -16,6 +16,8 @@ class PartKind:
         outside: whether it is outside the case (lead, strip, monitor, keyboard).
         default: how many a machine has when nobody said (0 = none).
         fields: further facts that a job file may give of it ("watts"), each with one line of help.
+        only: fact -> the values with which a machine has one; with any other value of it there is none.  Where
+            the fact is not known ``default`` says how many.
         worth: what a used good one is worth, in cents.
         price: what a new one costs, in cents.
     """
@@ -26,6 +28,7 @@ class PartKind:
     outside: bool = False
     default: int = 1
     fields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    only: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
     worth_cents: int = 0
     price_cents: int = 0
 
@@ -51,11 +54,21 @@ class Fact:
     Args:
         values: each value with its share among machines; the share is used while it is unknown.
             Empty for a plain number (age in years).
+        given: another fact -> its value -> the shares among the machines that have that value.
     """
 
     id: str
     title: str
     values: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    given: Mapping[str, Mapping[str, Mapping[str, float]]] = field(default_factory=lambda: MappingProxyType({}))
+
+    def shares(self, known: Mapping[str, object]) -> Mapping[str, float]:
+        """Return each value with its share among the machines of which this is known (fact -> value)."""
+        for other, by_value in self.given.items():
+            value = known.get(other)
+            if isinstance(value, str) and value in by_value:
+                return by_value[value]
+        return self.values
 
 
 @dataclass(frozen=True)
@@ -85,12 +98,17 @@ class Grade:
 
 @dataclass(frozen=True)
 class ShelfPart:
-    """One of the bench's own parts."""
+    """One of the bench's own parts.
+
+    Args:
+        fits: fact -> the values of the machines that it goes into; empty = any machine.
+    """
 
     id: str
     kind: str
     grade: str
     title: str = ""
+    fits: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True)
