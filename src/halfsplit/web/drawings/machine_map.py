@@ -70,9 +70,9 @@ def machine_map(
     body = joined(
         *(draw_block(piece, looks[piece.slot]) for piece in holders),
         element("g", *drawn, class_="leads", aria_hidden="true"),
+        *(draw_caption(*caption) for caption in plan.captions),
         *(draw_block(piece, looks[piece.slot]) for piece in others),
         *(draw_head(piece, looks[piece.slot]) for piece in holders),
-        *(draw_caption(*caption) for caption in plan.captions),
         element("g", *nodes, class_="joints"),
     )
     return _whole(plan, body, _description(suspicions, looks, parts))

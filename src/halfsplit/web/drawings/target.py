@@ -92,9 +92,9 @@ def _drawn(book: Book, plan: Plan, setup: Setup, other: Setup, heading: str, *, 
     body = joined(
         *(draw_block(piece, looks[piece.slot]) for piece in pieces if piece.is_holder),
         element("g", *leads, class_="leads", aria_hidden="true"),
+        *(draw_caption(*caption) for caption in plan.captions),
         *(draw_block(piece, looks[piece.slot]) for piece in pieces if not piece.is_holder),
         *(draw_head(piece, looks[piece.slot]) for piece in pieces if piece.is_holder),
-        *(draw_caption(*caption) for caption in plan.captions),
     )
     return element(
         "svg",
