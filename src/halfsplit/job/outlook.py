@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.infer import Posterior
+from halfsplit.job.done import Done
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen, Foresight, Mends, Worlds
 from halfsplit.job.kept import Kept
@@ -132,6 +133,7 @@ class _Outlook:
         self._rates = rates
         self._steps = steps
         self._openings = OpeningsOf(book)
+        self._done = Done(job)
         self._age = age_of(folded.facts)
         self._foresight = Foresight(job, folded, worlds, kept)
         self._p_states = self._foresight.p_states
@@ -215,6 +217,8 @@ class _Outlook:
             seen = self._foresight.check(check) if self._can_be_done(check) else None
             if seen is not None:
                 foreseen[check.id] = seen
+        shows = self._shows(foreseen)
+        foreseen = {name: seen for name, seen in foreseen.items() if not self._done.is_read(seen.entries)}
         mends = self._mends
         minutes = {name: seen.check.minutes for name, seen in foreseen.items()}
         proving = [self._book.checks[name].minutes for name in PROVING if name in self._book.checks]
@@ -244,7 +248,6 @@ class _Outlook:
             )
             for name, found in mends.items()
         ]
-        shows = self._shows(foreseen)
         proof = self._proof()
         seen_bad = 1.0 - np.where(self._has, 1.0 - shows, 1.0).prod(axis=1)
         actions.append(Action(PROVE, proof, "", powers=True, tells=np.stack([1.0 - seen_bad, seen_bad], axis=1)))
@@ -293,6 +296,8 @@ class _Outlook:
             if repair.id not in named or share_of(repair.only, self._folded.facts, self._book) <= 0.0:
                 continue
             for number in self._foresight.numbers(repair.at):
+                if self._done.is_repaired(repair, repair.at + number):
+                    continue
                 mends = self._foresight.repair(repair, number)
                 if mends is not None and not likely.isdisjoint(mends.goes):
                     found.append(mends)
