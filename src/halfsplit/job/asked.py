@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from halfsplit.job.machine import shelf_part
+from halfsplit.job.machine import NO_FACTS, shelf_part
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
@@ -14,11 +14,6 @@ from halfsplit.model.machine import Conditions, Setup
 RUN = "run"
 """The id of a check's run; its looks and numbers have the names of what is looked at and measured."""
 
-Facts = Mapping[str, object]
-"""Fact of the machine -> its value, as far as it is known."""
-
-NO_FACTS: Facts = MappingProxyType({})
-
 PICTURE = "picture"
 STOP = "stop"
 
@@ -27,7 +22,7 @@ _NO_SLOTS = ("output", "case")
 _OUT_MINUTES = 1.0  # how long the lead was out is never asked, only whether
 
 
-def entries_of(check: Check, book: Book, facts: Facts = NO_FACTS) -> tuple[Entry, ...]:
+def entries_of(check: Check, book: Book, facts: Mapping[str, object] = NO_FACTS) -> tuple[Entry, ...]:
     """Return the entries that a check asks for, in the order in which they are done.
 
     Args:
@@ -57,7 +52,9 @@ def entries_of(check: Check, book: Book, facts: Facts = NO_FACTS) -> tuple[Entry
     return (*log, *looks)
 
 
-def placed_entries(check: Check, standing: Setup, book: Book, facts: Facts = NO_FACTS) -> tuple[Entry, ...]:
+def placed_entries(
+    check: Check, standing: Setup, book: Book, facts: Mapping[str, object] = NO_FACTS
+) -> tuple[Entry, ...]:
     """Return the entries that a check asks for on one machine: one look or number for each of several parts.
 
     Args:
@@ -106,7 +103,7 @@ def _slots(check: Check) -> Iterable[tuple[str, str]]:
     return [(slot, put) for slot, put in check.setup.items() if slot not in _NO_SLOTS]
 
 
-def _held(slot: str, put: str, book: Book, facts: Facts) -> str:
+def _held(slot: str, put: str, book: Book, facts: Mapping[str, object]) -> str:
     """Return what is put in a slot; of the shelf parts the one that most likely goes into such a machine."""
     if put != "shelf":
         return put

@@ -10,6 +10,9 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.model.machine import ShelfPart
 
+NO_FACTS: Mapping[str, object] = MappingProxyType({})
+"""Of a machine of which nothing is known."""
+
 AGE = "age_years"
 
 USUAL_AGE_YEARS = 5.0
@@ -33,7 +36,7 @@ TOLD_BY_FIELD: Mapping[tuple[str, str], tuple[str, Mapping[str, str]]] = Mapping
         ),
         ("processor", "graphics"): ("own_picture", {"yes": "there", "no": "none"}),
         ("board", "video_output"): ("own_picture", {"no": "none"}),
-        ("board", "status_leds"): ("status_lamps", {"yes": "lamps", "no": "none"}),
+        ("board", "status_leds"): ("status_lamps", {"yes": "lamps", "codes": "codes", "no": "none"}),
         ("board", "socket"): ("socket_pins", {"LGA": "in_socket", "PGA": "on_processor"}),
         ("case", "size"): ("case_size", {"standard": "standard", "small": "small", "mini": "mini"}),
         ("system", "encrypted"): ("drive_lock", {"yes": "encrypted", "no": "open"}),

@@ -9,6 +9,7 @@ from copy import copy
 
 from halfsplit.errors import Mistake
 from halfsplit.job.changes import Change, Course, LeadOut, Mated, Moment, Opened, Powered, Repaired
+from halfsplit.job.machine import facts_of
 from halfsplit.job.openings import BOARD_OUT, OpeningsOf
 from halfsplit.job.setups import RIDES_ON, SetupChanger, Setups, intake_setups
 from halfsplit.job.units import OWNER, Foothold, Gatherer, Pair, Together, kind_of, number_of
@@ -52,7 +53,7 @@ class Walker:
         self.mistakes = mistakes
         self.intake = self.standing = self.physical = intake_setups(job, book)
         self.changer = SetupChanger(book, self.intake, mistakes)
-        self.openings = OpeningsOf(book)
+        self.openings = OpeningsOf(book, facts_of(job, book, []))
         self.mated: set[Pair] = set()
         self.last_at: dict[str, Pair] = {}
         for setup in self.intake.values():

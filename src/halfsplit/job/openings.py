@@ -1,7 +1,8 @@
 """Which openings lead to what, as far as the book tells it by its checks and repairs."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from halfsplit.job.machine import LEAST_SHARE, NO_FACTS, share_of
 from halfsplit.job.units import kind_of
 from halfsplit.model.book import Book
 
@@ -17,14 +18,18 @@ class OpeningsOf:
 
     Args:
         book: the fault book.
+        facts: what is known of the machine; what is more likely than not done on another kind of machine only does
+            not count.
 
     Attributes:
         replacing: kind of part -> the repair that replaces it.
     """
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, facts: Mapping[str, object] = NO_FACTS) -> None:
         self._book = book
-        self.replacing = {repair.at: repair.id for repair in book.repairs.values() if repair.does == "replace"}
+        self._checks = [each for each in book.checks.values() if share_of(each.only, facts, book) >= LEAST_SHARE]
+        repairs = [each for each in book.repairs.values() if share_of(each.only, facts, book) >= LEAST_SHARE]
+        self.replacing = {repair.at: repair.id for repair in repairs if repair.does == "replace"}
         self._of_kind = {kind.id: self._least(kind.id) for kind in book.kinds.values()}
 
     def chain(self, opening: str) -> tuple[str, ...]:
@@ -45,9 +50,10 @@ class OpeningsOf:
         if book.kinds[kind].outside:
             return ()
         joints = {joint.id for joint in book.joints.values() if kind in joint.between}
-        names = [check.opening for check in book.checks.values() if kind in map(kind_of, check.setup)]
+        names = [check.opening for check in self._checks if kind in map(kind_of, check.setup)]
         names = [name for name in names if name in book.openings and self._handles(name, joints)]
-        names += [repair.opening for repair in book.repairs.values() if repair.at == kind and repair.does == "replace"]
+        if kind in self.replacing:
+            names.append(book.repairs[self.replacing[kind]].opening)
         chains = [self.chain(name) for name in names if name in book.openings]
         return min(chains, key=lambda chain: (self._minutes(chain), chain), default=())
 
