@@ -115,7 +115,7 @@ def test_a_picture_proves_that_memory_passed() -> None:
 def test_a_module_of_the_shelf_is_a_row_and_another_host_a_column() -> None:
     grid = memory(
         "run: {with: {memory.1: shelf.memory_ddr4, memory.2: out}, reached: log_in}",
-        "run: {on: bench, with: {memory.1: owner.memory.2, memory.2: out}, not: memory_passes, reached: processor_runs}",
+        "run: {on: bench, with: {memory.1: owner.memory.2, memory.2: out}, not: memory_passes}",
     )
     assert [row for row, _ in grid.rows] == [*ONE_AND_TWO, "shelf.memory_ddr4"]
     assert [column for column, _ in grid.columns] == ["memory.1", "memory.2", "bench"]
