@@ -21,6 +21,7 @@ from halfsplit.job.wanted import setup_wanted
 from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED, UNKNOWN, PartSuspicion, RunColumn
 from halfsplit.model.machine import HEAD_SQUARES, Setup
+from halfsplit.web import drawings
 from halfsplit.web.drawings import (
     density_of,
     ladder,
@@ -37,6 +38,7 @@ from halfsplit.web.drawings.plan import SQUARE, plan_of
 
 TOP = Path(__file__).parents[2]
 CSS = (TOP / "src" / "halfsplit" / "web" / "static" / "drawings.css").read_text(encoding="utf-8")
+DOC = (TOP / "docs" / "web-drawings.md").read_text(encoding="utf-8")
 FINGER = 48.0
 """The least width and height of what is tapped, in CSS pixels, on a phone 360 pixels wide (common practice)."""
 
@@ -72,7 +74,7 @@ def without_classes(drawn: Markup) -> str:
 
 
 def block(top: ET.Element, slot: str) -> ET.Element:
-    return next(each for each in of_class(top, "block") if each.get("href") == f"/at/{slot}")
+    return next(each for each in of_class(top, "drawn-part") if each.get("href") == f"/at/{slot}")
 
 
 def every_drawing() -> dict[str, Markup]:
@@ -186,10 +188,10 @@ def test_rows_of_parts_that_are_not_there_take_no_room() -> None:
 def test_every_part_of_the_machine_is_a_link_with_its_name() -> None:
     course = course_of()
     top = map_of(course, PartSuspicion("owner.supply", "power supply", 0.63))
-    assert {each.get("href") for each in of_class(top, "block")} == {
+    assert {each.get("href") for each in of_class(top, "drawn-part")} == {
         f"/at/{slot}" for slot in course.intake["owner"].slots
     }
-    for each in of_class(top, "block"):
+    for each in of_class(top, "drawn-part"):
         title = each.find("title")
         assert each.get("aria-label")
         assert title is not None
@@ -219,7 +221,7 @@ def test_what_was_taken_out_is_a_ghost_and_what_was_lent_has_a_tag() -> None:
     assert "taken out" in (block(top, "memory.2").get("aria-label") or "")
     tags = {
         each.get("href"): text_of(next(of_class(each, "tag-letter")))
-        for each in of_class(top, "block")
+        for each in of_class(top, "drawn-part")
         if list(of_class(each, "tag-letter"))
     }
     assert tags == {"/at/supply": "S", "/at/speaker": "S"}
@@ -271,6 +273,7 @@ def test_the_map_of_a_weighed_job_hatches_what_the_readings_say() -> None:
     course = walk_job(job, BOOK)
     top = map_of(course, *parts)
     assert density_of(p["cpu_power_plug"]) >= 3
+    assert density_of(p["owner.supply"]) >= 1
     drawn = {each.get("aria-label"): each for each in of_class(top, "suspected")}
     name = next(name for name in drawn if name and name.startswith(f"{BOOK.joints['cpu_power_plug'].title}:"))
     assert list(of_class(drawn[name], f"hatch-{density_of(p['cpu_power_plug'])}"))
@@ -392,7 +395,7 @@ def test_the_ladder_of_no_run_is_not_drawn() -> None:
 
 def test_the_marks_of_the_ladder_differ_without_their_colour() -> None:
     top = read(ladder(RUNGS[:4], [RunColumn("run_1", (), MARKS)]))
-    drawn = [ET.tostring(mark, encoding="unicode") for mark in of_class(top, "mark")][:4]
+    drawn = [ET.tostring(mark, encoding="unicode") for mark in of_class(top, "drawn-mark")][:4]
     assert len({without_classes(Markup(each)) for each in drawn}) == 4
 
 
@@ -422,7 +425,7 @@ def test_a_grid_says_of_each_cell_what_the_runs_say(draw: type) -> None:
     rows = [[text_of(cell) for cell in row] for row in top.iter("tr")]
     assert rows[0][1:] == ["A", "B"]
     assert rows[1:] == [["first", "passedrun_1", "failedrun_2"], ["second", "failed, others inrun_3", "not tried"]]
-    marks = {without_classes(Markup(ET.tostring(mark, encoding="unicode"))) for mark in of_class(top, "mark")}
+    marks = {without_classes(Markup(ET.tostring(mark, encoding="unicode"))) for mark in of_class(top, "drawn-mark")}
     assert len(marks) == 4
     assert [each.get("scope") for each in top.iter("th")] == ["col", "col", "col", "row", "row"]
 
@@ -470,3 +473,26 @@ def test_a_board_out_of_its_case_is_said_and_drawn() -> None:
 def test_nothing_is_drawn_where_nothing_differs() -> None:
     now = course_of().standing["owner"]
     assert target_setup(BOOK, now, now) == ""
+
+
+# The document
+
+
+@pytest.mark.parametrize("example", re.findall(r"^\| [^|`]+ \| `(.+?)` \|", DOC, flags=re.MULTILINE))
+def test_every_example_of_the_document_draws_something(example: str) -> None:
+    job = job_of("run: {not: processor_runs, stop: stays}")
+    weighed = weigh_job(job, BOOK)
+    names = {
+        "book": BOOK,
+        "course": walk_job(job, BOOK),
+        "weighed": weighed,
+        "fault": weighed.faults[0],
+        "address_of": str,
+        **{name: getattr(drawings, name) for name in drawings.__all__},
+        **{each.__name__: each for each in (memory_cells, output_cells, setup_wanted)},
+    }
+    read(eval(example, names))  # our own document
+
+
+def test_every_drawing_is_in_the_document() -> None:
+    assert {name for name in drawings.__all__ if f"`{name}(" not in DOC} == {"density_of"}

@@ -42,17 +42,17 @@ class Look:
 def draw_block(piece: Piece, look: Look) -> Markup:
     """Return one part of the plan."""
     box, face = piece.box, piece.face
-    classes = ["block", *(["ghost"] if look.is_ghost else []), *(["heavy"] if look.is_heavy else [])]
+    classes = ["drawn-part", *(["ghost"] if look.is_ghost else []), *(["heavy"] if look.is_heavy else [])]
     drawn = [
         element("title", look.name),
-        element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="paper"),
+        element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="ground"),
         hatched(face, look.density),
         element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="outline"),
     ]
     if not piece.is_holder:
         drawn.append(lettered(face, piece.label, look.below))
     if look.tag:
-        x, y = box.right - TAG, box.y - TAG / 2
+        x, y = box.right - TAG, box.y - (0 if piece.is_one_of_several else TAG / 2)
         drawn.append(element("rect", x=x, y=y, width=TAG, height=TAG, class_="tag"))
         drawn.append(element("text", look.tag, x=x + TAG / 2, y=y + TAG - 3, text_anchor="middle", class_="tag-letter"))
     if look.href:
@@ -70,7 +70,7 @@ def draw_node(x: float, y: float, density: int, name: str) -> Markup:
     return element(
         "g",
         element("title", name),
-        element("rect", **edges, class_="paper"),
+        element("rect", **edges, class_="ground"),
         hatched(box, density),
         element("rect", **edges, class_="outline"),
         class_="joint suspected",

@@ -72,4 +72,4 @@ def _mark(cell: Cell) -> Markup:
         drawn.append(element("path", d="M7 7L21 21M21 7L7 21", class_="cross"))
         if cell.with_others:
             drawn.append(element("path", d="M5 4L3 4L3 24L5 24M23 4L25 4L25 24L23 24", class_="stroke"))
-    return element("svg", joined(*drawn), viewBox="0 0 28 28", class_="mark", aria_hidden="true")
+    return element("svg", joined(*drawn), viewBox="0 0 28 28", class_="drawn-mark", aria_hidden="true")

@@ -99,4 +99,4 @@ def _mark(mark: str, *, is_lowest: bool = True) -> Markup:
     else:
         drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=10, class_="plate"))
         drawn.append(element("text", "?", x=_MIDDLE, y=middle + 4.5, text_anchor="middle", class_="unknown-mark"))
-    return element("svg", *drawn, viewBox=f"0 0 {_WIDTH:g} {_HEIGHT:g}", class_="mark", aria_hidden="true")
+    return element("svg", *drawn, viewBox=f"0 0 {_WIDTH:g} {_HEIGHT:g}", class_="drawn-mark", aria_hidden="true")

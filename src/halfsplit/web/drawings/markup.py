@@ -1,5 +1,7 @@
 """Elements of a drawing as text: attributes and content are escaped, numbers are short."""
 
+from functools import cache
+
 from markupsafe import Markup, escape
 
 
@@ -15,11 +17,7 @@ def element(name: str, *inner: str, **attributes: str | float | None) -> Markup:
         >>> str(element("rect", x=0, y=1.50, class_="ink"))
         '<rect x="0" y="1.5" class="ink"/>'
     """
-    said = "".join(
-        f' {key.rstrip("_").replace("__", ":").replace("_", "-")}="{escape(_short(value))}"'
-        for key, value in attributes.items()
-        if value is not None
-    )
+    said = "".join([f' {_named(key)}="{_short(value)}"' for key, value in attributes.items() if value is not None])
     if not inner:
         return Markup(f"<{name}{said}/>")
     return Markup(f"<{name}{said}>{joined(*inner)}</{name}>")
@@ -27,7 +25,7 @@ def element(name: str, *inner: str, **attributes: str | float | None) -> Markup:
 
 def joined(*inner: str) -> Markup:
     """Return pieces one after the other, escaped where they are plain text."""
-    return Markup("").join(inner)
+    return Markup("".join([each if isinstance(each, Markup) else escape(each) for each in inner]))
 
 
 def drawing(title: str, width: float, height: float, *inner: str, class_: str, left: float = 0.0) -> Markup:
@@ -53,5 +51,10 @@ def drawing(title: str, width: float, height: float, *inner: str, class_: str, l
     )
 
 
+@cache
+def _named(key: str) -> str:
+    return key.rstrip("_").replace("_", "-")
+
+
 def _short(value: str | float) -> str:
-    return value if isinstance(value, str) else f"{round(value, 1):g}"
+    return escape(value) if isinstance(value, str) else f"{round(value, 1):g}"

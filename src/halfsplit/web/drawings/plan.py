@@ -24,12 +24,14 @@ class Piece:
         box: its rectangle.
         label: what stands on it.
         is_holder: whether others are drawn on it; its label and hatching are then in the strip at its top.
+        is_one_of_several: whether others of its kind stand beside it; its label is then a number.
     """
 
     slot: str
     box: Box
     label: str
     is_holder: bool = False
+    is_one_of_several: bool = False
 
     @property
     def face(self) -> Box:
@@ -84,7 +86,7 @@ def plan_of(slots: Iterable[str], book: Book) -> Plan:
         width = box.w / len(many)
         for place, slot in enumerate(many):
             part = Box(box.x + place * width, box.y + SQUARE, width, box.h - SQUARE)
-            pieces[slot] = Piece(slot, part, number_of(slot)[1:])
+            pieces[slot] = Piece(slot, part, number_of(slot)[1:], is_one_of_several=True)
     return Plan(
         pieces,
         tuple(captions),
