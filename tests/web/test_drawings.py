@@ -179,6 +179,22 @@ def test_whatever_is_in_it_no_two_blocks_of_a_plan_overlap(kinds: set[str], modu
         assert piece.box.right <= plan.width
 
 
+def test_words_on_narrow_blocks_are_broken_and_stay_inside() -> None:
+    course = course_of(machine="{fan.1: yes, fan.2: yes, fan.3: yes, fan.4: yes}")
+    top = map_of(course, *(PartSuspicion(f"owner.fan.{n}", "case fan", 0.2) for n in range(1, 5)))
+    for n in range(1, 5):
+        fan = block(top, f"fan.{n}")
+        assert [text_of(each) for each in fan.iter("text")] == [str(n), "1 in", "5"]
+        outline = next(of_class(fan, "outline"))
+        left, wide = float(outline.get("x", 0)), float(outline.get("width", 0))
+        top_edge, high = float(outline.get("y", 0)), float(outline.get("height", 0))
+        for plate in of_class(fan, "plate"):
+            assert left <= float(plate.get("x", 0))
+            assert float(plate.get("x", 0)) + float(plate.get("width", 0)) <= left + wide
+            assert top_edge <= float(plate.get("y", 0)) + 0.1
+            assert float(plate.get("y", 0)) + float(plate.get("height", 0)) <= top_edge + high + 0.1
+
+
 def test_rows_of_parts_that_are_not_there_take_no_room() -> None:
     slots = [kind for kind in BOOK.kinds if not BOOK.kinds[kind].many]
     row = {"riser", "add_on_card", "code_display", "speaker"}

@@ -14,7 +14,10 @@ from halfsplit.web.number_field import NumberField, number_field, numbers_of
 from halfsplit.web.texts import say
 
 MEANT = 2
-"""Faults that are named beside an answer."""
+"""Faults that are named beside an answer ..."""
+
+LIKELY_ANSWER = 0.1
+"""... that comes at least so often; beside others one is."""
 
 REPLACES = "replace"
 
@@ -180,7 +183,8 @@ def _fields(outcomes: Iterable[Outcome], book: Book) -> Iterable[NumberField]:
 
 
 def _means(outcome: Outcome) -> str:
-    said = [say("card.meaning", title=lead.title, chance=in_words(lead.p)) for lead in outcome.leading[:MEANT]]
+    many = MEANT if outcome.p >= LIKELY_ANSWER else 1
+    said = [say("card.meaning", title=lead.title, chance=in_words(lead.p)) for lead in outcome.leading[:many]]
     return "; ".join(said) or say("card.nothing_matters")
 
 

@@ -124,17 +124,24 @@ def show_copy(visit: Visit) -> Response:
 def _found(log: Iterable[Entry], book: Book) -> Iterable[str]:
     """Yield the owner's sentence for each fault that a repair was done for, once.
 
-    Of the faults that a repair cures those are meant that a look before it had shown, or the only one there is; where
-    that leaves it open nothing is said: the repair itself is on the page.
+    Of the faults that a repair cures those are meant that a look before it had shown, or the only one there is.  Else
+    it is the commonest of them, and told as likely only.
     """
     looks: set[tuple[str, str]] = set()
     for entry in log:
         if isinstance(entry, Inspect):
             looks.add((entry.what.partition(".")[0], entry.seen))
         if isinstance(entry, RepairDone):
-            cured = [fault for fault in book.faults.values() if any(cure.repair == entry.do for cure in fault.cures)]
-            shown = [fault for fault in cured if _shows(fault) & looks]
-            yield from (fault.owner_says for fault in shown or (cured if len(cured) == 1 else []) if fault.owner_says)
+            cured = [
+                fault
+                for fault in book.faults.values()
+                if fault.owner_says and any(cure.repair == entry.do for cure in fault.cures)
+            ]
+            shown = [fault for fault in cured if _shows(fault) & looks] or (cured if len(cured) == 1 else [])
+            yield from (fault.owner_says for fault in shown)
+            if cured and not shown:
+                likeliest = max(cured, key=lambda fault: (fault.base.p, fault.id))
+                yield say("collection.likely", sentence=likeliest.owner_says)
 
 
 def _shows(fault: Fault) -> set[tuple[str, str]]:

@@ -24,6 +24,7 @@ from halfsplit.web.passing import Passed, passed_over
 from halfsplit.web.proof import Proof, proofs_of
 from halfsplit.web.setup_chips import Chip, chips_of
 from halfsplit.web.suspects import Suspect, doubted_readings, suspects_of
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 from halfsplit.web.weigher import Standing
 
@@ -210,7 +211,10 @@ def machine_words(job: Job, book: Book) -> list[str]:
     said = []
     for name, value in job.machine.items():
         words = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ")
-        said.append(f"{book.facts[name].title}: {words}")
+        if name == "age_years":
+            said.append(say("machine.years", years=words))
+        else:
+            said.append(words if name == "kind" else f"{name.replace('_', ' ')}: {words}")
     kinds: dict[str, int] = {}
     for part in job.parts:
         kind = part.slot.partition(".")[0]

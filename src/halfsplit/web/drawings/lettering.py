@@ -32,17 +32,16 @@ def lines_of(text: str, width: float) -> tuple[str, ...]:
 
 
 def lettered(box: Box, label: str, below: str = "", *, class_: str = "label") -> Markup:
-    """Return a label in the middle of a rectangle, with a smaller line below, on plates that keep hatching away.
+    """Return a label in the middle of a rectangle, with smaller lines below, on plates that keep hatching away.
 
     Args:
         box: the rectangle.
         label: the label.
-        below: one line more, or "".
+        below: more words, or "".
         class_: of the label.
     """
     lines = [(line, class_) for line in lines_of(label, box.w - 2 * _MARGIN)]
-    if below:
-        lines.append((below, "words"))
+    lines += [(line, "words") for line in lines_of(below, box.w - _MARGIN)]
     top = box.y + (box.h - LINE * len(lines)) / 2
     middle = box.x + box.w / 2
     drawn = []

@@ -1,0 +1,185 @@
+"""A job from the counter to collection, by forms without scripts; the taps are counted."""
+
+import pytest
+
+from halfsplit.actions import job_view
+
+TO_FIRST_ADVICE = 8
+"""Taps from complaint to first advice (common practice, no source)."""
+
+
+@pytest.fixture
+def opened(browser):
+    """A job opened at the counter by tiles alone."""
+    browser.open("/new")
+    browser.press(
+        "Open the job",
+        ticked=("nothing happens", "thunderstorm or lightning near by", "built, no graphics card", "2 to 5 years"),
+    )
+    return browser
+
+
+def lines(browser):
+    return [(line.kind, line.text) for line in job_view(browser.desk.bench, browser.number).lines]
+
+
+def test_from_complaint_to_first_advice_in_eight_taps_and_no_typing(opened):
+    opened.desk.weigher.work_off()
+    opened.open(opened.address)
+    assert opened.card() == "counter_run"
+    assert opened.taps <= TO_FIRST_ADVICE
+    assert opened.typed == 0
+    assert lines(opened)[0][1] == (
+        "machine:\n  kind: built\n  age_years: 3.5\n  card: none\ncomplaint: nothing_happens\n"
+    )
+    assert lines(opened)[1] == ("told", 'told: {event: storm, by: "", when: ""}') or lines(opened)[1][0] == "told"
+
+
+def test_a_result_is_one_tap_and_the_page_does_not_wait_for_the_ranking(opened):
+    opened.desk.weigher.work_off()
+    opened.open(opened.address)
+    before = opened.taps
+    page = opened.press("does not start")
+    assert opened.taps == before + 1
+    kind, text = lines(opened)[-1]
+    assert kind == "run"
+    assert "not: starts" in text
+    assert "stopped before 'starts" in page.all("ol", class_="log")[0].text
+    assert page.all("div", id="live")[0].attrs["data-refresh"] == f"/jobs/{opened.number}/next"
+    likely = opened.card()
+    assert likely
+    assert "likely next" in page.all("article")[0].text
+    # What is likely next can be answered before anything is weighed again.
+    opened.press(next(each.text.split(" about ")[0] for each in page.all("button", data_test="answer")))
+    assert len(lines(opened)) >= 4
+
+
+def test_undo_takes_back_what_was_just_tapped_and_only_for_ten_seconds(opened, clock):
+    opened.press("note it", words="looked at it")
+    assert opened.page.all("button", data_test="undo")
+    opened.press("Take it back")
+    assert lines(opened)[-1][0] == "correct"
+    opened.press("note it", words="looked at it again")
+    clock.now = clock.now.replace(second=30)
+    page = opened.open(opened.address)
+    assert not page.all("button", data_test="undo")
+
+
+def test_seen_by_the_way_is_two_taps(opened):
+    taps = opened.taps
+    opened.follow("Seen by the way")
+    opened.press("burnt smell")
+    assert opened.taps == taps + 2
+    assert lines(opened)[-1][0] == "inspect"
+    assert "burnt_smell" in lines(opened)[-1][1]
+
+
+def test_a_repair_that_was_done_is_two_taps(opened):
+    taps = opened.taps
+    opened.follow("Repair done")
+    opened.press("done: CMOS battery replaced")
+    assert opened.taps == taps + 2
+    assert lines(opened)[-1][0] == "repair"
+
+
+def test_a_hazard_told_at_the_counter_stops_before_anything_is_weighed(browser):
+    browser.open("/new")
+    page = browser.press("Open the job", ticked=("nothing happens", "liquid spilt"))
+    stops = page.all("div", class_="stop bars")
+    assert stops
+    assert "STOP" in stops[0].text
+    assert browser.card() == ""
+
+
+def test_already_done_passes_over_and_can_be_taken_up_again(opened):
+    opened.desk.weigher.work_off()
+    opened.open(opened.address)
+    opened.press("Already done")
+    assert "already done: counter run [counter_run]" in lines(opened)[-1][1]
+    opened.desk.weigher.work_off()
+    page = opened.open(opened.address)
+    assert opened.card() not in ("", "counter_run")
+    assert "already done: counter run" in page.text
+    opened.press("take up again")
+    opened.desk.weigher.work_off()
+    opened.open(opened.address)
+    assert opened.card() == "counter_run"
+
+
+def test_proof_runs_are_counted_on_one_button_and_in_one_entry(opened):
+    for held in range(1, 6):
+        page = opened.press("+1 cold start")
+        assert page.all("button", data_test="proof-cold")[0].text == f"+1 cold start {held}"
+    runs = [text for kind, text in lines(opened) if kind == "run"]
+    assert len(runs) == 1
+    (run,) = [run for run in job_view(opened.desk.bench, opened.number).folded().runs]
+    assert (run.of, run.failed, run.seen.stayed) == (5, 5, True)
+
+
+def test_a_number_is_entered_with_its_unit(opened):
+    opened.follow("Seen by the way")
+    opened.press("Enter the numbers", **{"number:cell_volts:idle:owner": "2,95"})
+    assert lines(opened)[-1][0] == "measure"
+    assert "cell_volts, volts: 2.95" in lines(opened)[-1][1]
+
+
+def test_the_setup_is_changed_by_a_tap_and_changed_back_by_another(opened):
+    page = opened.press("memory module 1 in")
+    assert [each.text for each in page.all("button", class_="chip changed")] == ["memory module 1 out"]
+    page = opened.press("memory module 1 out")
+    assert page.all("button", class_="chip changed") == []
+
+
+def test_words_of_the_owner_are_offered_and_entered_by_ticking(browser):
+    browser.open("/new")
+    page = browser.press(
+        "Open the job", ticked=("nothing happens",), words="black screen since the cat knocked it over"
+    )
+    assert browser.address.endswith("/told")
+    offered = [each.parent.text for each in page.all("input", name="entry")]
+    assert any("knocked or fallen over" in each for each in offered)
+    browser.press("Enter what is ticked", ticked=tuple(each for each in offered if "knocked" in each))
+    assert any("event: knocked" in text for _, text in lines(browser))
+
+
+def test_a_wrong_entry_is_corrected_and_the_old_one_stays(opened):
+    opened.press("note it", words="first words")
+    opened.open(f"/jobs/{opened.number}/entries/note_1")
+    opened.press("Correct it", fields='{text: "second words"}')
+    assert [text for kind, text in lines(opened) if kind == "note"]
+    page = opened.open(f"/jobs/{opened.number}")
+    assert "second words" in page.all("ol", class_="log")[0].text
+
+
+def test_states_and_collection(opened, clock):
+    opened.press("part ordered", waiting_for="supply, Thursday")
+    assert "part ordered: supply, Thursday" in opened.page.text
+    opened.press("Owner told just now")
+    opened.open(f"/jobs/{opened.number}/mend")
+    opened.press("done: CMOS battery replaced")
+    opened.press("+1 cold start")
+    page = opened.open(f"/jobs/{opened.number}/collection")
+    assert "CMOS battery replaced" in page.text
+    assert "cold start: held 1 times" in page.text
+    assert any(fault.owner_says in page.text for fault in opened.desk.bench.book.faults.values() if fault.owner_says)
+    opened.press("Collected")
+    page = opened.open("/")
+    assert not page.all("section")[0].all("ol", class_="jobs")
+    assert "This job is closed" in opened.open("/jobs/1").text
+
+
+def test_a_dead_supply_job_takes_no_more_than_25_taps(browser):
+    """The trade's own course of it (common practice): counter run to collection, every tap on a form or link."""
+    browser.open("/new")
+    browser.press("Open the job", ticked=("nothing happens", "built, no graphics card", "5 to 8 years"))
+    for group in ("Seen by the way",):
+        browser.follow(group)
+        browser.press("no: fans turn")
+    browser.follow("Repair done")
+    browser.press("done: power supply replaced")
+    for _ in range(5):
+        browser.press("+1 cold start")
+    browser.press("+1 30 min load, everything")
+    browser.follow("Collection page")
+    browser.press("Collected")
+    assert browser.taps <= 25

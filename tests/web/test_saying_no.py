@@ -1,0 +1,128 @@
+"""What cannot be entered is told with its code, and nothing that was entered is lost; what is foreign is refused."""
+
+import pytest
+from web_reader import HOME
+
+from halfsplit.actions import job_view
+from halfsplit.web.guard import MOST_BYTES
+
+
+@pytest.fixture
+def opened(browser):
+    browser.open("/new")
+    browser.press("Open the job", ticked=("nothing happens",))
+    return browser
+
+
+def token(browser):
+    return browser.page.all("input", name="token")[0].attrs["value"]
+
+
+def test_what_cannot_be_read_comes_back_to_be_put_right(opened):
+    opened.follow("Seen by the way")
+    page = opened.press("Enter the numbers", status=422, **{"number:cell_volts:idle:owner": "three"})
+    assert "HS1" in page.all("div", class_="stop bars")[0].text
+    assert any(each.attrs.get("value") == "three" for each in page.all("input"))
+    opened.press("Send it again", **{"number:cell_volts:idle:owner": "3.0"})
+    assert job_view(opened.desk.bench, 1).lines[-1].kind == "measure"
+
+
+def test_an_empty_form_says_so(opened):
+    assert "HS805" in opened.press("note it", status=422).text
+
+
+def test_there_is_no_such_page_or_job(browser):
+    assert "HS802" in browser.open("/nowhere", status=404).text
+    assert "HS711" in browser.open("/jobs/77", status=404).text
+    assert "HS802" in browser.open("/book/faults/gremlin", status=404).text
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [{"origin": "http://elsewhere.example"}, {"sec-fetch-site": "cross-site"}, {"sec-fetch-site": "same-site"}],
+)
+def test_a_form_from_another_site_is_refused_even_with_the_token(opened, headers):
+    data = {"token": token(opened), "words": "x"}
+    answer = opened.client.post("/jobs/1/note", data=data, headers=headers)
+    assert answer.status_code == 403
+    assert "HS801" in answer.text
+    assert all(line.kind != "note" for line in job_view(opened.desk.bench, 1).lines)
+
+
+def test_a_form_without_the_token_of_this_browser_enters_nothing(opened):
+    for sent in ("", "guessed"):
+        answer = opened.client.post("/jobs/1/note", data={"token": sent, "words": "x"})
+        assert answer.status_code == 403
+        assert "HS801" in answer.text
+    assert all(line.kind != "note" for line in job_view(opened.desk.bench, 1).lines)
+
+
+def test_a_bench_answers_only_to_its_own_names(browser):
+    assert browser.client.get("/", headers={"host": "elsewhere.example"}).status_code == 421
+    assert browser.client.get("/", headers={"host": "127.0.0.1:8600"}).status_code == 200
+    assert browser.client.get("/", headers={"host": "[::1]:8600"}).status_code == 200
+
+
+def test_too_large_a_form_is_refused_whatever_its_length_was_said_to_be(opened):
+    answer = opened.client.post("/jobs/1/note", content=b"x" * (MOST_BYTES + 1))
+    assert answer.status_code == 413
+
+    def pieces():
+        for _ in range(MOST_BYTES // 1_000_000 + 2):
+            yield b"x" * 1_000_000
+
+    headers = {"content-type": "application/x-www-form-urlencoded"}
+    assert opened.client.post("/jobs/1/note", content=pieces(), headers=headers).status_code in (400, 413)
+
+
+def test_what_was_entered_is_shown_as_text_never_as_markup(opened):
+    opened.press("note it", words='<script>alert(1)</script> "quoted"')
+    text = opened.client.get("/jobs/1").text
+    assert "<script>alert" not in text
+    assert "&lt;script&gt;" in text
+
+
+def test_every_answer_carries_the_policy(browser):
+    for address in ("/", "/nowhere", "/static/sheet.css"):
+        headers = browser.client.get(address).headers
+        assert "default-src 'none'" in headers["content-security-policy"]
+        assert "unsafe" not in headers["content-security-policy"]
+        assert headers["x-content-type-options"] == "nosniff"
+
+
+def test_cookies_are_for_this_site_and_not_for_scripts(browser):
+    answer = browser.client.get("/")
+    for cookie in answer.headers.get_list("set-cookie"):
+        assert "HttpOnly" in cookie
+        assert "samesite=strict" in cookie.lower()
+
+
+def test_who_it_is_comes_back_to_the_same_page_and_nowhere_else(browser):
+    browser.open("/shelf")
+    browser.press("CD")
+    assert browser.address == "/shelf"
+    assert browser.page.all("button", aria_pressed="true")[0].text == "CD"
+    data = {"token": token(browser), "who": "AB", "back": "//elsewhere.example/"}
+    answer = browser.client.post("/who", data=data, follow_redirects=False)
+    assert answer.headers["location"] == "/"
+
+
+def test_settings_are_kept_or_refused_as_a_whole(browser):
+    browser.open("/settings")
+    page = browser.press("Keep these settings", hour="lots", person_days="soon", status=422)
+    assert [each.text.split()[0] for each in page.all("div", class_="stop bars")] == ["HS805", "HS805"]
+    browser.open("/settings")
+    browser.press("Keep these settings", hour="75", people="AB CD EF")
+    assert browser.desk.settings().rates.hour == 7500.0
+    assert browser.desk.settings().people == ("AB", "CD", "EF")
+
+
+def test_a_photo_is_checked_by_its_bytes(opened):
+    files = {"photo": ("x.jpg", b"no picture", "image/jpeg")}
+    answer = opened.client.post("/jobs/1/photos", data={"token": token(opened)}, files=files)
+    assert answer.status_code == 422
+    assert "HS722" in answer.text
+
+
+def test_the_home_of_these_tests_is_the_loopback():
+    assert HOME.startswith("http://localhost")
