@@ -20,7 +20,7 @@ from halfsplit.job.moments import Walker
 from halfsplit.job.readings import Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan
-from halfsplit.job.units import OWNER, Foothold, number_of
+from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
 from halfsplit.job.views import Present, RunView, ScaleView, split
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.evidence import NO_STOP, Floats, Ints
@@ -38,6 +38,12 @@ LEAST_CHANGED = 0.05
 
 MOST_SIGNS = 6
 """Signs of one run that are told apart; the run itself tells how it ended."""
+
+REPLACES = "replace"
+"""What a repair does that fits another part."""
+
+OURS = (OWNER, "new")
+"""Whose units stay in the owner's machine for good."""
 
 MOST_JOINT_RESULTS = 24
 """Results of one check with several readings that are told apart."""
@@ -150,6 +156,7 @@ class Foresight:
         course = Course(self._walker.intake, (*self._moments, *ahead), self._walker.standing)
         self._plans = kept.plans(course, folded.facts)
         self._by_name = {id(plan): plan for plan in self._plans}
+        self._present_footholds = kept.gatherer.together(self.standing).footholds
         self._harmful = [plan for plan in self._plans if plan.victims]
         self._at: dict[Foothold, list[Plan]] = {}
         for plan in self._plans:
@@ -175,6 +182,18 @@ class Foresight:
     def standing(self) -> Setup:
         """The setup of the owner's machine as it was left."""
         return self._walker.standing[OWNER]
+
+    @property
+    def waiting(self) -> dict[str, str]:
+        """The roots of the owner's parts that lie aside while one of the bench's is in their place: root -> slot."""
+        intake, filled = self._walker.intake[OWNER].slots, self.standing.slots
+        aside = {unit: slot for slot, unit in intake.items() if filled.get(slot, unit).partition(".")[0] not in OURS}
+        return {
+            plan.id: aside[unit]
+            for unit in sorted(aside)
+            for plan in self._at.get(unit, ())
+            if plan.id in self._roots.number and not plan.all_footholds & self._present_footholds
+        }
 
     @property
     def open_now(self) -> frozenset[str]:
@@ -232,7 +251,7 @@ class Foresight:
             return None
         moment, setup = self._repaired[repair.id][at]
         now = self._kept.gatherer.together(setup).footholds
-        before = self._kept.gatherer.together(self.standing).footholds
+        before = self._present_footholds
         moves = composed([self._kept.moves(self._plans, change, moment.together)[1] for change in moment.changes])
         names = {id(plan) for foothold in before - now for plan in self._at.get(foothold, ())}
         goes: dict[str, Floats] = {}
@@ -246,6 +265,12 @@ class Foresight:
             after = moves[name] @ gone if name in moves else gone
             if after[1:].any():
                 goes[plan.id] = self._roots.of(plan, after)
+        if repair.does == REPLACES:  # the part that lies aside is then not put back
+            goes |= {
+                name: np.where(np.arange(self._roots.states) > 0, 1.0, 0.0)
+                for name, slot in self.waiting.items()
+                if kind_of(slot) == repair.at and number_of(slot) in ("", number)
+            }
         if not goes:
             return None
         return Mends(repair, at, goes, frozenset(self.standing.slots.values()) - frozenset(setup.slots.values()))

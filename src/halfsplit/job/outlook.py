@@ -12,7 +12,7 @@ import numpy as np
 from halfsplit.infer import Posterior
 from halfsplit.job.done import Done
 from halfsplit.job.folded import Folded
-from halfsplit.job.foresight import Foreseen, Foresight, Mends, Worlds
+from halfsplit.job.foresight import REPLACES, Foreseen, Foresight, Mends, Worlds
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
@@ -41,7 +41,6 @@ PROVING = ("counter_run", "load_all", "as_the_owner_uses_it")
 MORE_THAN_NOT = 0.5
 """A repair that takes a fault away more often than this is thought of as one that may work on it."""
 
-REPLACES = "replace"
 LEAVES_OFF = "leave_off"
 ASKS = "ask"
 
@@ -139,11 +138,12 @@ class _Outlook:
         self._p_states = self._foresight.p_states
         roots = folded.evidence.roots
         there = worlds.states > 0
+        waiting = self._foresight.waiting
         self._columns = np.array(
             [
                 number
                 for number, root in enumerate(roots)
-                if folded.roots[root.id].in_machine
+                if (folded.roots[root.id].in_machine or root.id in waiting)
                 and folded.roots[root.id].fault
                 and folded.roots[root.id].matters
                 and not book.faults[folded.roots[root.id].fault].is_normal

@@ -25,6 +25,12 @@ LEAST_BITS = 0.05
 CENTS_A_BIT = (200.0, 1_000.0)
 """And it lies between these, in cents: two to ten minutes of a bench (estimate)."""
 
+COMMITS = 5_000.0
+"""What costs more than this, in cents, commits money: a part, not a quarter of an hour (estimate)."""
+
+PAYS_BACK = 1.0 / 3.0
+"""What is cheap and pays back so much of its cost comes before money is committed (estimate)."""
+
 THOUGHT_OF = 16
 """Checks that are thought of as coming first after a result, those that are best now."""
 
@@ -44,8 +50,8 @@ class Thumb:
             come first.  None = repairs make none but the situation's own.
         proof: what it costs to prove that a mended machine holds, in cents.
         again: P(result | world) if nothing were done but to start it once more, shape (K, S), or None.
-        starts: the checks that start it.  What that tells anyway is the credit of the best of them alone; the others
-            have to tell more.
+        starts: the checks that start it.  What that tells anyway, and is not worth a start by itself, is the credit of
+            the best of them alone; the others have to tell more.
 
     Attributes:
         goes: P(the repair works | world), shape (A, K).
@@ -227,12 +233,17 @@ class Thumb:
         return guess
 
     def _count_once(self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", *, is_bad: bool) -> None:
-        """Take what starting it again tells anyway off all checks that start it, but for the best of them."""
+        """Take what starting it again tells anyway off all checks that start it, but for the best of them.
+
+        Not where that alone is worth a start: then any of them will do.
+        """
         if self._again is None or not len(starts):
             return
         told = self._again[rows.place] * rows.weights[:, None]
         without = float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
         saves = max(0.0, without - float(self._thumb(self._branches(told, rows), is_bad=is_bad).sum()))
+        if saves > own[starts].min():
+            return
         others = np.delete(starts, np.argmin(guess[starts]))
         guess[others] = np.minimum(guess[others] + saves, np.maximum(guess[others], own[others] + without))
 
@@ -321,13 +332,18 @@ def rank_by_thumb(thumb: Thumb) -> Ranking:
     return Ranking(tuple(found), without, {})
 
 
-def _place(each: Ranked, without: float) -> tuple[bool, float, float, str]:
-    """Return what decides the place of an action: what pays for itself by what is left to pay, then all else by the
-    share of its cost that it pays back; for an end that is what is left to pay without it.
+def _place(each: Ranked, without: float) -> tuple[int, float, float, str]:
+    """Return what decides the place of an action.
+
+    First what pays for itself, by what is left to pay.  Then all else by the share of its cost that it pays back, for
+    an end what is left to pay without it; but before what commits money, or ends the job, comes all that is cheap and
+    pays back enough.
     """
-    pays = each.total < without
+    if each.total < without:
+        return 0, round(each.total, 6), each.cents, each.id
     back = each.value / each.cents if each.parts and each.cents > 0.0 else without / max(each.total, _TINY)
-    return not pays, round(each.total if pays else -back, 6), each.cents, each.id
+    is_small = bool(each.parts) and each.cents <= COMMITS and back >= PAYS_BACK
+    return 1 if is_small else 2, round(-back, 6), each.cents, each.id
 
 
 def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float, str], ...]:
