@@ -7,7 +7,7 @@ from halfsplit.book.acts import read_act
 from halfsplit.book.conditions import read_only, read_when
 from halfsplit.book.desk import ABOVE_0, Desk
 from halfsplit.book.form import Form, items_of
-from halfsplit.book.machine_sections import forms_of
+from halfsplit.book.machine_sections import forms_of, words_in
 from halfsplit.book.seen_sections import FINE
 from halfsplit.book.strength import read_strength, read_word
 from halfsplit.model.bench import Inspection
@@ -59,10 +59,13 @@ def _read_likelier(form: Form, facts: Mapping[str, Fact]) -> Mapping[str, Mappin
     for fact, (key, node) in form.entries("likelier"):
         if form.desk.id_at(key.place, fact, ("facts",), drops=True) is None:
             continue
-        weights = Form(form.desk, (key, node), "weights", fact)
-        there = [value for value in facts[fact].values if weights.node(value) is not None]
-        found[fact] = MappingProxyType({value: weights.number(value, unit="times", within=ABOVE_0) for value in there})
-        weights.close()
+        weights = {}
+        for value, (_, weight) in words_in(form.desk, node, fact, facts[fact].values):
+            number = form.desk.number_of(weight, f"'{value}'", ABOVE_0)
+            if number is not None:
+                form.desk.note(weight.place, number, "times")
+                weights[value] = number
+        found[fact] = MappingProxyType(weights)
     return MappingProxyType(found)
 
 

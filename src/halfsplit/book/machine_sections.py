@@ -1,6 +1,6 @@
 """The sections that say what a machine is made of and what a run can be: the ladder to the tellers."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -8,11 +8,12 @@ from halfsplit.book.conditions import STRESSES, read_only
 from halfsplit.book.desk import AT_LEAST_0, Desk
 from halfsplit.book.form import Form, items_of, prose_of
 from halfsplit.book.layers import Slot
-from halfsplit.book.strength import read_basis
+from halfsplit.book.strength import read_basis, read_strength
 from halfsplit.model.bench import Load, Word
 from halfsplit.model.book import Complaint, StopKind, Teller
 from halfsplit.model.ladder import KINDS, Ladder, Rung
 from halfsplit.model.machine import Fact, Grade, Host, Joint, Output, PartKind, ShelfPart
+from halfsplit.yamltext import Node
 
 RUNGS = (
     "standby_power",
@@ -120,20 +121,28 @@ def read_facts(desk: Desk) -> Mapping[str, Fact]:
 def _read_given(
     desk: Desk, facts: Mapping[str, Fact], name: str, entries: list[tuple[str, Slot]]
 ) -> Mapping[str, Mapping[str, Mapping[str, float]]]:
-    """Read ``given``: another fact -> its value -> the values with their shares."""
+    """Read ``given``: another fact -> its value -> the values with their shares, which add up to 1 (HS312)."""
     found = {}
     for other, (key, node) in entries:
         if desk.id_at(key.place, other, ("facts",), drops=True) is None:
             continue
-        form = Form(desk, (key, node), "given", other)
-        what = f"the values of fact '{name}'"
-        there = [value for value in facts[other].values if form.node(value) is not None]
-        found[other] = MappingProxyType({value: form.shares(value, what) for value in there})
-        for shares in found[other].values():
-            for value in shares:
-                desk.is_word(key.place, value, tuple(facts[name].values))
-        form.close()
+        by_value = {}
+        for value, (value_key, shares) in words_in(desk, node, other, facts[other].values):
+            read = words_in(desk, shares, value, facts[name].values)
+            by_value[value] = MappingProxyType({word: read_strength(desk, share).p for word, (_, share) in read})
+            desk.say_sum(value_key.place, by_value[value].values(), f"the values of fact '{name}' given {value}")
+        found[other] = MappingProxyType(by_value)
     return MappingProxyType(found)
+
+
+def words_in(desk: Desk, node: Node, what: str, words: Iterable[str]) -> Iterator[tuple[str, Slot]]:
+    """Yield the entries of a map whose keys are some of these words; another one is HS308, no map is HS304."""
+    if not node.is_map:
+        desk.say_wrong_kind(node, f"'{what}'", "a map")
+        return
+    for word, slot in node.entries().items():
+        if desk.is_word(slot[0].place, word, tuple(words)):
+            yield word, slot
 
 
 def read_hosts(desk: Desk) -> Mapping[str, Host]:
