@@ -31,6 +31,9 @@ COMMITS = 5_000.0
 PAYS_BACK = 1.0 / 3.0
 """What is cheap and pays back so much of its cost comes before money is committed (estimate)."""
 
+CLEARLY = 1.1
+"""What saves less than a tenth more than it costs is as good as not worth it (estimate)."""
+
 THOUGHT_OF = 16
 """Checks that are thought of as coming first after a result, those that are best now."""
 
@@ -242,7 +245,7 @@ class Thumb:
         told = self._again[rows.place] * rows.weights[:, None]
         without = float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
         saves = max(0.0, without - float(self._thumb(self._branches(told, rows), is_bad=is_bad).sum()))
-        if saves > own[starts].min():
+        if saves > CLEARLY * own[starts].min():
             return
         others = np.delete(starts, np.argmin(guess[starts]))
         guess[others] = np.minimum(guess[others] + saves, np.maximum(guess[others], own[others] + without))
@@ -290,6 +293,23 @@ class Thumb:
             return 0.0
         return float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
 
+    def if_ended(self) -> Floats:
+        """Return what it costs to do each check and to end the job after its likeliest result, shape (A,).
+
+        After its other results it goes on by the rule of thumb.
+        """
+        cents = np.full(len(self.cents), np.inf)
+        if self._now is not None:
+            weights, now = self.situation.weights, self._now
+            own = self.cents @ weights + (self.chain & ~self.open_now) @ self.opening_cents
+            to_pay = self._thumb(now, is_bad=False)
+            end = np.minimum(now.stop, now.p * self.situation.replacing)
+            for n in self.checks.tolist():
+                span = self.first[n]
+                likeliest = span.start + int(now.p[span].argmax())
+                cents[n] = own[n] + to_pay[span].sum() + end[likeliest] - to_pay[likeliest]
+        return cents
+
     def _branches(self, told: Floats, rows: "_Rows") -> "_Branches":
         """Return what the rule of thumb needs to know of branches; ``told`` has their weights, shape (n, branches)."""
         prices = np.stack([self.known[rows.order], self.stop_open[rows.order], np.ones(len(rows.order))])
@@ -312,8 +332,9 @@ def rank_by_thumb(thumb: Thumb) -> Ranking:
         thumb: the situation.
 
     Returns:
-        The ranking; the same for the same situation.  What saves less than it costs comes last.  What would come first
-        after a result is asked of ``firsts_after``.
+        The ranking; the same for the same situation.  What saves less than it costs comes last, but for what makes
+        ending the job cheaper by more than it costs.  What would come first after a result is asked of
+        ``firsts_after``.
     """
     situation = thumb.situation
     weights, done = situation.weights, np.zeros(len(situation.actions), dtype=bool)
@@ -328,18 +349,21 @@ def rank_by_thumb(thumb: Thumb) -> Ranking:
         if np.isfinite(total[n]):
             value = max(0.0, without - float(total[n]) + float(own[n]))
             found.append(Ranked(action.id, float(own[n]), float(total[n]), value, (action.id,)))
-    found.sort(key=lambda each: _place(each, without))
+    least = min(cents for _, cents in ends)
+    closes = {action.id for action, cents in zip(situation.actions, thumb.if_ended(), strict=True) if cents < least}
+    found.sort(key=lambda each: _place(each, without, closes=each.id in closes))
     return Ranking(tuple(found), without, {})
 
 
-def _place(each: Ranked, without: float) -> tuple[int, float, float, str]:
+def _place(each: Ranked, without: float, *, closes: bool) -> tuple[int, float, float, str]:
     """Return what decides the place of an action.
 
-    First what pays for itself, by what is left to pay.  Then all else by the share of its cost that it pays back, for
+    First what pays for itself, by what is left to pay; so does what closes the job for less than an end at once, as a
+    proof may.  Then all else by the share of its cost that it pays back, for
     an end what is left to pay without it; but before what commits money, or ends the job, comes all that is cheap and
     pays back enough.
     """
-    if each.total < without:
+    if closes or each.total < without:
         return 0, round(each.total, 6), each.cents, each.id
     back = each.value / each.cents if each.parts and each.cents > 0.0 else without / max(each.total, _TINY)
     is_small = bool(each.parts) and each.cents <= COMMITS and back >= PAYS_BACK
