@@ -15,7 +15,7 @@ from halfsplit.job.rules import POWER
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check, Minutes, Repair, Trigger
 from halfsplit.model.book import Book
-from halfsplit.model.job import Correct, Entry, Inspect, Job, Measure, RepairDone, Run
+from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, RepairDone, Run
 from halfsplit.plan.rates import Rates
 from halfsplit.simulate.machines import Drawn
 from halfsplit.simulate.numbers import number_shown
@@ -120,8 +120,8 @@ class Bench:
     def check(self, name: str, signs: Collection[str] = ()) -> Found | None:
         """Do a check; None where it cannot be done.
 
-        Of its run all that is unusual is entered, and of ``signs`` whether they were there; () = the first that the
-        check asks for.
+        The monitor goes back to where it was.  Of its run all that is unusual is entered, and of ``signs`` whether
+        they were there; () = the first that the check asks for.
         """
         check = self.book.checks[name]
         entries = self.entries(check)
@@ -129,7 +129,10 @@ class Bench:
             return None
         self._pay(check.minutes, check.opening, powers=any(isinstance(e, Run | Measure) for e in entries))
         signs = signs or [word for word in check.asks if word in self.book.signs][:MOST_SIGNS]
+        output = self.world.output
         found = [self._enter(check, entry, signs) for entry in entries]
+        if self.world.output != output:
+            self._log(ChangeSetup(self._name(), output=output))
         self._pay_harm()
         is_fine = all(fine for _, fine in found)
         self.path.append(f"{name}: {'fine' if is_fine else 'not fine'}")
@@ -152,9 +155,7 @@ class Bench:
         if repair.does == REPLACES and repair.at in self.book.kinds:
             self.bill.replaced += 1
             self.bill.needless += not any(self.world.is_bad(unit) for unit in out)
-        entry = RepairDone(self._name(), do=name, to=at)
-        self.world.do(entry)
-        self.job = replace(self.job, log=(*self.job.log, entry))
+        self._log(RepairDone(self._name(), do=name, to=at))
         self._pay_harm()
         self.path.append(f"{name} at {at}")
         return self.check(repair.recheck) if repair.recheck in self.book.checks else None
@@ -262,9 +263,15 @@ class Bench:
                 value, is_fine = number_shown(point, self.world.number(entry), slips=slips, rng=self._taps)
                 entry = replace(entry, value=value)
             case _:
-                self.world.do(entry)
+                self._log(entry)
+                return entry, True
         self.job = replace(self.job, log=(*self.job.log, entry))
         return entry, is_fine
+
+    def _log(self, entry: Entry) -> None:
+        """Do what shows nothing, and enter it."""
+        self.world.do(entry)
+        self.job = replace(self.job, log=(*self.job.log, entry))
 
     def _slipped(self, seen: RunSeen) -> RunSeen:
         """Return what was seen with one sign tapped wrongly; without any sign the run is entered right."""

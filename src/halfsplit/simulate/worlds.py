@@ -149,6 +149,11 @@ class World:
         """The setup of the owner's machine as it was left."""
         return self._nature.walker.standing[OWNER]
 
+    @property
+    def output(self) -> str:
+        """The output that the monitor is on, or ""."""
+        return next(iter(self._nature.gatherer.used_outputs(self.standing)), "")
+
     def can_do(self, entries: Sequence[Entry]) -> bool:
         """Return whether entries can be done on this machine as it stands."""
         walker = self._nature.walker.aside()
