@@ -14,7 +14,7 @@ from halfsplit.simulate.benches import Bench
 def follow_advice(bench: Bench) -> None:
     """Do the next thing that is advised.  What a stop point asks is answered as it is, and costs nothing here."""
     try:
-        advice = advise(bench.job, bench.book, bench.rates)
+        advice = advise(bench.job, bench.book, bench.rates, kept=bench.kept)
     except ImpossibleReadingsError:
         if not bench.withdraw():
             bench.hand_back()

@@ -8,6 +8,7 @@ import numpy as np
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.eyes import RunSeen
 from halfsplit.job.foresight import MOST_SIGNS
+from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.outlook import ASKS, LEAVES_OFF, PROVING, REPLACES
@@ -83,6 +84,7 @@ class Bench:
         path: what was done, line by line.
         ended: how the job ended, or "".
         found: what each check came to, in order.
+        kept: what advices worked out, for the next one.
         done: what a policy has done, for itself.
         waiting: what a policy has yet to do, for itself.
         pointed: repair with its place -> how many findings pointed at it, for a policy itself.
@@ -103,6 +105,7 @@ class Bench:
         self.job: Job = self.drawn.job
         self.world = self.drawn.world()
         self._facts = facts_of(self.drawn.whole, self.book, [])
+        self.kept = Kept(self.book)
         self._openings = OpeningsOf(self.book)
         self._open: set[str] = set()
         self._taps = np.random.default_rng([*self.drawn.seed, 1])
