@@ -119,6 +119,8 @@ def _repair_and_place(form: Form) -> tuple[str, str]:
     names, number = list(possible), ""
     if form.has("at"):
         names, number = read_at(reader, form.fields["at"], possible, do if do in by_verb else "do this")
+        usual = [name for name in names if not book.repairs[name].only]
+        names = usual if len(usual) == 1 else names  # what is for some machines only is named by its id
         if len(names) > 1:
             so = f"'{do}' can be done at '{form.fields['at'].text}' in {len(names)} ways"
             should = f"one is meant: {', '.join(names)}"
