@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from halfsplit.job.machine import share_of
 from halfsplit.jobfile.reading import Form
 from halfsplit.jobfile.slots import read_at, read_unit
 from halfsplit.jobfile.vocabulary import split_number, titles, verbs
@@ -18,6 +19,9 @@ UNITS: Mapping[str, tuple[float, float]] = MappingProxyType(
     }
 )
 """Unit of a measurement -> the numbers that an instrument on a bench can show."""
+
+USUAL = 0.5
+"""What can be done on more than this share of machines is usual."""
 
 
 def read_inspect(entry: Entry, form: Form) -> Inspect:
@@ -119,8 +123,8 @@ def _repair_and_place(form: Form) -> tuple[str, str]:
     names, number = list(possible), ""
     if form.has("at"):
         names, number = read_at(reader, form.fields["at"], possible, do if do in by_verb else "do this")
-        usual = [name for name in names if not book.repairs[name].only]
-        names = usual if len(usual) == 1 else names  # what is for some machines only is named by its id
+        usual = [name for name in names if share_of(book.repairs[name].only, {}, book) > USUAL]
+        names = usual if len(usual) == 1 else names  # what is for few machines only is named by its id
         if len(names) > 1:
             so = f"'{do}' can be done at '{form.fields['at'].text}' in {len(names)} ways"
             should = f"one is meant: {', '.join(names)}"
