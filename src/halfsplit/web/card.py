@@ -19,6 +19,9 @@ MEANT = 2
 LIKELY_ANSWER = 0.1
 """... that comes at least so often; beside others one is."""
 
+RARE_ANSWER = 0.03
+"""An answer that comes less often is shown in few words."""
+
 REPLACES = "replace"
 
 LEAST_RISK_CENTS = 100.0
@@ -36,6 +39,7 @@ class Answer:
         entry: what goes on the log.
         then: the id of what would come first after it, or "".
         then_title: its title, or "".
+        is_rare: whether it is so rare that it is shown in few words.
     """
 
     label: str
@@ -44,6 +48,7 @@ class Answer:
     entry: str
     then: str = ""
     then_title: str = ""
+    is_rare: bool = False
 
 
 @dataclass(frozen=True)
@@ -143,7 +148,8 @@ def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely:
         then = following or outcome.first
         title = title_of(advice, then) if then and not is_likely else ""
         chance = "" if is_likely else in_words(outcome.p)
-        yield Answer(label, "" if is_likely else _means(outcome), chance, text, then, title)
+        means = "" if is_likely else _means(outcome)
+        yield Answer(label, means, chance, text, then, title, outcome.p < RARE_ANSWER and not is_likely)
 
 
 def _repair_answers(proposal: Proposal, book: Book) -> Iterable[Answer]:
