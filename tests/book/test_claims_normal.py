@@ -46,7 +46,7 @@ def test_an_oddity_leads_when_the_machine_holds_under_every_load(fault: str, sig
     at_first = weigh_log(SHOWS.format(sign, shown, 1), machine=BUILT, complaint="slow_noisy_other")
     held = weigh_log(WELL, SHOWS.format(sign, shown, 3), machine=BUILT, complaint="slow_noisy_other")
     assert held[fault] > 3 * at_first[fault]
-    properties = ("board_outputs_off_with_card", "dust_inside_normal")
+    properties = ("board_outputs_off_with_card", "dust_inside_normal", "no_lamps_normal", "no_own_picture_normal")
     others = [root.id for root in held.folded.evidence.roots if root.id not in (fault, *properties)]
     assert held[fault] > max(held[other] for other in others)
 

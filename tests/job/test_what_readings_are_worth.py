@@ -147,5 +147,5 @@ def test_no_machine_is_brought_in_without_a_reason():
     there = nothing.posterior.samples(4000).states > 0
     reasons = [n for n, root in enumerate(roots) if "brought_in" in root.acts]
     assert there[:, reasons].any(axis=1).all()
-    properties = ["board_outputs_off_with_card", "dust_inside_normal"]
+    properties = ["board_outputs_off_with_card", "dust_inside_normal", "no_lamps_normal", "no_own_picture_normal"]
     assert sorted(roots[n].id for n in range(len(roots)) if n not in reasons) == properties
