@@ -15,8 +15,8 @@ def follow_advice(bench: Bench) -> None:
     """Do the next thing that is advised.  What a stop point asks is answered as it is, and costs nothing here."""
     try:
         advice = advise(bench.job, bench.book, bench.rates, kept=bench.kept)
-    except ImpossibleReadingsError:
-        if not bench.withdraw():
+    except ImpossibleReadingsError as error:
+        if not bench.withdraw(error.readings):
             bench.hand_back()
         return
     top = advice.proposal(advice.top)

@@ -7,11 +7,11 @@ import numpy as np
 
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.eyes import RunSeen
-from halfsplit.job.foresight import MOST_SIGNS
+from halfsplit.job.foresight import MOST_SIGNS, REPLACES
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
-from halfsplit.job.outlook import ASKS, LEAVES_OFF, PROVING, REPLACES
+from halfsplit.job.outlook import ASKS, LEAVES_OFF, PROVING
 from halfsplit.job.rules import POWER
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check, Minutes, Repair, Trigger
@@ -231,11 +231,12 @@ class Bench:
                     self.repair(name, places[0])
                     break
 
-    def withdraw(self) -> bool:
-        """Take the last reading back, which does not fit the others; return whether there was one."""
+    def withdraw(self, readings: Iterable[str]) -> bool:
+        """Take the last of some readings back, which cannot all be true; return whether there was one."""
+        names = {reading.partition(":")[0] for reading in readings}
         gone = {entry.entry for entry in self.job.log if isinstance(entry, Correct)}
         seen = (entry for entry in reversed(self.job.log) if isinstance(entry, Run | Inspect | Measure))
-        last = next((entry for entry in seen if entry.id not in gone), None)
+        last = next((entry for entry in seen if entry.id in names - gone), None)
         if last is None:
             return False
         self.job = replace(self.job, log=(*self.job.log, Correct(self._name(), entry=last.id)))

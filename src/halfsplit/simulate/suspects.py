@@ -51,11 +51,12 @@ def suspects_of(bench: Bench) -> tuple[Suspect, ...]:
         folded = fold_job(bench.job, bench.book)
         try:
             posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
-        except ImpossibleReadingsError:
-            posterior = None
-        if posterior is not None and np.isfinite(posterior.log_p):
-            break
-        if not bench.withdraw():
+            if np.isfinite(posterior.log_p):
+                break
+            misfits = tuple(reading.id for reading in folded.evidence.readings)
+        except ImpossibleReadingsError as error:
+            misfits = error.readings
+        if not bench.withdraw(misfits):
             return ()
     found = []
     for root, p in zip(folded.evidence.roots, posterior.p_faults.tolist(), strict=True):
