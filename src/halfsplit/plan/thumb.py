@@ -31,6 +31,9 @@ COMMITS = 5_000.0
 PAYS_BACK = 1.0 / 3.0
 """What is cheap and pays back so much of its cost comes before money is committed (estimate)."""
 
+NEAR_END = 0.8
+"""An end comes among these where going on costs more than this share of it (estimate)."""
+
 CLEARLY = 1.1
 """What saves less than a tenth more than it costs is as good as not worth it (estimate)."""
 
@@ -359,15 +362,14 @@ def _place(each: Ranked, without: float, *, closes: bool) -> tuple[int, float, f
     """Return what decides the place of an action.
 
     First what pays for itself, by what is left to pay; so does what closes the job for less than an end at once, as a
-    proof may.  Then all else by the share of its cost that it pays back, for
-    an end what is left to pay without it; but before what commits money, or ends the job, comes all that is cheap and
-    pays back enough.
+    proof may.  Then all else by the share of its cost that it pays back, for an end what is left to pay without it; but
+    before what commits money, or ends the job long before its time, comes all that is cheap and pays back enough.
     """
     if closes or each.total < without:
         return 0, round(each.total, 6), each.cents, each.id
     back = each.value / each.cents if each.parts and each.cents > 0.0 else without / max(each.total, _TINY)
-    is_small = bool(each.parts) and each.cents <= COMMITS and back >= PAYS_BACK
-    return 1 if is_small else 2, round(-back, 6), each.cents, each.id
+    is_soon = back >= PAYS_BACK and each.cents <= COMMITS if each.parts else back >= NEAR_END
+    return 1 if is_soon else 2, round(-back, 6), each.cents, each.id
 
 
 def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float, str], ...]:
