@@ -19,7 +19,7 @@ from halfsplit.model.evidence import Evidence, Floats
 NAMED_P = 0.02
 """Faults at least this likely are told apart in fault sets; all others are summed out."""
 
-WORRYING_SHARE = 0.01
+WORRYING_SHARE = 0.02
 """A bound share above this is said aloud, with an estimate of what is really missing."""
 
 STRATUM_P = 1e-4
@@ -85,8 +85,8 @@ class Posterior:
 
     @property
     def is_impossible(self) -> bool:
-        """Whether the readings cannot all be true: P is 0, and nothing was left out."""
-        return self.log_p == -np.inf and self.bound_share == 0.0
+        """Whether the readings cannot all be true: the P of some group is 0, and nothing of it was left out."""
+        return any(group.p == 0.0 and not group.dropped and not _left_out(group.program.walk) for group in self.groups)
 
     @property
     def p_readings(self) -> float:
@@ -226,22 +226,25 @@ class Posterior:
             if group.dropped > WORRYING_SHARE * group.p > 0.0
         )
 
-    def missing(self, *, passes: int = 8, seed: int = 0) -> Missing | None:
+    def missing(self, *, passes: int = 4, seed: int = 0) -> Missing | None:
         """Return how much of the answer is missing, where that may be more than ``WORRYING_SHARE``; else None.
 
-        The bound is what it may be at most; this is what it is, but for chance.
+        The bound is what it may be at most; this is what it is, but for chance.  With few passes the interval is wide,
+        as it should be.
         """
         estimates = self.estimate(passes=passes, seed=seed)
         if not estimates:
             return None
         ratio = prod(one.share for one in estimates)
         error = ratio * float(np.sqrt(sum((one.standard_error / one.share) ** 2 for one in estimates)))
-        ends = (ratio, ratio - _TWO_SIDED_95 * error, ratio + _TWO_SIDED_95 * error)
+        wide = error * _TWO_SIDED_95[min(passes, len(_TWO_SIDED_95) + 1) - 2]
+        ends = (ratio, ratio - wide, ratio + wide)
         share, low, high = (min(self.bound_share, 1.0 - 1.0 / max(1.0, end)) for end in ends)
         return Missing(share, low, high)
 
 
-_TWO_SIDED_95 = 1.96  # standard errors
+_TWO_SIDED_95 = (12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365)
+"""Student's t for 95 % on both sides, in standard errors, for means of 2, 3, ... 8 passes (handbook table)."""
 
 
 def _left_out(walk: Walk) -> float:

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.errors import TooLargeError
-from halfsplit.infer.bounds import Bounds, Cut, Thin
+from halfsplit.infer.bounds import Bounds
 from halfsplit.infer.components import Group
+from halfsplit.infer.cuts import Cut, Thin
 from halfsplit.infer.draws import AS_WRITTEN, Numbers, draw_states
 from halfsplit.infer.fields import Field
 from halfsplit.infer.joins import (
@@ -200,14 +201,18 @@ class Solved:
     Attributes:
         p: P(readings of the group) over exp(log_scale); a lower bound when something was dropped.
         dropped: a bound on what is missing from ``p``.
+        bounds: by what it was cut; None where it was run whole.
     """
 
-    def __init__(self, program: Program, leaves: Leaves, up: Up, row: Ints, dropped: float) -> None:
+    def __init__(
+        self, program: Program, leaves: Leaves, up: Up, row: Ints, *, dropped: float, bounds: Bounds | None
+    ) -> None:
         self.program = program
         self.leaves = leaves
         self.up = up
         self.row = row  # for each row of the leaves its row in the table of level 0
         self.dropped = dropped
+        self.bounds = bounds
         self.top = program.top_weights(up.tables[-1])
         self.p = float((up.tables[-1].alpha * self.top).sum())
 
@@ -330,9 +335,10 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
 
 
 def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
-    """Return P(readings) by importance sampling over rows and pairs, for a program too large to run whole."""
-    program = solved.program
-    bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
+    """Return P(readings) by importance sampling over rows and pairs; one that was run whole misses nothing."""
+    program, bounds = solved.program, solved.bounds
+    if bounds is None:
+        return Estimate(1.0, 0.0, passes)
     stay = min(bounds.p, solved.p + solved.dropped) * STAY_SHARE
     rng = np.random.default_rng(seed)
     found = []
@@ -361,7 +367,7 @@ def _run(program: Program, leaves: Leaves, max_pairs: int, cut: Cut | None) -> S
         row = number[row[stays]]
         table = Table(table.node[kept], table.codes[kept], (table.alpha * factor)[kept])
     up = program.join_up(table, max_pairs=max_pairs, keep=cut)
-    return Solved(program, leaves, up, row, cut.dropped if cut else 0.0)
+    return Solved(program, leaves, up, row, dropped=cut.dropped if cut else 0.0, bounds=cut.bounds if cut else None)
 
 
 @dataclass(frozen=True)
