@@ -12,7 +12,7 @@ from halfsplit.cli import main
 from halfsplit.cli.sheet import print_sheet
 from halfsplit.cli.weigh import show_weighed
 from halfsplit.errors import JobFileError
-from halfsplit.job.weighed import Conflict, Moved
+from halfsplit.job.weighed import Conflict, LeftOut, Moved
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 METER = ("--meter", "0.5%+2", "--resolution", "0.01")
@@ -262,6 +262,13 @@ def test_what_was_left_out_to_be_fast_is_said():
     assert "Exact: nothing was left out." in sheet(weighed())
     assert "Less than 1 in 100 of the answer" in sheet(weighed(bound_share=0.002))
     assert "left out is not known" in sheet(weighed(bound_share=0.93))
+
+
+def test_an_estimate_of_what_was_left_out_is_said_as_one():
+    """At the upper end of its interval, so that it does not flatter; however large the bound is."""
+    said = " ".join(sheet(weighed(bound_share=0.93, left_out=LeftOut(0.01, 0.0, 0.05))).split())
+    assert "1 in 20 of the answer was left out to be fast: an estimate; proven is less." in said
+    assert "not known" not in said
 
 
 BOOKS = Path(__file__).parent / "books"

@@ -5,7 +5,7 @@ import math
 
 from weighed_samples import weighed
 
-from halfsplit.job.weighed import Conflict, Moved
+from halfsplit.job.weighed import Conflict, LeftOut, Moved
 
 
 def test_the_json_has_at_least_the_documented_keys_sorted_by_p():
@@ -36,3 +36,10 @@ def test_a_conflict_is_asked_about_from_one_in_twenty_on():
     assert not Conflict(log_m=math.log(19.9)).is_alarm
     assert Conflict(log_m=math.log(20.1)).is_alarm
     assert Conflict(log_since=6.0, log_since_alarm=5.9).is_alarm
+
+
+def test_the_estimate_of_what_was_left_out_is_told_with_its_ends():
+    assert weighed(bound_share=0.002).to_json()["estimate"] is None
+    data = weighed(bound_share=0.3, left_out=LeftOut(0.02, 0.01, 0.05)).to_json()
+    assert data["estimate"] == {"share": 0.02, "low": 0.01, "high": 0.05}
+    assert data["bound_share"] == 0.3

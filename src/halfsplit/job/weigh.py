@@ -34,7 +34,7 @@ LEADING = 3
 EFFORT = 50
 """Readings that may be weighed again in all to find where they turned."""
 
-ASIDE_PAIRS = 30_000
+ASIDE_PAIRS = 10_000
 """Pairs that one level may join in a question asked aside: what was believed before a reading, or without one."""
 
 ASIDE_TARGET = 1.0
