@@ -131,8 +131,9 @@ def _machine(book: Book, drawing: Drawing, rng: Generator) -> tuple[Job, Job]:
     facts: dict[str, object] = {}
     for fact in book.facts.values():
         if fact.values:
-            shares = np.array([*fact.values.values()])
-            facts[fact.id] = [*fact.values][int(rng.choice(len(shares), p=shares / shares.sum()))]
+            by_value = fact.shares(facts)  # a fact stands after those that move its shares
+            shares = np.array([*by_value.values()])
+            facts[fact.id] = [*by_value][int(rng.choice(len(shares), p=shares / shares.sum()))]
     facts[AGE] = round(float(rng.gamma(_AGE_SHAPE, drawing.years / _AGE_SHAPE)), 1)
     has = {kind: bool(rng.random() < share) for kind, share in PARTS.items()}
     has |= {kind: facts.get(fact) == value for (fact, value), kind in _PARTS_BY_FACT.items()}
