@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from halfsplit.errors import Mistake, WebError
 from halfsplit.web.desk import Desk
-from halfsplit.web.guard import Guard, TooMuchError
+from halfsplit.web.guard import TOO_MUCH, Guard, TooMuchError
 from halfsplit.web.mistakes_page import refuse
 from halfsplit.web.routes import ROUTES
 from halfsplit.web.screen import FOLDER
@@ -34,14 +34,14 @@ def make_app(desk: Desk, *, names: Iterable[str] = OWN_NAMES) -> Starlette:
         """Answer an address that there is not, or a form that cannot be read."""
         status = error.status_code if isinstance(error, HTTPException) else 500
         if status not in (404, 405):
-            return PlainTextResponse("HS803 this form cannot be read, or is more than a form may send", status)
+            return PlainTextResponse(f"{TOO_MUCH} this form cannot be read, or is more than a form may send", status)
         so, should = f"there is no page '{request.url.path}'", "an address is one of this bench's pages"
         mistake = Mistake("address", "HS802", so, should, "Go to the bench, and on from there")
         visit = await read_visit(request, desk)
         return await run_in_threadpool(refuse, visit, WebError([mistake]))
 
     async def too_much(request: Request, error: Exception) -> Response:
-        return PlainTextResponse("HS803 this is more than a form may send", 413)
+        return PlainTextResponse(f"{TOO_MUCH} this is more than a form may send", 413)
 
     routes = [
         Route(path, visited(handler, desk, refuse), methods=[method], name=f"{method} {path}")

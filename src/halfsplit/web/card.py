@@ -113,7 +113,7 @@ def card_of(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool =
         tuple(book.openings[name].title for name in proposal.openings),
         tuple(step for noun in acts for step in noun.steps),
         tuple(_costs(proposal)),
-        tuple((book.hazards[name].title, book.hazards[name].caution) for name in dict.fromkeys(hazards)),
+        _cautions(hazards, book),
         proposal.stop_points,
         tuple(_answers(advice, proposal, book, is_likely=is_likely)),
         tuple(fields.values()),
@@ -121,6 +121,30 @@ def card_of(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool =
         () if is_likely or proposal.id != advice.top else _doubts(advice),
         is_likely,
     )
+
+
+def first_card(check: Check, book: Book) -> Card:
+    """Return a check that comes first whatever is weighed, as a card without answers: they come with the advice."""
+    hazards = [*book.openings[check.opening].hazards] if check.opening in book.openings else []
+    return Card(
+        check.id,
+        CHECK,
+        check.title,
+        check.why,
+        (),
+        check.steps,
+        (say("card.hands", minutes=f"{check.minutes.hands_on:.0f}"),),
+        _cautions((*hazards, *check.hazards, *check.rules), book),
+        (),
+        (),
+        (),
+        (),
+        is_likely=True,
+    )
+
+
+def _cautions(hazards: Iterable[str], book: Book) -> tuple[tuple[str, str], ...]:
+    return tuple((book.hazards[name].title, book.hazards[name].caution) for name in dict.fromkeys(hazards))
 
 
 def _answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:

@@ -10,6 +10,9 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 MOST_BYTES = 22_000_000
 """The most that one form may send: a photo of 20 MB and what goes with it."""
 
+FOREIGN, TOO_MUCH = "HS801", "HS803"
+"""The codes of what is refused here."""
+
 SAME_SITE = ("same-origin", "none")
 """Where a form may come from, as browsers say it: these pages, or the technician's own hand."""
 
@@ -54,16 +57,16 @@ class Guard:
     def _refusal(self, method: str, headers: Headers, scheme: str) -> PlainTextResponse | None:
         host = headers.get("host", "")
         if not self._is_ours(_name_of(host)):
-            return PlainTextResponse("HS801 this bench is not called so", 421)
+            return PlainTextResponse(f"{FOREIGN} this bench is not called so", 421)
         if method in ("GET", "HEAD"):
             return None
         origin, site = headers.get("origin"), headers.get("sec-fetch-site")
         is_foreign = site is not None and site not in SAME_SITE
         if is_foreign or (origin is not None and origin.casefold() != f"{scheme}://{host}".casefold()):
-            return PlainTextResponse("HS801 this form was sent from another site", 403)
+            return PlainTextResponse(f"{FOREIGN} this form was sent from another site", 403)
         length = headers.get("content-length", "0")
         if not length.isdecimal() or int(length) > MOST_BYTES:
-            return PlainTextResponse("HS803 this is more than a form may send", 413)
+            return PlainTextResponse(f"{TOO_MUCH} this is more than a form may send", 413)
         return None
 
     def _is_ours(self, name: str) -> bool:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from halfsplit.actions import JobView, job_view
 from halfsplit.actions.entering import UNDO
 from halfsplit.errors import Mistake
+from halfsplit.job.advise import FIRST
 from halfsplit.job.advised import Advice, Proposal, StopPoint
 from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
@@ -18,7 +19,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.text import title_of
-from halfsplit.web.card import Card, card_of
+from halfsplit.web.card import Card, card_of, first_card
 from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.passing import Passed, passed_over
 from halfsplit.web.proof import Proof, proofs_of
@@ -187,7 +188,7 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
         others = _others(advice, chosen, gone)
         alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
     else:
-        card = _likely_card(standing, stops, gone, book)
+        card = _likely_card(job, standing, stops, gone, book)
     weighed = standing.weighed
     return NextPart(
         view.row.number,
@@ -256,12 +257,16 @@ def _others(advice: Advice, chosen: Proposal | None, gone: set[str]) -> tuple[Ot
     )
 
 
-def _likely_card(standing: Standing, stops: Sequence[StopPoint], gone: set[str], book: Book) -> Card | None:
+def _likely_card(job: Job, standing: Standing, stops: Sequence[StopPoint], gone: set[str], book: Book) -> Card | None:
     """Return what is likely to come next while the job is weighed again; nothing where the log has raised a stop."""
     before, likely = standing.before, standing.likely
-    if before is None or not likely or likely in gone or any(stop.bars for stop in stops):
+    if any(stop.bars for stop in stops):
         return None
-    proposal = before.proposal(likely)
+    if before is None:
+        has_run = any(isinstance(entry, Run) for entry in job.log)
+        is_first = not has_run and FIRST in book.checks and FIRST not in gone
+        return first_card(book.checks[FIRST], book) if is_first else None
+    proposal = before.proposal(likely) if likely and likely not in gone else None
     if proposal is None or proposal.stop_points or PROVE in proposal.parts:
         return None
     return card_of(before, proposal, book, is_likely=True)
