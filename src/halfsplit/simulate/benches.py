@@ -7,7 +7,7 @@ import numpy as np
 
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.eyes import RunSeen
-from halfsplit.job.foresight import MOST_SIGNS, REPLACES
+from halfsplit.job.foresight import REPLACES
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
@@ -124,14 +124,13 @@ class Bench:
         """Do a check; None where it cannot be done.
 
         The monitor goes back to where it was.  Of its run all that is unusual is entered, and of ``signs`` whether
-        they were there; () = the first that the check asks for.
+        they were there.
         """
         check = self.book.checks[name]
         entries = self.entries(check)
         if not entries:
             return None
         self._pay(check.minutes, check.opening, powers=any(isinstance(e, Run | Measure) for e in entries))
-        signs = signs or [word for word in check.asks if word in self.book.signs][:MOST_SIGNS]
         output = self.world.output
         found = [self._enter(check, entry, signs) for entry in entries]
         if self.world.output != output:
