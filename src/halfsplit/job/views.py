@@ -260,7 +260,7 @@ class RunView(View):
             self._add(keys[new], [_acting(numbers[ends[world] : ends[world + 1]]) for world in first[new]])
         p = self._told[self._row[np.searchsorted(self._keys, keys)]]
         mass = np.bincount(of.ravel(), weights=present.weights, minlength=len(keys)) @ p
-        order = sorted((n for n in range(len(mass)) if mass[n] > 0.0), key=self._names().__getitem__)
+        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._names().__getitem__)
         results = list(self._results)
         found, tells = _told([results[n] for n in order], p[:, order], mass[order])
         return found, tells[of.ravel()]

@@ -1,0 +1,46 @@
+"""``halfsplit next`` and ``halfsplit plan``: what they print, and what programs get."""
+
+import json
+from pathlib import Path
+
+from halfsplit.cli import main
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+STORM = EXAMPLES / "dead_after_storm.yaml"
+KEYS = {"id", "kind", "title", "cost", "total", "value", "minutes", "risk", "price", "muddles", "stop_points"}
+
+
+def test_next_as_json_has_what_programs_need(capsys):
+    assert main(["next", str(STORM), "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["top"] in [each["id"] for each in said["advice"]]
+    assert {"advice", "stop_points", "step_back", "doubts", "alone", "to_go", "spent", "worth"} <= said.keys()
+    for each in said["advice"]:
+        assert each.keys() >= KEYS
+        assert each["cost"] >= 0.0
+        assert each["value"] >= 0.0
+        assert {"hands_on", "place", "days"} == each["minutes"].keys()
+
+
+def test_next_prints_one_card_and_its_reasons(capsys):
+    assert main(["next", str(STORM)]) == 0
+    said = capsys.readouterr().out
+    assert "Next: " in said
+    assert "Why" in said
+    assert "What else could be done" in said
+
+
+def test_plan_prints_a_tree(capsys):
+    assert main(["plan", str(STORM)]) == 0
+    said = capsys.readouterr().out
+    assert "Chances are from the top" in said
+
+
+def test_a_job_file_with_a_mistake_is_refused(capsys, tmp_path):
+    path = tmp_path / "job.yaml"
+    path.write_text("machine: {kind: spaceship}\n")
+    for command in ("next", "plan"):
+        assert main([command, str(path)]) == 2
+        said = capsys.readouterr()
+        assert said.out == ""
+        assert said.err.startswith("HS1")
