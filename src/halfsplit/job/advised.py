@@ -147,7 +147,7 @@ class Advice:
         return next((each for each in self.proposals if each.id == name), None)
 
     def to_json(self) -> dict[str, Json]:
-        """Return the advice as plain data, best first, money in whole units; keys are documented in docs/jobfile.md."""
+        """Return the advice as plain data, best first, money in whole units; keys are documented in docs/advice.md."""
         return {
             "top": self.top,
             "advice": [_proposal_json(each) for each in self.proposals],
