@@ -59,6 +59,7 @@ def _listen(host: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, port))
+        listening.listen()  # who comes before the pages are ready waits a moment, and is not refused
     except (OSError, OverflowError) as error:
         listening.close()
         do = "Take another with --host and --port, or stop what uses it"
