@@ -157,7 +157,7 @@ class Foresight:
         self._plans = kept.plans(course, folded.facts)
         self._by_name = {id(plan): plan for plan in self._plans}
         self._present_footholds = kept.gatherer.together(self.standing).footholds
-        self._harmful = [plan for plan in self._plans if plan.victims]
+        self._harmful = [(plan, _hits(plan)) for plan in self._plans if plan.victims]
         self._at: dict[Foothold, list[Plan]] = {}
         for plan in self._plans:
             for foothold in plan.all_footholds:
@@ -406,16 +406,23 @@ class Foresight:
     def _harms(self, moved: Mapping[int, Floats]) -> dict[str, Floats]:
         """Return P(a unit is harmed | world) by the work so far."""
         found: dict[str, Floats] = {}
-        for plan in self._harmful:
+        for plan, units in self._harmful:
             if id(plan) not in moved or plan.id not in self._roots.number:
                 continue
-            for unit in sorted(plan.victims):
-                hit = np.array([0.0, *(float(any(v.unit == unit for v in s.victims)) for s in plan.states)])
+            for unit, hit in units:
                 p = np.where(hit > 0, 0.0, moved[id(plan)] @ hit)
                 if p.any():
                     harmed = self._roots.of(plan, p)[self._worlds.states[:, self._roots.number[plan.id]]]
                     found[unit] = 1.0 - (1.0 - found.get(unit, np.zeros(len(harmed)))) * (1.0 - harmed)
         return found
+
+
+def _hits(plan: Plan) -> list[tuple[str, Floats]]:
+    """Return, for each unit that a plan may harm, in which of its states it did, shape (states + 1,)."""
+    return [
+        (unit, np.array([0.0, *(float(any(v.unit == unit for v in state.victims)) for state in plan.states)]))
+        for unit in sorted(plan.victims)
+    ]
 
 
 def _joint(shows: Sequence[Shows], weights: Floats) -> tuple[tuple[tuple[Finding, ...], ...], Floats]:
