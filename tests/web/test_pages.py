@@ -21,6 +21,7 @@ from halfsplit.web import (
     intake_page,
     job_page,
     mistakes_page,
+    person_page,
     screen,
     seen_page,
     settings_page,
@@ -31,7 +32,7 @@ from halfsplit.web.demo import stock_demo
 from halfsplit.web.weigher import Weigher
 
 FOLDER = Path(screen.__file__).parent
-OF_A_JOB = ("", "/next", "/told", "/seen", "/mend", "/collection", "/copy")
+OF_A_JOB = ("", "/next", "/told", "/seen", "/mend", "/person", "/collection", "/copy")
 OTHERS = ("/", "/?q=storm", "/new", "/settings", "/shelf", "/book", "/book?q=supply")
 ENTRIES = (
     "faults/board_dead",
@@ -134,6 +135,7 @@ def test_every_page_is_one_frozen_record():
         intake_page,
         job_page,
         mistakes_page,
+        person_page,
         answering,
         seen_page,
         settings_page,

@@ -126,3 +126,18 @@ def test_a_photo_is_checked_by_its_bytes(opened):
 
 def test_the_home_of_these_tests_is_the_loopback():
     assert HOME.startswith("http://localhost")
+
+
+def test_a_person_is_sealed_and_a_passcode_covered_until_it_is_asked_for(opened):
+    opened.open("/jobs/1/person")
+    page = opened.press("Keep it", name="Jo Muster", passcode="4711")
+    assert "4711" not in opened.client.get("/jobs/1/person").text
+    page = opened.press("Show the passcode")
+    assert page.all("input", name="passcode")[0].attrs["value"] == "4711"
+    for address in ("/jobs/1", "/jobs/1/copy", "/jobs/1/collection"):
+        text = opened.client.get(address).text
+        assert "4711" not in text
+        assert "Muster" not in text
+    opened.open("/jobs/1/person")
+    page = opened.press("Erase the person")
+    assert page.all("input", name="name")[0].attrs["value"] == ""

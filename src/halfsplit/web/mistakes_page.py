@@ -11,6 +11,9 @@ from halfsplit.web.visit import Visit
 NOT_FOUND = ("HS711", "HS724", "HS802", "HS904")
 FORBIDDEN = ("HS801",)
 
+UNSEEN = ("token", "passcode")
+"""Fields that are not shown again."""
+
 
 @dataclass(frozen=True)
 class MistakesPage:
@@ -33,7 +36,7 @@ def refuse(visit: Visit, error: InputError) -> Response:
     """Return the page that says what was not as it should be."""
     codes = {mistake.code for mistake in error.mistakes}
     status = 404 if codes & set(NOT_FOUND) else 403 if codes & set(FORBIDDEN) else 422
-    sent = [(name, value) for name, values in visit.fields.items() for value in values if name != "token"]
+    sent = [(name, value) for name, values in visit.fields.items() for value in values if name not in UNSEEN]
     back = f"/jobs/{visit.path['number']}" if "number" in visit.path and "HS711" not in codes else "/"
     address = visit.address if visit.method == "POST" else ""
     return show(visit, "mistakes", MistakesPage(error.mistakes, tuple(sent), address, back), status=status)

@@ -1,0 +1,62 @@
+"""The person who brought the machine: kept sealed and apart from the log, shown here only, and erased with one tap."""
+
+from dataclasses import dataclass
+
+from starlette.responses import Response
+
+from halfsplit import actions
+from halfsplit.store.persons import Person, PersonKept
+from halfsplit.web.screen import show
+from halfsplit.web.visit import Visit, go_to
+
+
+@dataclass(frozen=True)
+class PersonPage:
+    """The person of a job.
+
+    Args:
+        number: of the job.
+        person: who; without the passcode unless it was asked for.
+        has_passcode: whether one is kept.
+        is_shown: whether it is shown.
+        dies_on: the day on which the record is erased, or "".
+    """
+
+    number: int
+    person: Person
+    has_passcode: bool
+    is_shown: bool
+    dies_on: str
+
+
+def show_person(visit: Visit) -> Response:
+    """Answer with the person of a job; a passcode that is kept stays covered."""
+    return _answer(visit, is_shown=False)
+
+
+def keep_person(visit: Visit) -> Response:
+    """Keep, erase, or uncover what is kept of a person."""
+    bench, number = visit.desk.bench, visit.number
+    match visit.one("what"):
+        case "erase":
+            actions.erase_person(bench, number)
+        case "uncover":
+            return _answer(visit, is_shown=True)
+        case _:
+            before = _kept(visit).person
+            passcode = visit.one("passcode") or before.passcode
+            person = Person(visit.one("name"), visit.one("phone"), visit.one("email"), passcode, visit.one("notes"))
+            actions.set_person(bench, number, person)
+    return go_to(f"/jobs/{number}/person")
+
+
+def _kept(visit: Visit) -> PersonKept:
+    return actions.get_person(visit.desk.bench, visit.number) or PersonKept(Person())
+
+
+def _answer(visit: Visit, *, is_shown: bool) -> Response:
+    actions.job_view(visit.desk.bench, visit.number)
+    kept = _kept(visit)
+    person = kept.person if is_shown else kept.person.without_passcode()
+    page = PersonPage(visit.number, person, bool(kept.person.passcode), is_shown, kept.dies_on)
+    return show(visit, "person", page)
