@@ -1,6 +1,6 @@
 """What the owner says of runs at home: soft readings, all by one teller."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -54,6 +54,9 @@ IN_USE_MINUTES = 120.0
 MISBEHAVES_RUNNING = 0.2
 """How often "starts, then misbehaves" is told of a run that nothing stopped: stripes, closing programs (estimate)."""
 
+
+MOST_SOFT_SIGNS = 7
+"""Signs told of one run at home that are weighed together."""
 
 CLASSES: Mapping[str, _Class] = MappingProxyType(
     {
@@ -128,8 +131,10 @@ class HomeReader:
             if number == 0 and complaint in CLASSES:
                 weights.add(self._class_report(complaint, facts, alone=not group), self._slip, COMPLAINED_ANYWAY)
             name = group[0].id if group else COMPLAINT
-            reading = self._readings.reading(name, 0, facts, weights.weighing(), count=2 if always else 1)
-            runs.append(HomeRun(reading, facts, tuple(statement.id for statement in group)))
+            for part, weighing in enumerate(_in_parts(weights.weighing())):
+                own = f"{name}:{part}" if part else name
+                reading = self._readings.reading(own, 0, facts, weighing, count=2 if always else 1)
+                runs.append(HomeRun(reading, facts, tuple(statement.id for statement in group)))
         return tuple(runs)
 
     def _at_home(self, complaint: str) -> Conditions:
@@ -164,6 +169,19 @@ class HomeReader:
         tells_picture = alone or not shown.in_use
         signs = {picture(output, stage): shown.lit for output in facts.used for stage in stages if tells_picture}
         return Report({stop: weight for stop, weight in stops.items() if weight < 1.0}, signs)
+
+
+def _in_parts(weighing: Weighing) -> Iterable[Weighing]:
+    """Yield what was told of one run in parts that the engine can hold: what was there first, then what was not.
+
+    Each sign that is told softly doubles what has to be told apart.  What goes beyond ``MOST_SOFT_SIGNS`` is weighed
+    as told of another such run, which is the same for all that shows in every run.
+    """
+    was_there = sorted(weighing.signs, key=lambda name: float(np.mean(weighing.signs[name][0])) < 0.5)
+    chunks = [was_there[at : at + MOST_SOFT_SIGNS] for at in range(0, len(was_there), MOST_SOFT_SIGNS)] or [[]]
+    for number, names in enumerate(chunks):
+        signs = MappingProxyType({name: weighing.signs[name] for name in names})
+        yield Weighing(weighing.stops if not number else {}, signs, weighing.given)
 
 
 class _Weights:
