@@ -7,19 +7,8 @@ from halfsplit.job.told import MOST_SOFT_SIGNS
 from halfsplit.model.job import Job, Seen, Told
 
 ABSENT = [
-    "fan_rattles",
-    "drive_clicks",
-    "network_dead",
-    "sound_dead",
-    "keys_dead",
-    "slow",
-    "pop_ups",
-    "burnt_smell",
-    "clock_wrong",
-    "artefacts",
-    "coil_whine",
-    "sleep_no_wake",
-    "disk_full_message",
+    *("fan_rattles", "drive_clicks", "network_dead", "sound_dead", "keys_dead", "slow", "pop_ups"),
+    *("burnt_smell", "clock_wrong", "artefacts", "coil_whine", "sleep_no_wake", "disk_full_message"),
 ]
 
 
