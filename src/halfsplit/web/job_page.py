@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from markupsafe import Markup
+
 from halfsplit.actions import JobView, job_view
 from halfsplit.actions.entering import UNDO
 from halfsplit.errors import Mistake
@@ -11,15 +13,18 @@ from halfsplit.job.advise import FIRST
 from halfsplit.job.advised import Advice, Proposal, StopPoint
 from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.grids import memory_cells, output_cells
 from halfsplit.job.machine import facts_of
 from halfsplit.job.outlook import PROVE
 from halfsplit.job.rules import Rules
+from halfsplit.job.units import OWNER
 from halfsplit.job.weighed import RunColumn
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.text import title_of
 from halfsplit.web.card import Card, card_of, first_card
+from halfsplit.web.drawings import machine_map, memory_grid, output_grid
 from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.passing import Passed, passed_over
 from halfsplit.web.proof import Proof, proofs_of
@@ -98,6 +103,9 @@ class JobPage:
         runs: the runs on the ladder, marks the highest rung first.
         rows: the log, newest first.
         can_undo: whether the last entry can be taken back with one tap.
+        plan: the machine as a drawn map, hatched by suspicion as far as it is weighed.
+        memory: modules by slots, and what runs showed of each pair.
+        outputs: outputs by cables and monitors, likewise.
         chips: what is in the machine now.
         proofs: runs that prove that it holds.
         photos: hash and title.
@@ -120,6 +128,9 @@ class JobPage:
     runs: tuple[RunColumn, ...]
     rows: tuple[LogRow, ...]
     can_undo: bool
+    plan: Markup
+    memory: Markup
+    outputs: Markup
     chips: tuple[Chip, ...]
     proofs: tuple[Proof, ...]
     photos: tuple[tuple[str, str], ...]
@@ -156,6 +167,7 @@ def job_page(visit: Visit) -> JobPage:
         columns,
         log_rows(view, book),
         _can_undo(view, visit.who, visit.now),
+        *_drawings(visit, view),
         chips_of(view.course, book) if view.course is not None else (),
         proofs_of(job, book),
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
@@ -205,6 +217,18 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
         not standing.is_done,
         weighed is None and not standing.is_done,
     )
+
+
+def _drawings(visit: Visit, view: JobView) -> tuple[Markup, Markup, Markup]:
+    """Return the machine's map, the memory grid and the output grid; what cannot be drawn is empty."""
+    course, book = view.course, view.on_file.book
+    if course is None:
+        return Markup(), Markup(), Markup()
+    weighed = visit.desk.weigher.standing(view.on_file).weighed if view.row.is_open else None
+    parts = weighed.parts if weighed is not None else ()
+    at = f"/jobs/{view.row.number}/seen"
+    plan = machine_map(book, course.intake[OWNER], course.standing[OWNER], parts, href=lambda _: at)
+    return plan, memory_grid(memory_cells(course, book)), output_grid(output_cells(course, book))
 
 
 def machine_words(job: Job, book: Book) -> list[str]:
