@@ -179,7 +179,8 @@ def run_part(name: str, *args: object, limit_s: float | None = None) -> dict:
     if "bad_alloc" in done.stderr or "MemoryError" in done.stderr:
         raise LimitReachedError("too large")
     if done.returncode:
-        raise FailedPartError((done.stderr.splitlines() or [f"ended by signal {-done.returncode}"])[-1])
+        why = (done.stderr.splitlines() or [f"ended by signal {-done.returncode}"])[-1]
+        raise (LimitReachedError if "TooLargeError" in why else FailedPartError)(why)
     return json.loads(done.stdout)
 
 
