@@ -55,7 +55,7 @@ def day_in_words(moment: str, now: datetime) -> str:
     """Return how long ago a moment was, in whole units.
 
     Example:
-        >>> now = datetime(2030, 6, 14, 12, 0, tzinfo=UTC)
+        >>> now = datetime.fromisoformat("2030-06-14T12:00:00+00:00")
         >>> day_in_words("2030-06-14T11:30:00+00:00", now), day_in_words("2030-06-12T11:00:00+00:00", now)
         ('30 min ago', '2 days ago')
     """
