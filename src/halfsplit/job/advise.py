@@ -96,12 +96,22 @@ def advise(
         ModelError: the job cannot be folded; with all of its mistakes.
         ImpossibleReadingsError: its readings cannot all be true.
     """
-    rates = rates or Rates()
+    folded, posterior = fold_and_weigh(job, book)
+    return advise_on(job, book, folded, posterior, rates or Rates(), shown=shown, kept=kept, weighed=weighed)
+
+
+def fold_and_weigh(job: Job, book: Book) -> tuple[Folded, Posterior]:
+    """Return a job folded, and weighed as closely as what is done next needs.
+
+    Raises:
+        ModelError: the job cannot be folded; with all of its mistakes.
+        ImpossibleReadingsError: its readings cannot all be true, or nothing was found that shows all of them.
+    """
     folded = fold_job(job, book)
     posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
     if not np.isfinite(posterior.log_p):
         raise ImpossibleReadingsError(tuple(reading.id for reading in folded.evidence.readings))
-    return advise_on(job, book, folded, posterior, rates, shown=shown, kept=kept, weighed=weighed)
+    return folded, posterior
 
 
 def advise_on(

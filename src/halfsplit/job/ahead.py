@@ -4,9 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.infer import compile_readings, weigh_compiled
-from halfsplit.job.advise import ANSWER_PAIRS, ANSWER_TARGET, PROVED, title_of_action
-from halfsplit.job.fold import fold_job
+from halfsplit.job.advise import PROVED, fold_and_weigh, title_of_action
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.outlook import PROVE, Outlook, look_out
@@ -58,10 +56,8 @@ def plan_ahead(job: Job, book: Book, rates: Rates | None = None, *, places: int 
         ModelError: the job cannot be folded; with all of its mistakes.
         ImpossibleReadingsError: its readings cannot all be true.
     """
-    rates = rates or Rates()
-    folded = fold_job(job, book)
-    posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
-    outlook = look_out(job, folded, posterior, rates, Kept(book))
+    folded, posterior = fold_and_weigh(job, book)
+    outlook = look_out(job, folded, posterior, rates or Rates(), Kept(book))
     thumb = outlook.thumb()
     done = np.zeros(len(outlook.situation.actions), dtype=bool)
     grown = Grower(thumb).grow(outlook.situation.weights, thumb.open_now, done, places=places)
