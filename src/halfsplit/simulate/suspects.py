@@ -2,12 +2,8 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer import compile_readings, weigh_compiled
-from halfsplit.job.advise import ANSWER_PAIRS, ANSWER_TARGET
-from halfsplit.job.fold import fold_job
+from halfsplit.job.advise import fold_and_weigh
 from halfsplit.job.units import kind_of
 from halfsplit.model.bench import Repair
 from halfsplit.model.faults import Fault
@@ -48,16 +44,12 @@ class Option:
 def suspects_of(bench: Bench) -> tuple[Suspect, ...]:
     """Return the suspects, the likeliest first; readings that cannot all be true are withdrawn, the last first."""
     while True:
-        folded = fold_job(bench.job, bench.book)
         try:
-            posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
-            if np.isfinite(posterior.log_p):
-                break
-            misfits = tuple(reading.id for reading in folded.evidence.readings)
+            folded, posterior = fold_and_weigh(bench.job, bench.book)
+            break
         except ImpossibleReadingsError as error:
-            misfits = error.readings
-        if not bench.withdraw(misfits):
-            return ()
+            if not bench.withdraw(error.readings):
+                return ()
     found = []
     for root, p in zip(folded.evidence.roots, posterior.p_faults.tolist(), strict=True):
         note = folded.roots[root.id]
