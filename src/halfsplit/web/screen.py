@@ -26,6 +26,7 @@ class Frame:
         people: initials of those who work here.
         here: the address of the page, to come back to.
         today: the day, as it is written on the sheet.
+        currency: of every sum.
     """
 
     token: str
@@ -33,6 +34,7 @@ class Frame:
     people: tuple[str, ...]
     here: str
     today: str
+    currency: str
 
 
 def show(visit: Visit, template: str, page: object, *, status: int = 200) -> Response:
@@ -46,8 +48,9 @@ def show(visit: Visit, template: str, page: object, *, status: int = 200) -> Res
     """
     if not is_dataclass(page):
         raise TypeError(page)
-    people = visit.desk.settings().people
-    frame = Frame(visit.token, visit.who, people, visit.address, visit.desk.today().isoformat())
+    settings = visit.desk.settings()
+    today = visit.desk.today().isoformat()
+    frame = Frame(visit.token, visit.who, settings.people, visit.address, today, settings.currency)
     return HTMLResponse(_environment().get_template(f"{template}.html").render(page=page, frame=frame), status)
 
 
