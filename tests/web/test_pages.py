@@ -64,7 +64,7 @@ def pages(demo):
 
 
 def addresses():
-    return [f"/jobs/{number}{page}" for number in range(1, 6) for page in OF_A_JOB] + [
+    return [f"/jobs/{number}{page}" for number in range(1, 9) for page in OF_A_JOB] + [
         *OTHERS,
         *(f"/book/{entry}" for entry in ENTRIES),
         "/jobs/2/entries/run_1",
