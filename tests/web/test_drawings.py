@@ -212,7 +212,7 @@ def test_every_part_of_the_machine_is_a_link_with_its_name() -> None:
         assert each.get("aria-label")
         assert title is not None
         assert title.text == each.get("aria-label")
-    assert block(top, "supply").get("aria-label") == "power supply: about 2 in 3"
+    assert block(top, "supply").get("aria-label") == "power supply 2 in 3: power supply: about 2 in 3"
     assert block(top, "card").get("aria-label") == "graphics card"
 
 

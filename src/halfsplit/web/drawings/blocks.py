@@ -1,5 +1,6 @@
 """One part of the plan, drawn: outline, hatching, label, and a tag that says whose it is."""
 
+import re
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -42,9 +43,10 @@ class Look:
 def draw_block(piece: Piece, look: Look) -> Markup:
     """Return one part of the plan."""
     box, face = piece.box, piece.face
+    said = _spoken(piece, look) if look.href else look.name
     classes = ["drawn-part", *(["ghost"] if look.is_ghost else []), *(["heavy"] if look.is_heavy else [])]
     drawn = [
-        element("title", look.name),
+        element("title", said),
         element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="ground"),
         hatched(face, look.density),
         element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="outline"),
@@ -56,8 +58,14 @@ def draw_block(piece: Piece, look: Look) -> Markup:
         drawn.append(element("rect", x=x, y=y, width=TAG, height=TAG, class_="tag"))
         drawn.append(element("text", look.tag, x=x + TAG / 2, y=y + TAG - 3, text_anchor="middle", class_="tag-letter"))
     if look.href:
-        return element("a", *drawn, href=look.href, class_=" ".join(classes), aria_label=look.name)
-    return element("g", *drawn, class_=" ".join(classes), role="img", aria_label=look.name)
+        return element("a", *drawn, href=look.href, class_=" ".join(classes), aria_label=said)
+    return element("g", *drawn, class_=" ".join(classes), role="img", aria_label=said)
+
+
+def _spoken(piece: Piece, look: Look) -> str:
+    """Return a part's name with all that is read on it, so that it can be called by that (WCAG 2.2, 2.5.3)."""
+    shown = " ".join(each for each in ("" if piece.is_holder else piece.label, look.below, look.tag) if each)
+    return look.name if re.search(rf"\b{re.escape(shown)}\b", look.name) else f"{shown}: {look.name}"
 
 
 def draw_node(x: float, y: float, density: int, name: str) -> Markup:

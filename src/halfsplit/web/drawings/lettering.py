@@ -49,5 +49,6 @@ def lettered(box: Box, label: str, below: str = "", *, class_: str = "label") ->
         width = min(width_of(line) + 4, box.w - 2)
         y = top + number * LINE
         drawn.append(element("rect", x=middle - width / 2, y=y, width=width, height=LINE, class_="plate"))
-        drawn.append(element("text", line, x=middle, y=y + LINE - 3, text_anchor="middle", class_=kind))
+        letters = element("text", line, x=middle, y=y + LINE - 3, text_anchor="middle", class_=kind)
+        drawn.append(joined(letters, " "))  # words of two lines are two words
     return joined(*drawn)
