@@ -10,7 +10,7 @@ A class x is coded as the set of those classes m for which x is not below m.  Th
 class is below at least one maximal living class.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Floats, Ints, Reading
 
 DEAD = -1
+
+Bools = NDArray[np.bool_]
 
 _ALWAYS = (0, 0, ())  # visible wherever it is shown
 
@@ -34,11 +36,16 @@ class Run:
             (sign, _spread_out(sign.if_visible, size), _spread_out(sign.if_not, size)) for sign in reading.signs
         ]
         single = reading.base[0][1] if len(reading.base) == 1 else NOTHING
-        start = self._alive(self._total(single))
-        letters = sorted({self._total(effect) for effect in effects})
-        totals, follow = self._reach(start, letters)
-        label = self._classes(totals, follow)
-        self._code(totals, label, start, effects)
+        every = [*effects, NOTHING]
+        self._dtype = np.dtype(np.int64 if self._bits_of_total <= 63 else object)
+        start = self._alive(self._as_totals([single]))
+        each = self._alive(start | self._as_totals(every))
+        totals, follow = self._reach(start, each)
+        weights = self._weights(totals)
+        label = _classes(weights, follow)
+        self._code(totals, weights, label, int(label[np.searchsorted(totals, start[0])]))
+        codes = self._code_of_class[label[np.searchsorted(totals, each)]]
+        self.code_of = dict(zip(every, codes.tolist(), strict=True))
 
     def _stops(self, effects: Sequence[Effect]) -> None:
         """Merge neighbouring stops that weigh alike and let the same signs show."""
@@ -98,6 +105,7 @@ class Run:
         always = {self.shown_at[bit] for bit, key in alike.items() if bit in self.shown_at and key == _ALWAYS}
         self.fatal |= sum(1 << place for place in always)
         self.covers = [(1 << place, 1 << self.shown_at[bit]) for bit, place in self.hidden_at.items()]
+        self._bits_of_total = at
 
     def _forbidden(self, other: int) -> dict[int, tuple[object, ...]]:
         """Return the signs that must not be visible, but for those of ``other`` -> when one is, if it is shown."""
@@ -111,6 +119,9 @@ class Run:
             found[sign.bit] = (reached, sign.screens, sign.screen_needs)
         return found
 
+    def _as_totals(self, effects: Sequence[Effect]) -> Ints:
+        return np.array([self._total(effect) for effect in effects], dtype=self._dtype)
+
     def _total(self, effect: Effect) -> int:
         index = self.stop_index[effect.stop]
         total = (1 << self.stop_bits) - (1 << index) if index < self.stop_bits else 0
@@ -120,83 +131,68 @@ class Run:
             total |= (effect.hidden >> bit & 1) << place
         return total
 
-    def _stop_of(self, total: int) -> int:
-        stops = total & ((1 << self.stop_bits) - 1)
-        return self.stop_bits - stops.bit_count()
+    def _stop_of(self, totals: Ints) -> Ints:
+        """Return the index of the stop of each total."""
+        whole = 1 << self.stop_bits
+        thermometer = np.array([whole - (1 << n) for n in range(self.stop_bits, -1, -1)], dtype=self._dtype)
+        return self.stop_bits - np.searchsorted(thermometer, totals & (whole - 1))
 
-    def _alive(self, total: int) -> int:
-        """Return the total without what no longer matters, or DEAD where it is plain that nothing can save it.
+    def _alive(self, totals: Ints) -> Ints:
+        """Return totals without what no longer matters, and DEAD where it is plain that nothing can save one.
 
         The stop only falls, and what is hidden stays so.
         """
-        if self._stop_of(total) < self.first_possible or total & self.fatal:
-            return DEAD
+        dead = (totals == DEAD) | (self._stop_of(totals) < self.first_possible) | ((totals & self.fatal) != 0)
         for hidden, shown in self.covers:
-            if total & hidden:
-                total &= ~shown
-        return total
+            totals = np.where((totals & hidden) != 0, totals & ~shown, totals)
+        return np.where(dead, DEAD, totals)
 
-    def _weight(self, total: int) -> Floats:
-        if total == DEAD:
-            return np.zeros(self.size)
-        index = self._stop_of(total)
-        stop = self.stop_at[index]
-        weight = self.stop_weights[index].copy()
+    def _weights(self, totals: Ints) -> Floats:
+        """Return the weight of each total, shape (totals, size)."""
+        index = self._stop_of(totals)
+        stop = np.array(self.stop_at)[index]
+        weights = np.array(self.stop_weights)[index]
         for sign, if_visible, if_not in self._factors:
-            visible = self._shows(total, sign.bit) and stop >= sign.needs_stop
-            if visible and sign.screens:
-                visible = any(self._shows(total, bit) and stop >= needs for bit, needs in sign.screen_needs)
-            weight *= if_visible if visible else if_not
-        return weight
+            visible = self._shows(totals, sign.bit) & (stop >= sign.needs_stop)
+            if sign.screens:
+                screens = [self._shows(totals, bit) & (stop >= needs) for bit, needs in sign.screen_needs]
+                visible &= np.logical_or.reduce(screens, axis=0)
+            weights = weights * np.where(visible[:, None], if_visible, if_not)
+        return np.where((totals == DEAD)[:, None], 0.0, weights)
 
-    def _shows(self, total: int, bit: int) -> bool:
-        if bit not in self.shown_at or not total >> self.shown_at[bit] & 1:
-            return False
-        return not (bit in self.hidden_at and total >> self.hidden_at[bit] & 1)
+    def _shows(self, totals: Ints, bit: int) -> Bools:
+        shown = np.zeros(len(totals), dtype=bool)
+        if bit in self.shown_at:
+            shown = (totals & (1 << self.shown_at[bit])) != 0
+            if bit in self.hidden_at:
+                shown &= (totals & (1 << self.hidden_at[bit])) == 0
+        return shown
 
-    def _reach(self, start: int, letters: Sequence[int]) -> tuple[list[int], Ints]:
-        """Return every total that can be reached and, for each and each letter, which one follows."""
-        index = {start: 0}
-        totals = [start]
-        follow: list[list[int]] = []
-        for total in totals:  # grows while it is walked
-            row = []
-            for letter in letters:
-                after = DEAD if total == DEAD else self._alive(total | letter)
-                if after not in index:
-                    index[after] = len(totals)
-                    totals.append(after)
-                row.append(index[after])
-            follow.append(row)
-        self.index = index
-        return totals, np.array(follow, dtype=np.int64).reshape(len(totals), len(letters))
+    def _reach(self, start: Ints, each: Ints) -> tuple[Ints, Ints]:
+        """Return every total that can be reached, in order, and for each and each letter which one follows.
 
-    def _classes(self, totals: Sequence[int], follow: Ints) -> Ints:
-        """Return the class of each total: the coarsest partition by weight that every letter respects."""
-        self.total_weights = np.array([self._weight(total) for total in totals])
-        label = _labels(self.total_weights)
-        while True:
-            finer = _labels(np.concatenate([label[:, None], label[follow]], axis=1))
-            if finer.max() == label.max():
-                return finer
-            label = finer
+        The letters are those totals of one effect that are not joins of others: the others only lead where these do.
+        """
+        letters = np.array(_irreducible({*each.tolist()} - {int(start[0]), DEAD}), dtype=self._dtype)
+        totals = np.unique(np.concatenate([start, each[each == DEAD]]))
+        fresh = start
+        while len(fresh) and len(letters):
+            after = np.unique(self._alive(fresh[:, None] | letters))
+            fresh = after[~_among(after, totals)]
+            totals = np.sort(np.concatenate([totals, fresh]))
+        return totals, np.searchsorted(totals, self._alive(totals[:, None] | letters))
 
-    def _code(self, totals: Sequence[int], label: Ints, start: int, effects: Sequence[Effect]) -> None:
-        many = int(label.max()) + 1
-        first = [int(np.flatnonzero(label == c)[0]) for c in range(many)]
-        weights = self.total_weights[first]
-
-        def joined(a: int, b: int) -> int:
-            x, y = totals[first[a]], totals[first[b]]
-            return int(label[self.index[DEAD if DEAD in (x, y) else self._alive(x | y)]])
-
-        join = np.array([[joined(a, b) for b in range(many)] for a in range(many)], dtype=np.int64)
+    def _code(self, totals: Ints, weights: Floats, label: Ints, bottom: int) -> None:
+        first = np.unique(label, return_index=True)[1]
+        many = len(first)
+        weights = weights[first]
+        joined = self._alive(totals[first][:, None] | totals[first])
+        join = label[np.searchsorted(totals, joined)]
         below = join == np.arange(many)[None, :]  # below[a, b]: a join b == b
         dead = next((c for c in range(many) if not weights[c].any() and below[:, c].all()), None)
         living = [c for c in range(many) if c != dead]
         self.living = len(living)
         self.has_dead = dead is not None
-        self.classes_join = join
         marks = _separating(below, living, keep_tops=self.has_dead)
         code = {c: sum(1 << i for i, m in enumerate(marks) if not below[c, m]) for c in living}
         self.bits = len(marks) if len(living) > 1 else 0
@@ -205,21 +201,41 @@ class Run:
         self.weights = np.zeros((1 << self.bits, self.size))
         for c in living:
             self.weights[code[c]] = weights[c]
-        bottom = int(label[self.index[start]])
         if bottom not in code:  # the setup alone cannot have shown this
             self.bits, self.living, self.weights = 0, 0, np.zeros((1, self.size))
-        self.code_of = {
-            effect: code.get(int(label[self._index_of(effect, start)]), DEAD) for effect in [*effects, NOTHING]
-        }
-
-    def _index_of(self, effect: Effect, start: int) -> int:
-        total = self._total(effect)
-        return self.index[DEAD if start == DEAD else self._alive(start | total)]
+        self._code_of_class = np.array([code.get(c, DEAD) for c in range(many)])
 
 
-def _labels(rows: NDArray[np.generic]) -> Ints:
-    label: Ints = np.unique(rows, axis=0, return_inverse=True)[1].ravel().astype(np.int64)
-    return label
+def _classes(weights: Floats, follow: Ints) -> Ints:
+    """Return the class of each total: the coarsest partition by weight that every letter respects."""
+    label: Ints = np.unique(weights, axis=0, return_inverse=True)[1].ravel().astype(np.int64)
+    while True:
+        many = int(label.max()) + 1
+        finer = label
+        for column in follow.T:
+            finer = np.unique(finer * many + label[column], return_inverse=True)[1].ravel()
+        if int(finer.max()) + 1 == many:
+            return label
+        label = finer
+
+
+def _irreducible(totals: Collection[int]) -> list[int]:
+    """Return the totals that are not the OR of others."""
+    found: list[int] = []
+    for total in sorted(totals, key=lambda each: (each.bit_count(), each)):
+        below = 0
+        for part in found:
+            if part & ~total == 0:
+                below |= part
+        if below != total:
+            found.append(total)
+    return found
+
+
+def _among(values: Ints, known: Ints) -> Bools:
+    """Return which values are among known ones, which are in order."""
+    place = np.minimum(np.searchsorted(known, values), len(known) - 1)
+    return np.asarray(known[place] == values)
 
 
 def _spread_out(weight: Floats | float, size: int) -> Floats:
@@ -227,7 +243,7 @@ def _spread_out(weight: Floats | float, size: int) -> Floats:
     return np.broadcast_to(np.asarray(weight, dtype=np.float64).reshape(-1), (size,)).astype(np.float64)
 
 
-def _separating(below: NDArray[np.bool_], living: Sequence[int], *, keep_tops: bool) -> list[int]:
+def _separating(below: Bools, living: Sequence[int], *, keep_tops: bool) -> list[int]:
     """Return few living classes m such that the sets {m: x not below m} differ for all living x.
 
     With ``keep_tops`` the maximal living classes stay in, so that no living class has every bit set.
