@@ -1,55 +1,150 @@
-"""How long a tap takes, on an empty machine and while a ranking runs beside it: form sent, entered, new page drawn.
+"""How long a tap takes, alone and beside a ranking, how long the advice after it, and what both processes hold.
 
 ./dev bench web
+
+A bench is served on a folder of its own; a tap is a form sent, entered, and the new page read.  In the first row the
+process that ranks stands still, in the second it runs; the CPU time that both took is told beside, for on a busy
+machine the taps wait for others.  Processes are read as Linux shows them.
 """
 
+import contextlib
+import http.client
+import os
 import re
+import signal
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
-from datetime import UTC, datetime
 from pathlib import Path
-
-from starlette.testclient import TestClient
-
-from halfsplit.web import make_app, open_desk
-from halfsplit.web.demo import stock_demo
-from halfsplit.web.serve import SWITCH_SECONDS
+from urllib.parse import urlencode
 
 TAPS = 40
+ADVICES = 8
+PAUSE_SECONDS = 0.1
+POLL_SECONDS = 0.05
+MOST_SECONDS = 300.0
 PLACES = ("outlet", "supply_exhaust", "case", "mains_lead")
-JOB = 4
+SERVE = "import sys; from halfsplit.cli import main; sys.exit(main(sys.argv[1:]))"
+FORM = "application/x-www-form-urlencoded"
 
 
-def tap(client, token, turn):
-    began = time.perf_counter()
-    entry = f"- inspect: {{at: {PLACES[turn % len(PLACES)]}, seen: fine}}"
-    answer = client.post(f"/jobs/{JOB}/enter", data={"token": token, "entry": entry})
-    assert answer.status_code == 200
-    return 1000.0 * (time.perf_counter() - began)
+class Tablet:
+    """A tablet at the bench: one connection, its cookie, and the job that it is at."""
+
+    def __init__(self, address):
+        self._connection = http.client.HTTPConnection(address)
+        self._cookie = ""
+        self.job = 0
+        self.turn = 0
+        self.job = int(re.search(r'href="/jobs/(\d+)"', self.get("/"))[1])
+        self._token = re.search(r'name="token" value="([^"]+)"', self.get(f"/jobs/{self.job}"))[1]
+
+    def get(self, path):
+        return self._ask("GET", path, None)[1]
+
+    def tap(self):
+        """Send an answer, follow where it leads, and return the ms until that page was there."""
+        entry = f"- inspect: {{at: {PLACES[self.turn % len(PLACES)]}, seen: fine}}"
+        self.turn += 1
+        began = time.perf_counter()
+        to, _ = self._ask("POST", f"/jobs/{self.job}/enter", urlencode({"token": self._token, "entry": entry}))
+        page = self.get(to.partition("#")[0])
+        assert 'id="live"' in page
+        return 1000.0 * (time.perf_counter() - began)
+
+    def wait(self):
+        """Wait until nothing more is to come on the job."""
+        until = time.monotonic() + MOST_SECONDS
+        while 'data-refresh=""' not in self.get(f"/jobs/{self.job}/next"):
+            assert time.monotonic() < until
+            time.sleep(POLL_SECONDS)
+
+    def _ask(self, method, path, body):
+        headers = {"Cookie": self._cookie, "Content-Type": FORM} if body else {"Cookie": self._cookie}
+        self._connection.request(method, path, body, headers)
+        answer = self._connection.getresponse()
+        text = answer.read().decode()
+        assert answer.status in (200, 303), text
+        self._cookie = (answer.getheader("Set-Cookie") or self._cookie).partition(";")[0]
+        return answer.getheader("Location", ""), text
 
 
-def tell(what, taps_ms):
-    p95 = statistics.quantiles(taps_ms, n=20)[-1]
-    print(f"{what:<34} median {statistics.median(taps_ms):6.0f} ms   p95 {p95:6.0f} ms   of {len(taps_ms)}")
+@contextlib.contextmanager
+def served():
+    """Give the address of a bench with the demo's jobs, and the number of its process."""
+    with tempfile.TemporaryDirectory() as folder:
+        words = ["serve", "--demo", "--port", "0", "--folder", folder]
+        with subprocess.Popen([sys.executable, "-c", SERVE, *words], stdout=subprocess.PIPE, text=True) as serving:
+            try:
+                yield re.search(r"http://([\d.]+:\d+)/", serving.stdout.readline())[1], serving.pid
+            finally:
+                serving.terminate()
+
+
+def ranker_of(pid):
+    """Return the number of the process that ranks."""
+    return int(Path(f"/proc/{pid}/task/{pid}/children").read_text().split()[0])
+
+
+def cpu_seconds(pid):
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def resident_mb(pid):
+    return int(re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{pid}/status").read_text())[1]) / 1024
+
+
+def p95(values):
+    return statistics.quantiles(values, n=20)[-1]
+
+
+class Taps:
+    """Some taps, one after the other."""
+
+    def __init__(self, tablet, pid, ranker):
+        before, busy, began = cpu_seconds(pid), cpu_seconds(ranker), time.perf_counter()
+        self.ms = []
+        for _ in range(TAPS):
+            self.ms.append(tablet.tap())
+            time.sleep(PAUSE_SECONDS)
+        self.cpu_ms = 1000.0 * (cpu_seconds(pid) - before) / TAPS
+        self.busy = (cpu_seconds(ranker) - busy) / (time.perf_counter() - began)
+
+    def tell(self, what):
+        print(
+            f"{what:<32} median {statistics.median(self.ms):6.0f}   p95 {p95(self.ms):6.0f} ms   of {TAPS}; "
+            f"CPU {self.cpu_ms:.0f} ms each, the ranking {self.busy:.0%} of the time"
+        )
 
 
 def main():
-    with tempfile.TemporaryDirectory() as folder:
-        desk = open_desk(Path(folder))
-        stock_demo(desk.bench, datetime.now(UTC))
-        client = TestClient(make_app(desk), base_url="http://localhost")
-        token = re.search(r'name="token" value="([^"]+)"', client.get(f"/jobs/{JOB}").text)[1]
-        tap(client, token, 0)
-        tell("a tap, nothing beside it", [tap(client, token, turn) for turn in range(TAPS)])
-        began = time.perf_counter()
-        desk.weigher.work_off()
-        print(f"{'suspicions and advice, one job':<34} {time.perf_counter() - began:6.1f} s")
-        sys.setswitchinterval(SWITCH_SECONDS)
-        desk.weigher.start()
-        tell("a tap while another is weighed", [tap(client, token, turn) for turn in range(TAPS)])
-        desk.close()
+    with served() as (address, pid):
+        tablet = Tablet(address)
+        ranker = ranker_of(pid)
+        tablet.wait()
+        os.kill(ranker, signal.SIGSTOP)
+        alone = Taps(tablet, pid, ranker)
+        os.kill(ranker, signal.SIGCONT)
+        beside = Taps(tablet, pid, ranker)
+        tablet.wait()
+        advices = []
+        for _ in range(ADVICES):
+            tablet.tap()
+            began = time.perf_counter()
+            tablet.wait()
+            advices.append(1000.0 * (time.perf_counter() - began))
+        pages_mb, ranker_mb = resident_mb(pid), resident_mb(ranker)
+    alone.tell("a tap, nothing ranked beside it")
+    beside.tell("a tap beside a ranking")
+    print(f"{'from there to the new advice':<32} median {statistics.median(advices):6.0f}   p95 {p95(advices):6.0f} ms")
+    print(f"{'resident':<32} pages {pages_mb:.0f} MB, ranking {ranker_mb:.0f} MB")
+    print(
+        f"figure: tap_p95_ms={p95(alone.ms):.0f} tap_beside_p95_ms={p95(beside.ms):.0f} "
+        f"advice_p95_ms={p95(advices):.0f} resident_mb={pages_mb + ranker_mb:.0f}"
+    )
 
 
 if __name__ == "__main__":

@@ -40,6 +40,7 @@ from halfsplit.actions.shelf import (
 from halfsplit.actions.view import (
     JobView,
     job_view,
+    keep_summary,
     list_closed_jobs,
     list_open_jobs,
     search_jobs,
@@ -67,6 +68,7 @@ __all__ = [
     "import_job",
     "job_of",
     "job_view",
+    "keep_summary",
     "list_closed_jobs",
     "list_open_jobs",
     "list_shelf",

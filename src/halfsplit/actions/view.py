@@ -7,7 +7,6 @@ from halfsplit.actions.entering import show_machine
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.changes import Course
-from halfsplit.job.columns import run_column
 from halfsplit.job.folded import Folded
 from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import REACHED, Weighed, by_p
@@ -115,11 +114,24 @@ def sum_up(bench: Bench, number: int) -> JobRow:
     """
     with bench.store.reading() as connection:
         on_file = read_on_file(bench, connection, number)
-    weighed = _weigh(on_file)
+    return keep_summary(on_file, _weigh(on_file))
+
+
+def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
+    """Make the summary of a job from what it was weighed to; see ``sum_up``.
+
+    Args:
+        on_file: the job as it was read.
+        weighed: how far each fault is to be suspected, as its log stood then.
+
+    Raises:
+        StoreError: HS711 there is no such job any more.
+    """
+    number = on_file.row.number
     leading = by_p(weighed.faults)[:LEADING]
-    runs = [run_column(run, on_file.book) for run in on_file.fold().runs]
-    reached = [n for n, mark in enumerate(runs[-1].marks) if mark == REACHED] if runs else []
-    with bench.store.writing() as connection:
+    marks = weighed.runs[-1].marks if weighed.runs else ()
+    reached = [n for n, mark in enumerate(marks) if mark == REACHED]
+    with on_file.bench.store.writing() as connection:
         jobs.change_job(
             connection,
             number,

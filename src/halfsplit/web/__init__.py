@@ -2,7 +2,7 @@
 
 A page is a frozen record (``pages``), made from what the actions return, and laid out by a template of the same
 name.  What is entered goes through the actions, one transaction each; what takes long is weighed behind the pages
-(``weigher``), and no tap waits for it.
+(``weigher``), in a process of its own, and no tap waits for it.
 """
 
 from halfsplit.web.app import make_app

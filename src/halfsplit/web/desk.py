@@ -8,6 +8,7 @@ from pathlib import Path
 
 from halfsplit.actions import Bench, erase_due
 from halfsplit.book import Basis, bases, shipped_book, shipped_book_dir
+from halfsplit.ranking import RankerProcess
 from halfsplit.settings import Settings, load_settings
 from halfsplit.store import open_store
 from halfsplit.web.weigher import Weigher
@@ -63,6 +64,6 @@ def open_desk(folder: Path, *, url: str = "", key_path: Path | None = None) -> D
         BookError: the shipped book has mistakes.
     """
     bench = Bench(open_store(folder, url=url, key_path=key_path), shipped_book())
-    desk = Desk(bench, Weigher(bench, lambda: load_settings(bench.store).rates))
+    desk = Desk(bench, Weigher(bench, lambda: load_settings(bench.store).rates, RankerProcess(bench.book)))
     erase_due(bench, desk.today())
     return desk

@@ -66,6 +66,7 @@ class NextPart:
         mistakes: why it cannot be weighed.
         is_weighing: whether more will come.
         is_unweighed: whether not even the suspicions are there yet.
+        is_anew: whether what weighs had died on it, and was started anew.
     """
 
     number: int
@@ -81,6 +82,7 @@ class NextPart:
     mistakes: tuple[Mistake, ...]
     is_weighing: bool
     is_unweighed: bool
+    is_anew: bool
 
 
 @dataclass(frozen=True)
@@ -185,7 +187,7 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
     """
     desk, job, book = visit.desk, view.job, view.on_file.book
     if job is None or not view.row.is_open:
-        return NextPart(view.row.number, None, (), (), (), (), (), (), None, None, (), False, False)
+        return NextPart(view.row.number, None, (), (), (), (), (), (), None, None, (), False, False, False)
     standing = desk.weigher.standing(view.on_file)
     passed = passed_over(job)
     gone = {each.proposal for each in passed}
@@ -216,6 +218,7 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
         standing.mistakes,
         not standing.is_done,
         weighed is None and not standing.is_done,
+        standing.deaths > 0 and not standing.is_done,
     )
 
 

@@ -2,7 +2,6 @@
 
 import ipaddress
 import socket
-import sys
 from pathlib import Path
 
 import uvicorn
@@ -15,8 +14,6 @@ from halfsplit.web.desk import open_desk
 
 LOOPBACK = "127.0.0.1"
 PORT = 8600
-SWITCH_SECONDS = 0.0005
-"""How soon the thread that weighs makes way for a page; by default it would hold a page up for 5 ms at each turn."""
 
 
 def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT, is_demo: bool = False) -> None:
@@ -41,7 +38,6 @@ def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT
             with desk.bench.store.reading() as connection:
                 for row in reversed(stored_jobs.list_open(connection)):
                     desk.weigher.ask(row.number)
-            sys.setswitchinterval(SWITCH_SECONDS)
             desk.weigher.start()
             app = make_app(desk, names=(*OWN_NAMES, host, socket.gethostname()))
             address = f"http://{_bracketed(host)}:{listening.getsockname()[1]}/"

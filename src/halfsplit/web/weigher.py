@@ -1,6 +1,7 @@
-"""What weighs the jobs behind the pages: one thread, the job that was asked for last first.
+"""What has the jobs behind the pages weighed: the job that was asked for last first.
 
-A page never waits for it.  It shows what is there, and asks again.
+A page never waits for it.  It shows what is there, and asks again.  The weighing itself is done by a ranker, in a
+process of its own; here is one thread that waits for it.
 """
 
 import logging
@@ -8,13 +9,16 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from threading import Condition, Thread
 
-from halfsplit.actions import Bench, sum_up, weigh
+from halfsplit.actions import Bench, keep_summary
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
-from halfsplit.job.advise import advise
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.plan.rates import Rates
+from halfsplit.ranking import Ranker, RankerDiedError, RankerProcess
+
+MOST_DEATHS = 2
+"""A job on which the ranker died so often is not tried again until something else is entered in it."""
 
 Key = tuple[object, ...]
 
@@ -31,6 +35,7 @@ class Standing:
         mistakes: why it cannot be weighed or advised on.
         before: the advice on the job as it stood before, or None.
         likely: what ``before`` said would come first now, or "".
+        deaths: how often the ranker died on it, and was started anew.
     """
 
     weighed: Weighed | None = None
@@ -38,6 +43,7 @@ class Standing:
     mistakes: tuple[Mistake, ...] = ()
     before: Advice | None = None
     likely: str = ""
+    deaths: int = 0
 
     @property
     def is_done(self) -> bool:
@@ -46,18 +52,21 @@ class Standing:
 
 
 class Weigher:
-    """Weighs jobs and advises on them, one after the other.
+    """Has jobs weighed and advised on, one after the other.
 
     Args:
         bench: where the jobs are.
         rates: what says what time and mishaps cost now.
+        ranker: what ranks; None = here, in this process.
     """
 
-    def __init__(self, bench: Bench, rates: Callable[[], Rates]) -> None:
+    def __init__(self, bench: Bench, rates: Callable[[], Rates], ranker: Ranker | RankerProcess | None = None) -> None:
         self._bench = bench
         self._rates = rates
+        self._ranker = ranker if ranker is not None else Ranker(bench.book)
         self._condition = Condition()
         self._waiting: list[int] = []
+        self._asked = 0  # the job that a page asked for last, since one was taken up
         self._standings: dict[int, tuple[Key, Standing]] = {}
         self._thread: Thread | None = None
         self._is_closed = False
@@ -99,11 +108,14 @@ class Weigher:
             self._work(number)
 
     def close(self) -> None:
-        """Stop after the job in hand."""
+        """Stop, and with it the ranker, whatever it is doing."""
         with self._condition:
             self._is_closed = True
             self._waiting.clear()
             self._condition.notify_all()
+        self._ranker.close()
+        if self._thread is not None:
+            self._thread.join()
 
     def start(self) -> None:
         """Work off what waits, and what will, in a thread."""
@@ -114,6 +126,7 @@ class Weigher:
         if number in self._waiting:
             self._waiting.remove(number)
         self._waiting.append(number)
+        self._asked = number
         self._wake()
 
     def _wake(self) -> None:
@@ -121,6 +134,7 @@ class Weigher:
 
     def _next(self) -> int | None:
         with self._condition:
+            self._asked = 0
             return self._waiting.pop() if self._waiting else None
 
     def _run(self) -> None:
@@ -144,20 +158,53 @@ class Weigher:
             if standing.is_done:
                 return
             if standing.weighed is None:
-                sum_up(self._bench, number)
-                standing = replace(standing, weighed=weigh(self._bench, number))
+                weighed = self._ranker.weigh(on_file.job(), on_file.book.shelf)
+                standing = replace(standing, weighed=weighed)
                 self._keep(number, key, standing)
-            if self._key(self._read(number)) != key:
-                self.ask(number)
-                return
-            shown = standing.likely or (standing.before.top if standing.before is not None else "")
-            advice = advise(on_file.job(), on_file.book, self._rates(), shown=shown)
-            self._keep(number, key, replace(standing, advice=advice))
+                keep_summary(on_file, weighed)
+                if self._key(self._read(number)) != key or self._is_overtaken(number):
+                    self._put_back(number)
+                    return
+            self._keep(number, key, replace(standing, advice=self._advise(on_file, standing)))
         except InputError as error:
             self._keep(number, key, replace(self._kept(number, key), mistakes=error.mistakes))
+        except RankerDiedError:
+            self._tell_death(number, key)
         except Exception:  # an outer door: the pages go on, and say that this one could not be weighed
             _log.exception("job %d could not be weighed", number)
             self._keep(number, key, replace(self._kept(number, key), mistakes=(_broken(number),)))
+
+    def _advise(self, on_file: OnFile, standing: Standing) -> Advice:
+        shown = standing.likely or (standing.before.top if standing.before is not None else "")
+        assert standing.weighed is not None
+        return self._ranker.advise(
+            on_file.job(), on_file.book.shelf, self._rates(), shown=shown, weighed=standing.weighed
+        )
+
+    def _is_overtaken(self, number: int) -> bool:
+        """Return whether a page has asked for another job since this one was taken up."""
+        with self._condition:
+            return self._asked not in (0, number)
+
+    def _put_back(self, number: int) -> None:
+        """See to it that a job goes on right after the one that was asked for last."""
+        with self._condition:
+            if number not in self._waiting:
+                self._waiting.insert(max(0, len(self._waiting) - 1), number)
+
+    def _tell_death(self, number: int, key: Key) -> None:
+        """Note that the ranker died on a job, and try once more; where it was stopped on purpose nothing is noted."""
+        with self._condition:
+            if self._is_closed:
+                return
+        _log.error("the ranker died on job %d", number)
+        standing = self._kept(number, key)
+        deaths = standing.deaths + 1
+        mistakes = (_deadly(number),) if deaths >= MOST_DEATHS else ()
+        self._keep(number, key, replace(standing, deaths=deaths, mistakes=mistakes))
+        if not mistakes:
+            with self._condition:
+                self._ask(number)
 
     def _read(self, number: int) -> OnFile:
         with self._bench.store.reading() as connection:
@@ -184,6 +231,12 @@ class Weigher:
 def _anew(standing: Standing) -> Standing:
     """Return what is left of a standing when the job has gone on."""
     return Standing(before=standing.advice or standing.before, likely=standing.likely)
+
+
+def _deadly(number: int) -> Mistake:
+    so = f"the program that ranks ended by itself {MOST_DEATHS} times over it"
+    should, do = "a job can be weighed", "Go on by hand; it is tried again with the next entry"
+    return Mistake(f"job {number}", "HS810", so, should, do)
 
 
 def _broken(number: int) -> Mistake:

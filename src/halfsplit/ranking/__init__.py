@@ -1,0 +1,11 @@
+"""The ranking in a process of its own, so that no page waits for it.
+
+``Ranker`` weighs a job and says what to do next, and keeps what the next time can use.  ``RankerProcess`` answers the
+same, from a process (``worker``) that it starts, starts anew when it died, and stops.  Between the two goes frozen data
+(``parcel``).
+"""
+
+from halfsplit.ranking.process import RankerDiedError, RankerProcess
+from halfsplit.ranking.ranker import Ranker
+
+__all__ = ["Ranker", "RankerDiedError", "RankerProcess"]

@@ -1,0 +1,74 @@
+"""What goes between the process that asks and the one that ranks: questions and answers, as bytes on their way.
+
+The nouns hold read-only views of dictionaries, which Python does not pack by itself; here they are packed as what they
+are views of.  Only what halfsplit itself has packed is ever unpacked: both ends of the pipe are its own.
+"""
+
+import copyreg
+import pickle
+from dataclasses import dataclass
+from io import BytesIO
+from types import MappingProxyType
+from typing import IO, Any
+
+from halfsplit.errors import Mistake
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of the process: the name of what a ``Ranker`` does, and what it is to be done with."""
+
+    does: str
+    given: tuple[Any, ...]
+    options: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a question came to.
+
+    Args:
+        found: what was found, or None.
+        mistakes: why nothing was.
+        broke: where the fault is ours, what Python said of it.
+    """
+
+    found: Any = None
+    mistakes: tuple[Mistake, ...] = ()
+    broke: str = ""
+
+
+def send(noun: object, pipe: IO[bytes]) -> None:
+    """Send a noun.
+
+    Raises:
+        OSError: nobody is at the other end.
+    """
+    packed = BytesIO()
+    _Packer(packed, pickle.HIGHEST_PROTOCOL).dump(noun)
+    pipe.write(packed.getbuffer())
+    pipe.flush()
+
+
+def receive(pipe: IO[bytes]) -> Any:
+    """Return the next noun that was sent; waits for it.
+
+    Raises:
+        EOFError: nobody is at the other end.
+    """
+    try:
+        return pickle.load(pipe)
+    except pickle.UnpicklingError as error:  # broken off in the middle
+        raise EOFError from error
+
+
+def _read_only(items: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    return MappingProxyType(items)
+
+
+def _packed(view: MappingProxyType[Any, Any]) -> tuple[Any, ...]:
+    return _read_only, (dict(view),)
+
+
+class _Packer(pickle.Pickler):
+    dispatch_table = {**copyreg.dispatch_table, MappingProxyType: _packed}  # noqa: RUF012 - pickle's own way

@@ -1,0 +1,137 @@
+"""A ranker in a process of its own: asked like one that is here, started when it is needed, stopped when told."""
+
+import contextlib
+import os
+import subprocess
+import sys
+from collections.abc import Mapping
+from threading import Lock
+from types import MappingProxyType
+from typing import IO, cast
+
+from halfsplit.errors import InputError
+from halfsplit.job.advised import Advice
+from halfsplit.job.weighed import Weighed
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job
+from halfsplit.plan.rates import Rates
+from halfsplit.ranking.parcel import Answer, Question, receive, send
+from halfsplit.ranking.ranker import Shelf
+
+WORKER = "halfsplit.ranking.worker"
+
+MODEST: Mapping[str, str] = MappingProxyType(
+    {
+        **dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1"),
+        **dict.fromkeys(("MALLOC_MMAP_THRESHOLD_", "MALLOC_TRIM_THRESHOLD_"), "65536"),
+        "MALLOC_ARENA_MAX": "1",
+    }
+)
+"""What keeps numpy to one core, so that one is left for the pages, and gives memory back as soon as it is free: with
+glibc some 50 MB of 300; where there is another C library it does nothing."""
+
+
+class RankerDiedError(Exception):
+    """The process that ranks ended before it had answered; the next question starts another one."""
+
+
+class RankerProcess:
+    """Weighs jobs and advises on them in another process; asked by one thread at a time, closed by any.
+
+    The process is started at once; the book is sent to it with the first question.
+
+    Args:
+        book: the fault book.
+    """
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._lock = Lock()
+        self._is_closed = False
+        self._has_book = False
+        self._process: subprocess.Popen[bytes] | None = _start()
+
+    @property
+    def pid(self) -> int | None:
+        """The number that the system knows the process by, or None where there is none."""
+        process = self._process
+        return None if process is None else process.pid
+
+    def weigh(self, job: Job, shelf: Shelf) -> Weighed:
+        """Return what ``Ranker.weigh`` does.
+
+        Raises:
+            InputError: as there.
+            RankerDiedError: the process ended meanwhile.
+        """
+        return cast(Weighed, self._ask("weigh", job, shelf))
+
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, weighed: Weighed) -> Advice:
+        """Return what ``Ranker.advise`` does.
+
+        Raises:
+            InputError: as there.
+            RankerDiedError: the process ended meanwhile.
+        """
+        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown, weighed=weighed))
+
+    def close(self) -> None:
+        """End the process, whatever it is doing; whoever waits for it is told that it died."""
+        with self._lock:
+            self._is_closed = True
+        self._drop()
+
+    def _ask(self, does: str, *given: object, **options: object) -> object:
+        try:
+            asked, told = _pipes(self._running())
+            send(Question(does, given, options), asked)
+            answer: Answer = receive(told)
+        except (OSError, EOFError, ValueError) as error:  # ValueError: closed by another thread
+            self._drop()
+            raise RankerDiedError from error
+        if answer.mistakes:
+            raise InputError(answer.mistakes)
+        if answer.broke:
+            raise RuntimeError(answer.broke)
+        return answer.found
+
+    def _running(self) -> "subprocess.Popen[bytes]":
+        """Return the process, started anew where it died, with the book sent to it."""
+        with self._lock:
+            if self._is_closed:
+                raise EOFError
+            if self._process is None:
+                self._process, self._has_book = _start(), False
+            process = self._process
+        if not self._has_book:
+            send(self._book, _pipes(process)[0])
+            self._has_book = True
+        return process
+
+    def _drop(self) -> None:
+        with self._lock:
+            process, self._process = self._process, None
+        if process is not None:
+            _end(process)
+
+
+def _start() -> "subprocess.Popen[bytes]":
+    # -P: nothing is imported from the folder that the bench happens to be started in
+    command, pipe = [sys.executable, "-P", "-m", WORKER], subprocess.PIPE
+    return subprocess.Popen(command, stdin=pipe, stdout=pipe, env={**os.environ, **MODEST})
+
+
+def _pipes(process: "subprocess.Popen[bytes]") -> tuple[IO[bytes], IO[bytes]]:
+    """Return what a process reads from and what it writes to."""
+    assert process.stdin is not None
+    assert process.stdout is not None
+    return process.stdin, process.stdout
+
+
+def _end(process: "subprocess.Popen[bytes]") -> None:
+    """End a process, and wait until it is gone."""
+    process.kill()
+    process.wait()
+    for pipe in _pipes(process):
+        with contextlib.suppress(OSError):  # what was still to be sent has nowhere to go
+            pipe.close()

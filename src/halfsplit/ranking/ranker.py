@@ -1,0 +1,75 @@
+"""Weighing a job and saying what to do next, with what was worked out before at hand."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from halfsplit.job.advise import advise
+from halfsplit.job.advised import Advice
+from halfsplit.job.kept import Kept
+from halfsplit.job.weigh import weigh_job
+from halfsplit.job.weighed import Weighed
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job
+from halfsplit.model.machine import ShelfPart
+from halfsplit.plan.rates import Rates
+
+MOST_RUNS = 80
+"""Runs of which is kept what they may come to: some 60 for each state of a machine, and some 0.8 MB each."""
+
+MOST_SCALES = 500
+"""Looks and numbers of which that is kept, some 60 kB each; beyond them all is forgotten."""
+
+Shelf = Mapping[str, ShelfPart]
+
+
+class Ranker:
+    """Weighs jobs and advises on them, here and now.
+
+    Args:
+        book: the fault book.
+    """
+
+    def __init__(self, book: Book) -> None:
+        self._kept = Kept(book)
+
+    def weigh(self, job: Job, shelf: Shelf) -> Weighed:
+        """Return how far each fault, part and set of faults of a job is to be suspected.
+
+        Args:
+            job: the job.
+            shelf: the bench's own parts as they are graded now, by id.
+
+        Raises:
+            InputError: the job cannot be folded; with all of its mistakes.
+        """
+        return weigh_job(job, self._book_with(shelf))
+
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, weighed: Weighed) -> Advice:
+        """Return what to do next; see ``halfsplit.job.advise``.
+
+        Raises:
+            InputError: the job cannot be folded, or its readings cannot all be true.
+        """
+        book = self._book_with(shelf)
+        advice = advise(job, book, rates, shown=shown, kept=self._kept, weighed=weighed)
+        self._make_room()
+        return advice
+
+    def close(self) -> None:
+        """Forget what was kept."""
+        self._kept = Kept(self._kept.book)
+
+    def _make_room(self) -> None:
+        """Forget the runs that were thought of longest ago: mostly of setups that are no more."""
+        runs = self._kept.runs
+        for key in list(runs)[: max(0, len(runs) - MOST_RUNS)]:
+            del runs[key]
+        if len(self._kept.scales) > MOST_SCALES:
+            self._kept = Kept(self._kept.book)
+
+    def _book_with(self, shelf: Shelf) -> Book:
+        """Return the book with a shelf; the same one, with what was kept, as long as the shelf is."""
+        if self._kept.book.shelf != shelf:
+            self._kept = Kept(replace(self._kept.book, shelf=MappingProxyType(dict(shelf))))
+        return self._kept.book

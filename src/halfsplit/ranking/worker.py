@@ -1,0 +1,54 @@
+"""The process that ranks: it reads questions from its standard input, and writes answers to its standard output.
+
+    python -m halfsplit.ranking.worker
+
+The first thing that it reads is the fault book.  It ends by itself when nobody is at the other end any more, even in
+the middle of a ranking.
+"""
+
+import os
+import signal
+import sys
+import traceback
+from queue import SimpleQueue
+from threading import Thread
+from typing import IO, Any
+
+from halfsplit.errors import InputError
+from halfsplit.ranking.parcel import Answer, Question, receive, send
+from halfsplit.ranking.ranker import Ranker
+
+
+def answer(ranker: Ranker, question: Question) -> Answer:
+    """Return what a question comes to; it never raises."""
+    try:
+        return Answer(getattr(ranker, question.does)(*question.given, **question.options))
+    except InputError as error:
+        return Answer(mistakes=error.mistakes)
+    except Exception:  # an outer door: whoever asked is told, and goes on
+        return Answer(broke=traceback.format_exc())
+
+
+def main() -> None:
+    """Answer questions until nobody asks any more."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the bench, which then stops this process
+    told = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what is printed by mistake does not go among the answers
+    questions: SimpleQueue[Any] = SimpleQueue()
+    Thread(target=_listen, args=(sys.stdin.buffer, questions), daemon=True).start()
+    ranker = Ranker(questions.get())
+    while True:
+        send(answer(ranker, questions.get()), told)
+
+
+def _listen(asked: IO[bytes], questions: "SimpleQueue[Any]") -> None:
+    """Take in what is asked, and end the process at once when nobody is there any more to ask."""
+    try:
+        while True:
+            questions.put(receive(asked))
+    except (EOFError, OSError):
+        os._exit(0)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,169 @@
+"""The ranking in a process of its own says what the one here says; it dies, is started anew, and leaves no orphan."""
+
+import io
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+
+import pytest
+from folding import BOOK, job_of
+
+from halfsplit.errors import InputError
+from halfsplit.plan.rates import Rates
+from halfsplit.ranking import Ranker, RankerDiedError, RankerProcess, ranker
+from halfsplit.ranking.parcel import receive, send
+
+JOB = job_of(
+    "run: {cold: yes, not: starts, signs: {fans_turn: no}}",
+    machine="{kind: built, age_years: 6, card: none, memory: [8, 8]}",
+    complaint="nothing_happens",
+    told="[{event: storm, ago: 1 day}]",
+)
+IMPOSSIBLE = job_of("run: {not: standby_power, signs: {fans_turn: yes, draws_standby: yes}}")
+MOST_SECONDS = 60.0
+
+
+@pytest.fixture
+def other():
+    """A ranker in another process."""
+    process = RankerProcess(BOOK)
+    yield process
+    process.close()
+
+
+@pytest.fixture(scope="module")
+def here():
+    """What a ranker in this process makes of the job."""
+    one = Ranker(BOOK)
+    weighed = one.weigh(JOB, BOOK.shelf)
+    return one, weighed, one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed)
+
+
+def is_there(pid):
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    return True
+
+
+def words_of(advice):
+    """All of an advice but its numbers: sums may be rounded otherwise on another number of cores."""
+    proposals = [
+        (each.id, each.kind, each.title, each.openings, each.parts, [(o.line, o.entries) for o in each.outcomes])
+        for each in advice.proposals
+    ]
+    return advice.top, advice.stop_points, advice.alone, [lead.title for lead in advice.leading], proposals
+
+
+def test_nouns_come_out_of_a_pipe_as_they_went_in(here):
+    _, weighed, advice = here
+    pipe = io.BytesIO()
+    nouns = (BOOK, JOB, Rates(), weighed, advice)
+    for noun in nouns:
+        send(noun, pipe)
+    pipe.seek(0)
+    assert tuple(receive(pipe) for _ in nouns) == nouns
+    with pytest.raises(EOFError):
+        receive(pipe)
+
+
+def test_what_is_broken_off_in_the_middle_is_no_noun(here):
+    pipe = io.BytesIO()
+    send(here[2], pipe)
+    with pytest.raises(EOFError):
+        receive(io.BytesIO(pipe.getvalue()[:-100]))
+
+
+def test_what_comes_out_cannot_be_changed_either():
+    pipe = io.BytesIO()
+    send(JOB, pipe)
+    pipe.seek(0)
+    with pytest.raises(TypeError):
+        receive(pipe).machine["kind"] = "ready_made"
+
+
+def test_another_process_says_the_same_and_says_no_with_the_same_mistakes(here, other):
+    one, weighed, advice = here
+    assert other.weigh(JOB, BOOK.shelf) == weighed
+    said = other.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed)
+    assert words_of(said) == words_of(advice)
+    assert [each.total for each in said.proposals] == pytest.approx([each.total for each in advice.proposals])
+    refusals = []
+    for each in (one, other):
+        strange = each.weigh(IMPOSSIBLE, BOOK.shelf)
+        with pytest.raises(InputError) as refused:
+            each.advise(IMPOSSIBLE, BOOK.shelf, Rates(), shown="", weighed=strange)
+        refusals.append((strange, refused.value.mistakes))
+    assert refusals[0] == refusals[1]
+    assert [mistake.code for mistake in refusals[1][1]] == ["HS401"]
+
+
+def test_a_mistake_of_ours_is_told_and_the_process_goes_on(other):
+    pid = other.pid
+    with pytest.raises(RuntimeError, match="AttributeError"):
+        other.weigh("no job", BOOK.shelf)
+    assert other.weigh(JOB, BOOK.shelf).faults
+    assert other.pid == pid
+
+
+def test_a_process_that_dies_is_told_of_and_the_next_question_starts_another_one(other):
+    first = other.pid
+    os.kill(first, signal.SIGKILL)
+    with pytest.raises(RankerDiedError):
+        other.weigh(JOB, BOOK.shelf)
+    assert not is_there(first)
+    assert other.weigh(JOB, BOOK.shelf).faults
+    assert other.pid != first
+
+
+def test_closed_it_is_gone_and_is_not_started_again(other):
+    pid = other.pid
+    assert is_there(pid)
+    other.close()
+    assert not is_there(pid)
+    with pytest.raises(RankerDiedError):
+        other.weigh(JOB, BOOK.shelf)
+    assert other.pid is None
+
+
+def test_it_ends_by_itself_when_whoever_asked_is_killed():
+    asker = (
+        "import time\nfrom halfsplit.book import shipped_book\nfrom halfsplit.ranking import RankerProcess\n"
+        "ranker = RankerProcess(shipped_book())\nprint(ranker.pid, flush=True)\ntime.sleep(600)\n"
+    )
+    with subprocess.Popen([sys.executable, "-c", asker], stdout=subprocess.PIPE, text=True) as parent:
+        pid = int(parent.stdout.readline())
+        assert is_there(pid)
+        parent.kill()
+    until = time.monotonic() + MOST_SECONDS
+    while is_there(pid) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not is_there(pid)
+
+
+def test_what_is_kept_changes_no_advice_and_has_room(here, monkeypatch):
+    one, weighed, advice = here
+    assert one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed) == advice
+    monkeypatch.setattr(ranker, "MOST_RUNS", 5)
+    assert one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed) == advice
+    assert len(one._kept.runs) == 5
+    monkeypatch.setattr(ranker, "MOST_SCALES", 5)
+    assert one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed) == advice
+    assert len(one._kept.scales) == 0
+
+
+def test_another_shelf_is_another_book(here):
+    part = next(iter(BOOK.shelf.values()))
+    shelf = {**BOOK.shelf, part.id: replace(part, title="the one with the blue cable")}
+    one = Ranker(BOOK)
+    one.weigh(JOB, BOOK.shelf)
+    kept = one._kept
+    one.weigh(JOB, dict(BOOK.shelf))
+    assert one._kept is kept
+    one.weigh(JOB, shelf)
+    assert one._kept.book.shelf[part.id].title == "the one with the blue cable"
+    assert one._kept.book.faults == BOOK.faults

@@ -1,0 +1,163 @@
+"""What ranks behind the pages: who is served first, what is dropped, and what is said when it dies."""
+
+import os
+import signal
+
+import pytest
+from folding import BOOK
+from stores import NOON
+from web_reader import Browser
+
+from halfsplit.actions import Bench, open_job, record
+from halfsplit.actions.onfile import read_on_file
+from halfsplit.job.advised import Advice
+from halfsplit.job.weighed import Weighed
+from halfsplit.plan.rates import Rates
+from halfsplit.ranking import RankerDiedError, RankerProcess
+from halfsplit.store import open_store
+from halfsplit.web import Desk
+from halfsplit.web.weigher import MOST_DEATHS, Weigher
+
+MACHINE = "{complaint: nothing_happens, machine: {kind: built, age_years: 6}}"
+
+
+class Told:
+    """A ranker that answers at once with nothing, notes what it was asked, and does something on the way."""
+
+    def __init__(self):
+        self.asked = []
+        self.meanwhile = {}
+
+    def weigh(self, job, shelf):
+        return self._answer("weigh", job, Weighed("", (), (), (), (), ()))
+
+    def advise(self, job, shelf, rates, *, shown, weighed):
+        return self._answer("advise", job, Advice((), "", False, (), 0.0, 0.0, 0.0))
+
+    def close(self):
+        self.asked.append(("close", ""))
+
+    def _answer(self, does, job, answer):
+        self.asked.append((does, job.name))
+        act = self.meanwhile.pop(len(self.asked), None)
+        if act is not None:
+            act()
+        return answer
+
+
+@pytest.fixture
+def bench(tmp_path):
+    bench = Bench(open_store(tmp_path / "bench"), BOOK)
+    yield bench
+    bench.store.close()
+
+
+@pytest.fixture
+def ranker():
+    return Told()
+
+
+@pytest.fixture
+def weigher(bench, ranker):
+    return Weigher(bench, Rates, ranker)
+
+
+def opened(bench, name):
+    return open_job(bench, f"name: {name}", by="AB", now=NOON)
+
+
+def look_at(weigher, bench, number):
+    """A page looks at a job."""
+    with bench.store.reading() as connection:
+        return weigher.standing(read_on_file(bench, connection, number))
+
+
+def die():
+    raise RankerDiedError
+
+
+def test_a_job_that_a_page_asks_for_goes_before_the_rest_of_another_one(bench, weigher, ranker):
+    first, second = opened(bench, "first"), opened(bench, "second")
+    ranker.meanwhile[1] = lambda: look_at(weigher, bench, second)
+    look_at(weigher, bench, first)
+    weigher.work_off()
+    assert ranker.asked == [("weigh", "first"), ("weigh", "second"), ("advise", "second"), ("advise", "first")]
+    assert look_at(weigher, bench, first).is_done
+
+
+def test_what_only_waits_in_the_background_does_not_go_between(bench, weigher, ranker):
+    first, second = opened(bench, "first"), opened(bench, "second")
+    weigher.ask(second)
+    look_at(weigher, bench, first)
+    weigher.work_off()
+    assert [name for _, name in ranker.asked] == ["first", "first", "second", "second"]
+
+
+def test_a_ranking_that_a_new_tap_made_old_is_not_begun(bench, weigher, ranker):
+    number = opened(bench, "one")
+
+    def tap():
+        record(bench, number, "note: looked at it", by="AB", now=NOON)
+        look_at(weigher, bench, number)
+
+    ranker.meanwhile[1] = tap
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert [does for does, _ in ranker.asked] == ["weigh", "weigh", "advise"]
+
+
+def test_a_ranker_that_dies_is_tried_again_and_the_page_says_so(bench, weigher, ranker):
+    number, pages = opened(bench, "one"), []
+    browser = Browser(Desk(bench, weigher, lambda: NOON))
+    ranker.meanwhile[1] = die
+    ranker.meanwhile[2] = lambda: pages.append(browser.open(f"/jobs/{number}").text)
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert "It was started anew and weighs this again" in pages[0]
+    assert look_at(weigher, bench, number).advice is not None
+    assert "started anew" not in browser.open(f"/jobs/{number}").text
+
+
+def test_a_job_that_it_dies_of_every_time_is_left_until_something_else_is_entered(bench, weigher, ranker):
+    number = opened(bench, "one")
+    browser = Browser(Desk(bench, weigher, lambda: NOON))
+    ranker.meanwhile = {turn: die for turn in range(1, MOST_DEATHS + 1)}
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert len(ranker.asked) == MOST_DEATHS
+    assert "HS810" in browser.open(f"/jobs/{number}").text
+    record(bench, number, "note: looked at it", by="AB", now=NOON)
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert look_at(weigher, bench, number).advice is not None
+
+
+def test_closed_while_it_ranks_nothing_is_told_of_a_death(bench, weigher, ranker, caplog):
+    number = opened(bench, "one")
+
+    def stop():
+        weigher.close()
+        die()
+
+    ranker.meanwhile[1] = stop
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert ranker.asked == [("weigh", "one"), ("close", "")]
+    assert "died" not in caplog.text
+
+
+def test_in_a_process_of_its_own_killed_once_and_stopped_in_the_end(bench):
+    other = RankerProcess(BOOK)
+    weigher = Weigher(bench, Rates, other)
+    number = open_job(bench, MACHINE, by="AB", now=NOON)
+    os.kill(other.pid, signal.SIGKILL)
+    weigher.ask(number)
+    weigher.work_off()
+    done = look_at(weigher, bench, number)
+    assert done.advice is not None
+    assert done.advice.top == "counter_run"
+    assert done.deaths == 1
+    pid = other.pid
+    weigher.close()
+    with pytest.raises(ProcessLookupError):
+        os.kill(pid, 0)
