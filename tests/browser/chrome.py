@@ -61,6 +61,7 @@ def chromium() -> Iterator[Browser]:
     program = shutil.which("chromium")
     assert program is not None, INSTALL
     with sync_playwright() as playwright:
+        playwright.selectors.set_test_id_attribute("data-test")
         browser = playwright.chromium.launch(executable_path=program, args=[*FLAGS])
         yield browser
         browser.close()

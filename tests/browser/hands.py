@@ -1,0 +1,339 @@
+"""A technician's hands in the browser, at a machine that answers as the simulator says; taps and keys are counted.
+
+The technician does what the card says, sees what the machine shows, and taps the answer that says so.  What no answer
+on the card says is entered under "saw something else".
+"""
+
+import time
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from urllib.parse import urlsplit
+
+import numpy as np
+from browser.chrome import photograph
+from playwright.sync_api import Locator, Page
+
+from halfsplit.book import shipped_book
+from halfsplit.job.machine import facts_of
+from halfsplit.job.units import OWNER
+from halfsplit.jobfile import parse_job
+from halfsplit.jobfile.onto import parse_entries
+from halfsplit.model.job import ChangeSetup, Entry, Inspect, Measure, RepairDone, Run, Seen
+from halfsplit.simulate.numbers import number_shown
+from halfsplit.simulate.worlds import Nature, World
+
+BOOK = shipped_book()
+SETTLED_MS = 240_000
+PROOFS = ("cold",) * 5 + ("all",)
+"""Five cold starts and half an hour under every load (common practice)."""
+
+
+@dataclass
+class Machine:
+    """A machine on the bench.
+
+    Args:
+        text: what is so of it, as the head of a job file.
+        states: what is wrong with it: root -> state.
+        seed: of what happens to it.
+    """
+
+    text: str
+    states: Mapping[str, str]
+    seed: int = 1
+
+    def __post_init__(self) -> None:
+        job, mistakes = parse_job(f"{self.text}\nlog: []\n", BOOK)
+        assert job is not None, mistakes
+        self.rng = np.random.default_rng(self.seed)
+        nature = Nature(job, BOOK, facts_of(job, BOOK, []), self.rng)
+        for root, state in self.states.items():
+            assert state in {each.name for each in nature.plans[root].states}, (root, state)
+        self.world = World(nature, self.states)
+        self._names = 0
+
+    def read(self, text: str) -> tuple[Entry, ...]:
+        """Return the entries that an answer would enter."""
+        job, mistakes = parse_entries(text, self.text, BOOK)
+        assert job is not None, (text, mistakes)
+        return job.log
+
+    def show(self, asked: Sequence[Entry], signs: Iterable[str]) -> tuple[Entry, ...]:
+        """Do what is asked for, and return it with what was seen."""
+        return tuple(self._show(entry, tuple(signs)) for entry in asked)
+
+    def _show(self, entry: Entry, signs: tuple[str, ...]) -> Entry:
+        self._names += 1
+        entry = replace(entry, id=f"seen_{self._names}")
+        match entry:
+            case Run():
+                shown = self.world.run(replace(entry, seen=Seen()), signs)
+                return replace(entry, seen=shown.seen.as_seen(shown.used))
+            case Inspect():
+                return replace(entry, seen=self.world.look(entry))
+            case Measure():
+                point = BOOK.measurements[entry.what.partition(".")[0]]
+                value, _ = number_shown(point, self.world.number(entry), slips=False, rng=self.rng)
+                return replace(entry, value=round(value, 2))
+            case _:
+                self.world.do(entry)
+                return entry
+
+
+@dataclass
+class Hands:
+    """A technician at one machine.
+
+    Args:
+        page: the browser's page.
+        machine: the machine.
+        name: what the pictures are called by.
+
+    Attributes:
+        taps, keys: what was tapped and typed.
+        path: the cards that were followed, with the answer.
+        waited: seconds from each answer to the new advice.
+        unanswered: cards none of whose answers said what was seen, with that.
+        is_repaired: whether a repair was done.
+        is_sound: whether the last run after a repair went to log-in with a picture and stayed there.
+    """
+
+    page: Page
+    machine: Machine
+    name: str
+    taps: int = 0
+    keys: int = 0
+    path: list[str] = field(default_factory=list)
+    waited: list[float] = field(default_factory=list)
+    unanswered: list[str] = field(default_factory=list)
+    is_repaired: bool = False
+    is_sound: bool = False
+
+    def tap(self, target: Locator) -> None:
+        target.click()
+        self.taps += 1
+
+    def press(self, text: str) -> None:
+        """Tap a button or a link by what stands on it."""
+        self.tap(self.page.locator("button, a.button", has_text=text).first)
+
+    def take_in(self, *tiles: str) -> None:
+        """Take a machine in: its tiles are tapped, nothing is typed."""
+        self.page.goto("/")
+        self.press("Take a machine in")
+        for tile in tiles:
+            self.tap(self.page.locator("label.tile", has_text=tile).first)
+        self.tap(self.page.get_by_test_id("open").first)
+        self.picture("open")
+
+    def settle(self) -> str:
+        """Wait until the job is weighed, and return the id of the card."""
+        begin = time.monotonic()
+        self.page.locator('#live[data-refresh=""]').wait_for(state="attached", timeout=SETTLED_MS)
+        self.waited.append(time.monotonic() - begin)
+        return self.card
+
+    @property
+    def card(self) -> str:
+        """The id of the card, or ""."""
+        found = self.page.get_by_test_id("card")
+        return (found.first.get_attribute("data-card") or "") if found.count() else ""
+
+    @property
+    def kind(self) -> str:
+        """What kind of thing the card says: as it is written over it."""
+        return self.page.locator(".card .over").first.inner_text().strip().lower()
+
+    def answers(self) -> list[tuple[str, Locator]]:
+        """Return what each answer of the card would enter, and its button."""
+        found = self.page.get_by_test_id("answer")
+        return [(each.get_attribute("value") or "", each) for each in found.all()]
+
+    def follow(self) -> None:
+        """Do what the card says, and tap the answer that says what was seen."""
+        card = self.card
+        answers = [(self.machine.read(text), button) for text, button in self.answers() if text]
+        numbers = self.page.locator(".card input[inputmode=decimal]").all()
+        if "repair" in self.kind:
+            self._repair(card, answers)
+            return
+        if not answers and not numbers:
+            self.path.append(f"{card}: nothing to tap")
+            self.tap(self.page.get_by_role("button", name="Could not"))
+            return
+        asked = list(answers[0][0]) if answers else []
+        signs = sorted({name for entries, _ in answers for e in entries if isinstance(e, Run) for name in e.seen.signs})
+        signs += [
+            f"picture:{output}:{stage}"
+            for output, stages in sorted(_pictures(answers).items())
+            for stage in sorted(stages)
+        ]
+        seen = self.machine.show(asked, [sign for sign in signs if not sign.startswith("picture:")])
+        self._note_runs(seen)
+        self._measure(numbers)
+        fitting = next((button for entries, button in answers if _says(entries, seen)), None)
+        said = "; ".join(_words(each) for each in seen)
+        if fitting is not None:
+            self.path.append(f"{card}: {fitting.locator('.said').inner_text()}")
+            self.tap(fitting)
+        elif numbers and not answers:
+            self.path.append(f"{card}: numbers")
+            self.press("Enter the numbers")
+        else:
+            self.path.append(f"{card}: SOMETHING ELSE {said}")
+            self.unanswered.append(f"{card}: {said}")
+            self._something_else(seen)
+
+    def work(self, most_cards: int) -> bool:
+        """Do what the cards say, in their order, until the machine holds after a repair; return whether it is proven.
+
+        The technician goes to the proof when the card says so, or when a run after a repair is sound; what does not
+        hold then is hunted on by the cards.
+        """
+        for _ in range(most_cards):
+            card = self.settle()
+            self.picture(f"card {card}")
+            if "decide" in self.kind:
+                self.path.append(f"{card}: not decided")
+                return False
+            if "prove" in self.kind or (self.is_repaired and self.is_sound):
+                if self.prove():
+                    return True
+                self.is_sound = False
+                continue
+            self.follow()
+        return False
+
+    def _note_runs(self, seen: Sequence[Entry]) -> None:
+        for entry in seen:
+            if isinstance(entry, Run) and entry.on == OWNER:
+                lit = [is_lit for stages in entry.seen.picture.values() for is_lit in stages.values()]
+                self.is_sound = entry.seen.stayed and all(lit)
+
+    def _measure(self, numbers: Sequence[Locator]) -> None:
+        for each in numbers:
+            what, load, on = (each.get_attribute("name") or "").removeprefix("number:").split(":")
+            (shown,) = self.machine.show([Measure("", what=what, load=load or "idle", on=on or "owner")], ())
+            assert isinstance(shown, Measure)
+            each.fill(f"{shown.value:g}")
+            self.keys += len(f"{shown.value:g}")
+
+    def _repair(self, card: str, answers: Sequence[tuple[tuple[Entry, ...], Locator]]) -> None:
+        entries, button = answers[0]
+        self.machine.show(entries, ())
+        self.is_repaired, self.is_sound = True, False
+        self.path.append(f"{card}: {button.locator('.said').inner_text()}")
+        self.tap(button)
+
+    def _something_else(self, seen: Sequence[Entry]) -> None:
+        """Enter what the card has no answer for, on the page of what is seen by the way."""
+        self.press("Saw something else")
+        for entry in seen:
+            if isinstance(entry, Inspect):
+                find = f'button[value*="at: {entry.what}, seen: {entry.seen}"]'
+            elif isinstance(entry, Run) and (
+                sign := next((s for s, was in entry.seen.signs.items() if was == "yes"), "")
+            ):
+                find = f'button[value*="{sign}: yes"]'
+            else:
+                continue
+            target = self.page.locator(find).first
+            fold = self.page.locator("details.group", has=self.page.locator(find)).first
+            if fold.get_attribute("open") is None:
+                self.tap(fold.locator("summary"))
+            self.tap(target)
+            self.page.goto(self.page.url.partition("#")[0])
+            return
+        self.page.go_back()
+        self.taps += 1
+        self.tap(self.page.get_by_role("button", name="Not sure"))
+
+    def prove(self, runs: Sequence[str] = PROOFS) -> bool:
+        """Tap the proof runs, each after the machine was watched to the end; return whether all held."""
+        texts = {
+            "cold": "- run: {cold: yes, reached: log_in, stop: none}",
+            "all": "- run: {load: all, minutes: 30, reached: log_in, stop: none}",
+        }
+        for run in runs:
+            (entry,) = self.machine.read(texts[run])
+            assert isinstance(entry, Run)
+            (seen,) = self.machine.show([entry], [])
+            assert isinstance(seen, Run)
+            self._note_runs([seen])
+            if not self.is_sound:
+                self.path.append(f"proof {run} failed: {_words(seen)}")
+                return False
+            self.tap(self.page.get_by_test_id(f"proof-{run}"))
+            self.path.append(f"proof {run} held")
+        return True
+
+    def collect(self) -> None:
+        """Hand the machine over."""
+        self.press("Collection page")
+        self.picture("collection")
+        self.tap(self.page.get_by_test_id("collect"))
+
+    def picture(self, what: str) -> None:
+        photograph(self.page, f"{self.name} {len(self.path):02d} {what}")
+
+    @property
+    def number(self) -> int:
+        """The number of the job."""
+        return int(urlsplit(self.page.url).path.split("/")[2])
+
+
+def _pictures(answers: Sequence[tuple[tuple[Entry, ...], Locator]]) -> Mapping[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for entries, _ in answers:
+        for entry in entries:
+            if isinstance(entry, Run):
+                for output, stages in entry.seen.picture.items():
+                    found.setdefault(output, set()).update(stages)
+    return found
+
+
+def _says(entries: Sequence[Entry], seen: Sequence[Entry]) -> bool:
+    """Return whether an answer says what was seen, and nothing that was not."""
+    if len(entries) != len(seen):
+        return False
+    return all(_is_so(said, was) for said, was in zip(entries, seen, strict=True))
+
+
+def _is_so(said: Entry, was: Entry) -> bool:
+    match said, was:
+        case Run(), Run():
+            a, b = said.seen, was.seen
+            pictures = all(
+                b.picture.get(output, {}).get(stage, lit) == lit
+                for output, stages in a.picture.items()
+                for stage, lit in stages.items()
+            )
+            same = (a.reached, a.not_reached, a.stayed, a.stop and a.stop.kind) == (
+                b.reached,
+                b.not_reached,
+                b.stayed,
+                b.stop and b.stop.kind,
+            )
+            return same and pictures and all(b.signs.get(name) == word for name, word in a.signs.items())
+        case Inspect(), Inspect():
+            return said.seen == was.seen
+        case Measure(), Measure():
+            return True
+        case ChangeSetup() | RepairDone(), _:
+            return True
+    return False
+
+
+def _words(entry: Entry) -> str:
+    match entry:
+        case Run():
+            s = entry.seen
+            signs = [name for name, was in s.signs.items() if was == "yes"]
+            lit = {output: dict(stages) for output, stages in s.picture.items()}
+            return (
+                f"reached {s.reached or '-'} not {s.not_reached or '-'} stop {s.stop} stayed {s.stayed} {lit} {signs}"
+            )
+        case Inspect() | Measure():
+            return f"{entry.what}: {entry.seen if isinstance(entry, Inspect) else entry.value}"
+        case _:
+            return type(entry).__name__

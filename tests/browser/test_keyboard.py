@@ -1,0 +1,100 @@
+"""From the complaint to the first advice, an answer and back again: by the keyboard alone, and without scripts.
+
+WCAG 2.2: 2.1.1 keyboard, 2.4.1 bypass blocks, 2.4.7 focus visible, 2.4.11 focus not obscured.
+"""
+
+import time
+
+import pytest
+from browser.chrome import SIZES, photograph
+
+SETTLED_SECONDS = 240
+MOST_STEPS = 120
+
+FOCUS = """() => {
+  const at = document.activeElement, target = at.closest("label.tile") || at;
+  if (at === document.body) return null;
+  const box = target.getBoundingClientRect(), style = getComputedStyle(target);
+  const seen = document.elementFromPoint(box.x + box.width / 2, box.y + Math.min(box.height / 2, 24));
+  return {
+    test: at.dataset.test || "",
+    text: (target.innerText || at.getAttribute("aria-label") || at.id).trim(),
+    outlined: style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2,
+    covered: !(seen && (target.contains(seen) || seen.contains(target))),
+    off: box.bottom < 1 || box.top > innerHeight - 1,
+  };
+}"""
+"""What has the focus: its text, and whether it can be seen that it has."""
+
+
+def step_to(page, text, key="Tab"):
+    """Step from one thing to the next until one with this text or mark has the focus; each must show that it has."""
+    passed = []
+    for _ in range(MOST_STEPS):
+        page.keyboard.press(key)
+        at = page.evaluate(FOCUS)
+        if at is None:
+            continue
+        assert at["outlined"], (
+            f"it cannot be seen that {at['text']!r} has the focus, on the way to {text!r} by {passed}"
+        )
+        assert not at["off"], f"{at['text']!r} has the focus out of sight"
+        assert not at["covered"], f"{at['text']!r} has the focus under something else"
+        passed.append(at["text"])
+        if text == at["test"] or at["text"].startswith(text):
+            return passed
+    raise AssertionError(f"no way to {text!r}: {passed}")
+
+
+def wait_for_answers(page):
+    """Wait until the card has answers, on a page without scripts by getting it again."""
+    until = time.monotonic() + SETTLED_SECONDS
+    while time.monotonic() < until:
+        if page.get_by_test_id("answer").count() and not page.locator(".pulse").count():
+            return
+        page.wait_for_timeout(1500)
+        page.goto(page.url.partition("#")[0])
+    raise AssertionError("no advice came")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_job_is_opened_answered_and_taken_back_by_the_keyboard_alone(shop, size):
+    page = shop.open("/", size)
+    step_to(page, "to the content")
+    page.keyboard.press("Enter")
+    step_to(page, "Take a machine in")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/new")
+    step_to(page, "don't know")  # a group of tiles is one stop, at the one that is chosen
+    page.keyboard.press("ArrowDown")
+    assert page.evaluate(FOCUS)["text"] == "nothing happens"
+    passed = step_to(page, "Open the job")
+    assert "smell of burning" in passed
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/jobs/*")
+    wait_for_answers(page)
+    step_to(page, "answer")
+    page.keyboard.press("Enter")
+    undo = page.get_by_test_id("undo")
+    undo.wait_for()
+    photograph(page, f"keyboard {size} answered")
+    step_to(page, "undo", "Shift+Tab")
+    page.keyboard.press("Enter")
+    page.locator(".log .gone").wait_for()
+    page.context.close()
+
+
+def test_the_same_without_scripts(shop):
+    page = shop.open("/new", scripts=False)
+    page.get_by_text("nothing happens").click()
+    page.get_by_test_id("open").first.click()
+    assert page.get_by_test_id("card").get_attribute("data-card") == "counter_run"
+    assert page.locator(".pulse").count() == 1
+    wait_for_answers(page)
+    before = page.locator(".log li").count()
+    page.get_by_test_id("answer").first.click()
+    assert page.locator(".log li").count() == before + 1
+    photograph(page, "no scripts answered")
+    page.get_by_test_id("undo").click()
+    assert page.locator(".log .gone").count() == 1
+    page.context.close()
