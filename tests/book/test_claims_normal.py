@@ -88,7 +88,7 @@ def test_a_late_picture_is_the_monitor_the_cable_or_the_other_socket_and_a_swap_
     neither = weigh_log(late, ours.format(both, "no"), machine=BUILT)
     assert monitor["monitor_wakes_late"] > 0.8
     assert cable["video_cable_bad"] > 0.7
-    assert neither["first_picture_on_another_output"] > 0.9
+    assert neither["first_picture_on_another_output"] > 0.8  # a card with a changed firmware may show it late too
 
 
 def test_a_wrong_clock_after_the_battery_was_out_clears_when_it_was_set() -> None:
