@@ -1,0 +1,211 @@
+"""The bench in a real browser: how soon a tap shows, how soon the advice follows, and what whole jobs cost in taps.
+
+    ./dev bench page [--jobs N] [--taps N] [--flows NAME,NAME]
+
+Three parts, each on a served bench of its own, started warm (the fault book compiled before):
+
+- a bench with 100,000 closed jobs and a dozen open ones, which are weighed beside it: list, search, one job opened;
+- a job of 20 entries: from a tap to the entry shown, and from that tap to the new advice;
+- whole jobs on machines that answer as the simulator says, from the complaint to collection.
+
+Times are the browser's own: from the tap, with form, redirect and page, to the first paint of what it brought.  Memory
+is what all processes of the server hold resident.  Budgets: entry p95 100 ms, advice p95 500 ms, list p95 200 ms, start
+2 s, 400 MB, a dead supply 25 taps.
+"""
+
+import argparse
+import random
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+from store import EXAMPLES, SYLLABLES, fill, worked_on
+
+from halfsplit.actions import Bench, open_job, record
+from halfsplit.book import shipped_book
+from halfsplit.errors import InputError
+from halfsplit.jobfile import parse_job, write_job
+from halfsplit.store import open_store
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+
+from browser.chrome import chromium, open_page
+from browser.flows import DEAD, FLOWS, NO_PICTURE, finish, take_in, told
+from browser.served import served
+from playwright.sync_api import Browser, Locator, Page
+
+JOBS = 100_000
+TAPS = 8
+LOOKS = 24
+ROUNDS = 30
+ENTRIES = 20
+SETTLED_MS = 600_000
+PAINTED = """() => {
+  const paint = performance.getEntriesByName("first-contentful-paint")[0];
+  return paint ? paint.startTime : 0;
+}"""
+ADVISED = """() => document.querySelector('#live[data-refresh=""]') ? performance.now() : false"""
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="The bench in a real browser.")
+    parser.add_argument("--jobs", type=int, default=JOBS, help="closed jobs on the large bench")
+    parser.add_argument("--taps", type=int, default=TAPS, help="answers of which each waits for its advice")
+    parser.add_argument("--flows", default=",".join(flow.name for flow in FLOWS), help="whole jobs, parted by commas")
+    asked = parser.parse_args()
+    figures: dict[str, float] = {}
+    with chromium() as browser, tempfile.TemporaryDirectory() as name:
+        shipped_book()
+        figures |= time_lists(browser, Path(name) / "large", asked.jobs)
+        figures |= time_taps(browser, Path(name) / "taps", asked.taps)
+        figures |= count_taps(browser, Path(name) / "flows", asked.flows.split(","))
+    print("figure:", " ".join(f"{what}={number:.1f}" for what, number in figures.items()))
+
+
+def time_lists(browser: Browser, folder: Path, jobs: int) -> dict[str, float]:
+    """Time the list, the search and one job on a large bench, and how it comes up."""
+    rng = random.Random(1)
+    words = ["".join(rng.choices(SYLLABLES, k=3)) for _ in range(400)]
+    store = open_store(folder)
+    bench = Bench(store, shipped_book())
+    models = [worked_on(bench, path) for path in EXAMPLES]
+    fill(store, models, jobs, words, rng)
+    store.close()
+    taken: dict[str, list[float]] = {"list": [], "search": [], "open": []}
+    begin = time.perf_counter()
+    with served(folder) as (home, pid):
+        page = open_page(browser, home)
+        page.goto("/")
+        start_s = time.perf_counter() - begin
+        for _ in range(ROUNDS):
+            taken["list"].append(shown(page, "/"))
+            taken["search"].append(shown(page, f"/?q={rng.choice(words)}"))
+            taken["open"].append(shown(page, f"/jobs/{rng.randint(1, jobs)}"))
+        memory_mb = resident_mb(pid)
+        page.context.close()
+    print(f"{jobs:,} closed jobs, open ones weighed beside it; start {start_s:.1f} s, {memory_mb:.0f} MB resident")
+    for what, each in taken.items():
+        tell(what, each)
+    return {"list_p95_ms": max(map(p95, taken.values())), "start_s": start_s, "rss_mb": memory_mb}
+
+
+def time_taps(browser: Browser, folder: Path, taps: int) -> dict[str, float]:
+    """Time taps on a job of 20 entries: until the entry is shown, and until the new advice is."""
+    number = make_job(folder)
+    entries, advices = [], []
+    with served(folder) as (home, pid):
+        page = open_page(browser, home)
+        page.goto(f"/jobs/{number}")
+        page.wait_for_function(ADVISED, timeout=SETTLED_MS)
+        for _ in range(taps):
+            answer = page.get_by_test_id("answer")
+            if not answer.count():
+                print(f"the card has no answer any more after {len(entries)} taps")
+                break
+            entries.append(tapped(page, answer.first))
+            advices.append(float(page.wait_for_function(ADVISED, timeout=SETTLED_MS).json_value()))
+        for turn in range(LOOKS):  # each while the one before is still being weighed
+            page.goto(f"/jobs/{number}/seen")
+            page.evaluate("() => { for (const each of document.querySelectorAll('details')) each.open = true; }")
+            entries.append(tapped(page, page.locator('button[value*="seen: fine"]').nth(turn)))
+        memory_mb = resident_mb(pid)
+        page.context.close()
+    print(f"a job of {ENTRIES} entries and more; {memory_mb:.0f} MB resident after it")
+    tell("tap to entry shown", entries)
+    tell("tap to new advice", advices)
+    return {"entry_p95_ms": p95(entries), "advice_p95_ms": p95(advices)}
+
+
+def count_taps(browser: Browser, folder: Path, names: Sequence[str]) -> dict[str, float]:
+    """Do whole jobs, and count their taps; one that is not proven and collected counts as 0."""
+    found: dict[str, float] = {}
+    with served(folder, is_demo=True) as (home, _):
+        for flow in FLOWS:
+            if flow.name not in names:
+                continue
+            page = open_page(browser, home)
+            begin = time.perf_counter()
+            hands = take_in(flow, page)
+            is_done = finish(flow, hands)
+            left = hands.machine.world.left()
+            found[flow.name] = hands.taps if is_done else 0.0
+            how = "proven and collected" if is_done else "GIVEN UP"
+            print(f"{flow.name}: {how} in {time.perf_counter() - begin:.0f} s, {told(hands)}")
+            if is_done and left:
+                print(f"  HANDED OVER WITH {', '.join(left)}")
+            page.context.close()
+    named = {DEAD.name: "taps_dead", NO_PICTURE.name: "taps_no_picture"}
+    return {what: found[name] for name, what in named.items() if name in found}
+
+
+def make_job(folder: Path) -> int:
+    """Open a job of 20 entries: one of the examples, and then looks that found nothing."""
+    store = open_store(folder)
+    bench = Bench(store, shipped_book())
+    now = datetime.now(UTC)
+    job, _ = parse_job(EXAMPLES[0].read_text(encoding="utf-8"), bench.book)
+    assert job is not None
+    head, _, rest = write_job(job, bench.book).partition("told:\n")
+    statements, _, log = rest.partition("log:\n")
+    number = open_job(bench, head, by="AB", now=now)
+    lines = "\n".join(line.replace("  - ", "  - told: ") for line in statements.splitlines())
+    record(bench, number, f"{lines}\n{log}", by="AB", now=now)
+    missing = ENTRIES - len(job.told) - len(job.log)
+    for look in bench.book.inspections.values():
+        if missing > 0:
+            try:
+                record(bench, number, f"- inspect: {{at: {look.id}, seen: {look.seen[-1]}}}", by="AB", now=now)
+                missing -= 1
+            except InputError:
+                continue  # of a part that this machine has not
+    store.close()
+    return number
+
+
+def shown(page: Page, address: str) -> float:
+    """Return how long a page takes until it is painted, in ms."""
+    page.goto(address)
+    return painted(page)
+
+
+def tapped(page: Page, button: Locator) -> float:
+    """Tap a button that enters something, and return how long it takes until the entry is painted, in ms."""
+    with page.expect_navigation(wait_until="load"):
+        button.click()
+    return painted(page)
+
+
+def painted(page: Page) -> float:
+    page.wait_for_function(PAINTED)
+    return float(page.evaluate(PAINTED))
+
+
+def resident_mb(pid: int) -> float:
+    """Return what a process and all that it started hold resident, in MB."""
+    parents = {}
+    for each in Path("/proc").glob("[0-9]*"):
+        try:
+            parents[int(each.name)] = int((each / "stat").read_text().rpartition(")")[2].split()[1])
+        except OSError:
+            continue  # it has ended meanwhile
+    family = {pid}
+    while more := {child for child, parent in parents.items() if parent in family} - family:
+        family |= more
+    lines = [line for each in family for line in Path(f"/proc/{each}/status").read_text().splitlines()]
+    return sum(int(line.split()[1]) for line in lines if line.startswith("VmRSS")) / 1024.0
+
+
+def tell(what: str, taken_ms: Sequence[float]) -> None:
+    print(f"{what:<20} median {statistics.median(taken_ms):7.0f} ms   p95 {p95(taken_ms):7.0f} ms   of {len(taken_ms)}")
+
+
+def p95(taken_ms: Sequence[float]) -> float:
+    return sorted(taken_ms)[min(len(taken_ms) - 1, round(0.95 * len(taken_ms)))]
+
+
+if __name__ == "__main__":
+    main()
