@@ -14,7 +14,7 @@ FLICK = "run: {not: rails_good, stop: cuts_out, signs: {fans_twitch: yes}, of: 2
 GAMES = "run: {load: card, reached: log_in, stop: {cuts_out: 5 min}, of: 2}"
 WORKS_HARD = "run: {load: processor, reached: log_in, stop: {cuts_out: 10 min}, of: 2}"
 HELD = "run: {load: idle, minutes: 2, reached: log_in, stop: none}"
-TOUCHED = "run: {{touched: {}, load: idle, minutes: 2, reached: log_in, stop: {}}}"
+TOUCHED = "run: {{touched: {}, load: setup_page, minutes: 2, reached: log_in, stop: {}}}"
 
 
 def total(weighed: Suspicions, *roots: str) -> float:
