@@ -396,13 +396,20 @@ def test_the_ladder_has_ten_rungs_and_a_column_for_each_run() -> None:
         RunColumn("run_4", (), (REACHED,) * 10, "none"),
     )
     rows = [[text_of(cell) for cell in row] for row in read(ladder(RUNGS, runs)).iter("tr")]
-    assert rows[0] == ["Run", "run_1cold", "run_2", "run_33 of 5card", "run_4"]
+    assert rows[0] == ["Run", "run 1cold", "run 2", "run 33 of 5card", "run 4"]
     assert rows[1] == ["then", "", "resets 6 min", "", "stays up"]
     assert [row[0] for row in rows[2:]] == [title for _, title in reversed(RUNGS)]
     said = list(zip(*(row[1:] for row in reversed(rows[2:])), strict=True))
     assert said[0] == (*["reached"] * 4, "stopped before itfreezes 5 s", *["not reached"] * 5)
     assert said[1] == said[3] == ("reached",) * 10
     assert said[2] == ("reached", "? not seencuts out".replace("? ", "?"), *["?not seen"] * 8)
+
+
+def test_a_run_of_the_ladder_leads_where_it_is_told() -> None:
+    runs = (RunColumn("run_1", (), (REACHED,) * 10), RunColumn("sag", (), (REACHED,) * 10))
+    links = [(link.get("href"), text_of(link)) for link in read(ladder(RUNGS, runs, href="/log/{}".format)).iter("a")]
+    assert links == [("/log/run_1", "run 1"), ("/log/sag", "sag")]
+    assert not list(read(ladder(RUNGS, runs)).iter("a"))
 
 
 def test_the_ladder_of_no_run_is_not_drawn() -> None:
@@ -440,7 +447,7 @@ def test_a_grid_says_of_each_cell_what_the_runs_say(draw: type) -> None:
     top = read(draw(Grid((("one", "first"), ("two", "second")), (("a", "A"), ("b", "B")), CELLS)))
     rows = [[text_of(cell) for cell in row] for row in top.iter("tr")]
     assert rows[0][1:] == ["A", "B"]
-    assert rows[1:] == [["first", "passedrun_1", "failedrun_2"], ["second", "failed, others inrun_3", "not tried"]]
+    assert rows[1:] == [["first", "passedrun 1", "failedrun 2"], ["second", "failed, others inrun 3", "not tried"]]
     marks = {without_classes(Markup(ET.tostring(mark, encoding="unicode"))) for mark in of_class(top, "drawn-mark")}
     assert len(marks) == 4
     assert [each.get("scope") for each in top.iter("th")] == ["col", "col", "col", "row", "row"]
@@ -466,8 +473,8 @@ def test_what_differs_is_marked_and_listed_and_nothing_else() -> None:
         "+ put in: piezo speaker",
         f"↔ monitor on: {BOOK.outputs['board'].title}",
     ]
-    target, as_it_is = top.iter("svg")
-    assert target.get("aria-label") == "Make it look like this"
+    as_it_is, target = top.iter("svg")
+    assert target.get("aria-label") == "As it should be"
     heavy = {each.get("aria-label"): text_of(next(of_class(each, "tag-letter"))) for each in of_class(target, "heavy")}
     assert heavy == {
         f"{BOOK.shelf['supply_a'].title}; differs": "↔",

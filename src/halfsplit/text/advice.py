@@ -1,6 +1,6 @@
 """The reasons of an advice in a technician's words: why this, what each result would mean, what comes close."""
 
-from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Proposal
+from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Proposal
 from halfsplit.text.numbers import in_words, money_in_words
 
 SHOWN_RESULTS = 3
@@ -14,13 +14,19 @@ def title_of(advice: Advice, name: str) -> str:
     return found.title if found is not None else name.replace("_", " ")
 
 
-def reasons_of(advice: Advice, proposal: Proposal) -> tuple[str, ...]:
-    """Return the reasons for a proposal, one sentence each."""
+def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[str, ...]:
+    """Return the reasons for a proposal, one sentence each.
+
+    Args:
+        advice: the advice that it is of.
+        proposal: what is proposed.
+        currency: of every sum, as in ISO 4217; "" where the bench's own is not known.
+    """
     said = []
     if advice.leading:
         lead = advice.leading[0]
         said.append(f"Most suspected now: {lead.title}, {in_words(lead.p)}.")
-    said.append(_cost(proposal))
+    said.append(_cost(proposal, currency))
     if proposal.kind == CHECK:
         said += _meanings(advice, proposal)
         if proposal.muddles:
@@ -29,25 +35,26 @@ def reasons_of(advice: Advice, proposal: Proposal) -> tuple[str, ...]:
     elif proposal.kind == REPAIR:
         said.append(f"It cures something: {in_words(proposal.p)}.")
     elif proposal.kind == END:
-        said.append(f"Going on would cost {money_in_words(advice.to_go)} on average; it is worth {_worth(advice)}.")
-    said += _runner_up(advice, proposal)
-    said += [_doubt(advice, doubt.check, doubt.p_change, doubt.saves) for doubt in advice.doubts[:2]]
+        to_go, worth = (money_in_words(cents, currency) for cents in (advice.to_go, advice.worth))
+        said.append(f"Going on would cost {to_go} on average; it is worth {worth}.")
+    said += _runner_up(advice, proposal, currency)
+    said += [_doubt(advice, doubt, currency) for doubt in advice.doubts[:2]]
     if advice.kept and proposal.id == advice.top:
         said.append("It stays on top: nothing else is better by a tenth.")
     return tuple(said)
 
 
-def _cost(proposal: Proposal) -> str:
+def _cost(proposal: Proposal, currency: str) -> str:
     parts = [f"{proposal.minutes.hands_on:.0f} min of hands"]
     if proposal.minutes.place > proposal.minutes.hands_on + 5:
         parts.append(f"{proposal.minutes.place:.0f} min of a place")
     if proposal.minutes.days:
         parts.append(f"{proposal.minutes.days:.0f} days")
     if proposal.price:
-        parts.append(f"{money_in_words(proposal.price)} for parts")
+        parts.append(f"{money_in_words(proposal.price, currency)} for parts")
     if proposal.risk >= 1.0:
-        parts.append(f"{money_in_words(proposal.risk)} of expected damage")
-    return f"It costs about {money_in_words(proposal.cents)}: {', '.join(parts)}."
+        parts.append(f"{money_in_words(proposal.risk, currency)} of expected damage")
+    return f"It costs about {money_in_words(proposal.cents, currency)}: {', '.join(parts)}."
 
 
 def _meanings(advice: Advice, proposal: Proposal) -> list[str]:
@@ -60,7 +67,7 @@ def _meanings(advice: Advice, proposal: Proposal) -> list[str]:
     return said
 
 
-def _runner_up(advice: Advice, proposal: Proposal) -> list[str]:
+def _runner_up(advice: Advice, proposal: Proposal, currency: str) -> list[str]:
     other = next((each for each in advice.proposals if each.id != proposal.id), None)
     if other is None:
         return []
@@ -68,20 +75,15 @@ def _runner_up(advice: Advice, proposal: Proposal) -> list[str]:
     if abs(more) <= CLOSE * max(advice.to_go, 1.0):
         return [f"{_capital(other.title)} is as good, in round numbers."]
     if more < 0:
-        return [f"{_capital(other.title)} would cost {money_in_words(-more)} less in the end."]
-    return [f"Next best: {other.title}, {money_in_words(more)} more in the end."]
+        return [f"{_capital(other.title)} would cost {money_in_words(-more, currency)} less in the end."]
+    return [f"Next best: {other.title}, {money_in_words(more, currency)} more in the end."]
 
 
-def _doubt(advice: Advice, check: str, p_change: float, saves: float) -> str:
-    change = in_words(p_change)
+def _doubt(advice: Advice, doubt: Doubt, currency: str) -> str:
     return (
-        f"Before money is spent: {title_of(advice, check)} would change this ({change}); "
-        f"going ahead without it costs {money_in_words(saves)} on average."
+        f"Before money is spent: {title_of(advice, doubt.check)} would change this ({in_words(doubt.p_change)}); "
+        f"going ahead without it costs {money_in_words(doubt.saves, currency)} on average."
     )
-
-
-def _worth(advice: Advice) -> str:
-    return money_in_words(advice.worth)
 
 
 def _capital(words: str) -> str:

@@ -80,16 +80,22 @@ def _log_odds(p: float) -> float:
     return math.log(p / (1.0 - p))
 
 
-def money_in_words(cents: float) -> str:
-    """Return a sum of money, in whole units of the bench's currency; small ones with their cents.
+def money_in_words(cents: float, currency: str = "") -> str:
+    """Return a sum of money in round numbers; small ones with their cents.
+
+    Args:
+        cents: the sum.
+        currency: as in ISO 4217, "" where the bench's own is not known.
 
     Example:
-        >>> [money_in_words(cents) for cents in (0, 130, 4_310, 31_250)]
-        ['0', '1.30', '43', '310']
+        >>> [money_in_words(cents) for cents in (0, 130, 4_310, 31_250)], money_in_words(4_310, "EUR")
+        (['0', '1.30', '43', '310'], '43 EUR')
     """
     whole = cents / 100.0
     if whole >= 100:
-        return f"{round(whole, -1):.0f}"
-    if whole >= 10:
-        return f"{whole:.0f}"
-    return "0" if round(whole, 2) == 0 else f"{whole:.2f}"
+        said = f"{round(whole, -1):.0f}"
+    elif whole >= 10:
+        said = f"{whole:.0f}"
+    else:
+        said = "0" if round(whole, 2) == 0 else f"{whole:.2f}"
+    return f"{said} {currency}" if currency else said

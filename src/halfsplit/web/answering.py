@@ -11,7 +11,7 @@ from halfsplit.model.job import Job
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.job_page import JobPage, NextPart, job_page, next_part
 from halfsplit.web.number_field import numbers_text
-from halfsplit.web.passing import REASONS, passing_text
+from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
 from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit, go_to
@@ -74,12 +74,17 @@ def note(visit: Visit) -> Response:
 
 
 def pass_over(visit: Visit) -> Response:
-    """Pass over a check: not sure, could not, already done."""
+    """Pass over a check: not sure, could not, already done.
+
+    What was done and nobody is sure of is entered so, before the decision that it is not to be done again.
+    """
     reason = visit.one("reason")
     if reason not in REASONS:
         raise WebError([_unknown("reason", reason, ", ".join(REASONS))])
-    text = passing_text(reason, visit.one("title"), visit.one("proposal"))
-    actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
+    texts = [passing_text(reason, visit.one("title"), visit.one("proposal"))]
+    if reason == NOT_SURE and visit.one("unsure"):
+        texts.insert(0, visit.one("unsure"))
+    actions.record(visit.desk.bench, visit.number, "\n".join(texts), by=visit.who, now=visit.now)
     return go_to(_back(visit))
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from markupsafe import Markup
 from starlette.responses import Response
 
 from halfsplit import actions
@@ -11,6 +12,7 @@ from halfsplit.errors import InputError
 from halfsplit.model.book import Book
 from halfsplit.store.jobs import JobRow
 from halfsplit.text import in_words, title_of
+from halfsplit.web.drawings import suspicion_bar
 from halfsplit.web.job_page import state_in_words
 from halfsplit.web.screen import day_in_words, show
 from halfsplit.web.visit import Visit
@@ -33,7 +35,7 @@ class JobLine:
         rung: the last rung that was reached, or "".
         suspicion: the leading suspicion, or "".
         chance: that suspicion in words.
-        p: the same as a number; 0 where there is none.
+        bar: the same as a drawn bar.
         age: how long ago it was opened.
         days_untold: days since the owner was last spoken to, 0 where it is not long.
         promised_on: the day that it is promised for, or "".
@@ -47,7 +49,7 @@ class JobLine:
     rung: str
     suspicion: str
     chance: str
-    p: float
+    bar: Markup
     age: str
     days_untold: int
     promised_on: str
@@ -121,7 +123,7 @@ def _line(row: JobRow, book: Book, now: datetime) -> JobLine:
         rungs.get(row.last_rung, row.last_rung),
         row.suspicion,
         in_words(row.suspicion_p) if row.suspicion_p is not None else "",
-        row.suspicion_p or 0.0,
+        suspicion_bar(row.suspicion_p, row.suspicion_p, row.suspicion_p) if row.suspicion_p is not None else Markup(),
         day_in_words(row.opened_at, now),
         untold if row.is_open and untold >= UNTOLD_DAYS else 0,
         row.promised_on,

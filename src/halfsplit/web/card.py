@@ -3,12 +3,14 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal, StopPoint
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Measure, Remark, RepairDone, Run
 from halfsplit.text import in_words, money_in_words, reasons_of, title_of
+from halfsplit.web.card_entries import Target, target_of, unsure_text
 from halfsplit.web.entry_text import entry_text
 from halfsplit.web.number_field import NumberField, number_field, numbers_of
 from halfsplit.web.texts import say
@@ -70,6 +72,8 @@ class Card:
         reasons: why this one, one sentence each.
         doubts: before money is committed: cheaper checks that could still change it: id and sentence.
         is_likely: whether it is only what is likely to come next, while the job is weighed again.
+        target: the setup that it wants, or None where nothing is to be changed.
+        unsure: what goes on the log when it was done and nobody is sure of what was seen, or "".
     """
 
     id: str
@@ -86,17 +90,21 @@ class Card:
     reasons: tuple[str, ...]
     doubts: tuple[tuple[str, str], ...] = ()
     is_likely: bool = False
+    target: Target | None = None
+    unsure: str = ""
 
 
-def card_of(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool = False) -> Card:
+def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *, is_likely: bool = False) -> Card:
     """Return a proposal as a card.
 
     Args:
         advice: the advice that it is of.
         proposal: what is proposed.
-        book: the fault book, with the shelf as it stands.
+        view: the job as it stands now.
+        currency: of every sum.
         is_likely: whether the job has gone on since: what the answers would mean is then not said.
     """
+    book = view.on_file.book
     names = [part.partition("@")[0] for part in proposal.parts]
     acts: list[Check | Repair] = [book.checks[name] for name in names if name in book.checks]
     why = " ".join(act.why for act in acts if isinstance(act, Check) and act.why)
@@ -105,6 +113,7 @@ def card_of(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool =
     hazards += [name for noun in acts for name in (*noun.hazards, *noun.rules)]
     kind = "proof" if PROVE in proposal.parts else proposal.kind
     fields = {field.name: field for field in _fields(proposal.outcomes, book)}
+    first = book.checks.get(names[0]) if names else None
     return Card(
         proposal.id,
         kind,
@@ -112,19 +121,22 @@ def card_of(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool =
         why,
         tuple(book.openings[name].title for name in proposal.openings),
         tuple(step for noun in acts for step in noun.steps),
-        tuple(_costs(proposal)),
+        tuple(_costs(proposal, currency)),
         _cautions(hazards, book),
         proposal.stop_points,
         tuple(_answers(advice, proposal, book, is_likely=is_likely)),
         tuple(fields.values()),
-        () if is_likely else reasons_of(advice, proposal),
-        () if is_likely or proposal.id != advice.top else _doubts(advice),
+        () if is_likely else reasons_of(advice, proposal, currency),
+        () if is_likely or proposal.id != advice.top else _doubts(advice, currency),
         is_likely,
+        target_of(first, view) if first is not None else None,
+        unsure_text(first, view) if first is not None else "",
     )
 
 
-def first_card(check: Check, book: Book) -> Card:
+def first_card(check: Check, view: JobView) -> Card:
     """Return a check that comes first whatever is weighed, as a card without answers: they come with the advice."""
+    book = view.on_file.book
     hazards = [*book.openings[check.opening].hazards] if check.opening in book.openings else []
     return Card(
         check.id,
@@ -140,6 +152,7 @@ def first_card(check: Check, book: Book) -> Card:
         (),
         (),
         is_likely=True,
+        unsure=unsure_text(check, view),
     )
 
 
@@ -218,7 +231,7 @@ def _means(outcome: Outcome) -> str:
     return "; ".join(said) or say("card.nothing_matters")
 
 
-def _costs(proposal: Proposal) -> Iterable[str]:
+def _costs(proposal: Proposal, currency: str) -> Iterable[str]:
     minutes = proposal.minutes
     if minutes.hands_on:
         yield say("card.hands", minutes=f"{max(1.0, minutes.hands_on):.0f}")
@@ -227,14 +240,14 @@ def _costs(proposal: Proposal) -> Iterable[str]:
     if minutes.days:
         yield say("card.days", days=f"{minutes.days:.0f}")
     if proposal.price:
-        yield say("card.price", money=money_in_words(proposal.price))
+        yield say("card.price", money=money_in_words(proposal.price, currency))
     if proposal.risk >= LEAST_RISK_CENTS:
-        yield say("card.risk", money=money_in_words(proposal.risk))
+        yield say("card.risk", money=money_in_words(proposal.risk, currency))
     if proposal.kind == REPAIR:
         yield say("card.cures", chance=in_words(proposal.p))
 
 
-def _doubts(advice: Advice) -> tuple[tuple[str, str], ...]:
+def _doubts(advice: Advice, currency: str) -> tuple[tuple[str, str], ...]:
     return tuple(
         (
             doubt.check,
@@ -242,7 +255,7 @@ def _doubts(advice: Advice) -> tuple[tuple[str, str], ...]:
                 "card.doubt",
                 title=title_of(advice, doubt.check),
                 chance=in_words(doubt.p_change),
-                money=money_in_words(doubt.saves),
+                money=money_in_words(doubt.saves, currency),
             ),
         )
         for doubt in advice.doubts

@@ -18,13 +18,12 @@ from halfsplit.job.machine import facts_of
 from halfsplit.job.outlook import PROVE
 from halfsplit.job.rules import Rules
 from halfsplit.job.units import OWNER
-from halfsplit.job.weighed import RunColumn
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.text import title_of
 from halfsplit.web.card import Card, card_of, first_card
-from halfsplit.web.drawings import machine_map, memory_grid, output_grid
+from halfsplit.web.drawings import ladder, machine_map, memory_grid, output_grid
 from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.passing import Passed, passed_over
 from halfsplit.web.proof import Proof, proofs_of
@@ -101,8 +100,7 @@ class JobPage:
         promised_on: the day that it is promised for, or "".
         comeback_of: the earlier job that it comes back from, or None.
         next: the part that follows a tap.
-        rungs: the titles of the rungs, the highest first.
-        runs: the runs on the ladder, marks the highest rung first.
+        ladder: the ladder with the runs; empty before the first.
         rows: the log, newest first.
         can_undo: whether the last entry can be taken back with one tap.
         plan: the machine as a drawn map, hatched by suspicion as far as it is weighed.
@@ -126,8 +124,7 @@ class JobPage:
     promised_on: str
     comeback_of: int | None
     next: NextPart
-    rungs: tuple[str, ...]
-    runs: tuple[RunColumn, ...]
+    ladder: Markup
     rows: tuple[LogRow, ...]
     can_undo: bool
     plan: Markup
@@ -150,7 +147,8 @@ def job_page(visit: Visit) -> JobPage:
     book, row = view.on_file.book, view.row
     job = view.job or Job()
     log = apply_corrections(job, [])[1]
-    columns = tuple(_highest_first(run_column(entry, book)) for entry in log if isinstance(entry, Run))
+    rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
+    columns = tuple(run_column(entry, book) for entry in log if isinstance(entry, Run))
     told_at = row.contacted_at or row.opened_at
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
     return JobPage(
@@ -165,9 +163,8 @@ def job_page(visit: Visit) -> JobPage:
         row.promised_on,
         row.comeback_of,
         next_part(visit, view),
-        tuple(rung.title for rung in reversed(book.ladder.rungs)),
-        columns,
-        log_rows(view, book),
+        ladder(rungs, columns, href=lambda run: f"/jobs/{row.number}/entries/{run}"),
+        log_rows(view, book, visit.desk.settings().currency),
         _can_undo(view, visit.who, visit.now),
         *_drawings(visit, view),
         chips_of(view.course, book) if view.course is not None else (),
@@ -194,15 +191,16 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
     advice = standing.advice
     stops = advice.stop_points if advice is not None else _raised_by_log(job, book)
     card: Card | None = None
+    currency = desk.settings().currency
     others: tuple[Other, ...] = ()
     alone: tuple[tuple[str, str], ...] = ()
     if advice is not None:
         chosen = _chosen(advice, visit.query.get("do", ""), gone)
-        card = card_of(advice, chosen, book) if chosen is not None else None
+        card = card_of(advice, chosen, view, currency) if chosen is not None else None
         others = _others(advice, chosen, gone)
         alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
     else:
-        card = _likely_card(job, standing, stops, gone, book)
+        card = _likely_card(view, standing, stops, gone, currency)
     weighed = standing.weighed
     return NextPart(
         view.row.number,
@@ -257,10 +255,6 @@ def state_in_words(state: str, waiting_for: str) -> str:
     return f"{title}: {waiting_for}" if waiting_for else title
 
 
-def _highest_first(column: RunColumn) -> RunColumn:
-    return RunColumn(column.id, column.heads, column.marks[::-1], column.ended, column.ended_after_seconds)
-
-
 def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:
     """Return the stop points that the log alone raises: they are there before anything is weighed."""
     return Rules(job, book, facts_of(job, book, []), {}).whatever_comes()
@@ -284,19 +278,21 @@ def _others(advice: Advice, chosen: Proposal | None, gone: set[str]) -> tuple[Ot
     )
 
 
-def _likely_card(job: Job, standing: Standing, stops: Sequence[StopPoint], gone: set[str], book: Book) -> Card | None:
+def _likely_card(
+    view: JobView, standing: Standing, stops: Sequence[StopPoint], gone: set[str], currency: str
+) -> Card | None:
     """Return what is likely to come next while the job is weighed again; nothing where the log has raised a stop."""
-    before, likely = standing.before, standing.likely
+    before, likely, book = standing.before, standing.likely, view.on_file.book
     if any(stop.bars for stop in stops):
         return None
     if before is None:
-        has_run = any(isinstance(entry, Run) for entry in job.log)
+        has_run = any(isinstance(entry, Run) for entry in (view.job or Job()).log)
         is_first = not has_run and FIRST in book.checks and FIRST not in gone
-        return first_card(book.checks[FIRST], book) if is_first else None
+        return first_card(book.checks[FIRST], view) if is_first else None
     proposal = before.proposal(likely) if likely and likely not in gone else None
     if proposal is None or proposal.stop_points or PROVE in proposal.parts:
         return None
-    return card_of(before, proposal, book, is_likely=True)
+    return card_of(before, proposal, view, currency, is_likely=True)
 
 
 def _can_undo(view: JobView, who: str, now: datetime) -> bool:

@@ -36,8 +36,8 @@ class LogRow:
     can_change: bool
 
 
-def log_rows(view: JobView, book: Book) -> tuple[LogRow, ...]:
-    """Return the lines of a job's log, newest first."""
+def log_rows(view: JobView, book: Book, currency: str = "") -> tuple[LogRow, ...]:
+    """Return the lines of a job's log, newest first; sums are in a currency where one is told."""
     job = view.job or Job()
     told, log = apply_corrections(job, [])
     standing = {entry.id: entry for entry in (*told, *log)}
@@ -47,7 +47,7 @@ def log_rows(view: JobView, book: Book) -> tuple[LogRow, ...]:
         now = standing.get(line.entry)
         entry = now or entered.get(line.entry)
         is_correction = isinstance(entered.get(line.entry), Correct)
-        said = line.text if entry is None else entry_in_words(entry, book)
+        said = line.text if entry is None else entry_in_words(entry, book, currency)
         if line.kind == INTAKE:
             said = say("log.intake")
         rows.append(
@@ -65,8 +65,8 @@ def log_rows(view: JobView, book: Book) -> tuple[LogRow, ...]:
     return tuple(rows)
 
 
-def entry_in_words(entry: Entry, book: Book) -> str:
-    """Return an entry in a few words."""
+def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
+    """Return an entry in a few words; sums are in a currency where one is told."""
     match entry:
         case Run() | Inspect() | Measure():
             said = line_of([entry], book)
@@ -80,12 +80,17 @@ def entry_in_words(entry: Entry, book: Book) -> str:
             fitted = "" if entry.fitted == "new" else f" ({entry.fitted.removeprefix('shelf.')})"
             said = f"{book.repairs[entry.do].title}{number_of(entry.to).replace('.', ' ')}{fitted}"
         case Remark():
-            said = f"{entry.text}{'' if entry.cents is None else f' {entry.cents / 100:.2f}'}".strip()
+            said = " ".join(each for each in (entry.text, *_sum(entry.cents, currency)) if each)
         case Correct():
             said = say("log.withdraws" if entry.now is None else "log.corrects", entry=entry.entry)
         case _:
             said = entry.id
     return said
+
+
+def _sum(cents: int | None, currency: str) -> tuple[str, ...]:
+    """Return a sum of the log, to the cent, and its currency."""
+    return () if cents is None else (f"{cents / 100:.2f}", currency)
 
 
 def _told(entry: Told, book: Book) -> str:

@@ -9,9 +9,11 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.job import Job, Remark
 from halfsplit.web.entry_text import fields_text, quoted
 
+NOT_SURE = "not_sure"
+
 REASONS: Mapping[str, str] = MappingProxyType(
     {
-        "not_sure": "not sure",
+        NOT_SURE: "not sure",
         "could_not": "could not be done",
         "done_before": "already done",
     }

@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, Response
 
-from halfsplit.text import in_words, length_in_words, money_in_words, range_in_words
+from halfsplit.text import money_in_words
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
@@ -75,11 +75,6 @@ def clock_time(moment: str) -> str:
     return datetime.fromisoformat(moment).astimezone().strftime("%d.%m. %H:%M") if moment else ""
 
 
-def _bar(p: float) -> int:
-    """Return a suspicion as a length out of 1000."""
-    return round(1000 * min(max(p, 0.0), 1.0))
-
-
 @cache
 def _environment() -> Environment:
     environment = Environment(
@@ -91,11 +86,7 @@ def _environment() -> Environment:
     )
     helpers: dict[str, Any] = {
         "say": say,
-        "in_words": in_words,
-        "range_in_words": range_in_words,
-        "length_in_words": length_in_words,
         "money": money_in_words,
-        "bar": _bar,
         "clock_time": clock_time,
     }
     environment.globals.update(helpers)

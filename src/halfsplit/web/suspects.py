@@ -3,8 +3,11 @@
 import math
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from halfsplit.job.weighed import Moved, Weighed, by_p
 from halfsplit.text import in_words, range_in_words
+from halfsplit.web.drawings import suspicion_bar
 from halfsplit.web.texts import say
 
 LEAST_P = 0.02
@@ -22,19 +25,16 @@ class Suspect:
         fault: its id in the fault book.
         title: as the trade says it.
         part: the part or joint that it is in.
-        p: the suspicion.
-        low, high: where it goes within the spreads of the book's numbers.
-        words: p in words.
-        range: low to high in words, "" where both are the same.
+        bar: it as a drawn bar, with its range.
+        words: it in words.
+        range: where it goes within the spreads of the book's numbers, in words; "" where that is one word.
         moves: what moved it most, in the order of the log.
     """
 
     fault: str
     title: str
     part: str
-    p: float
-    low: float
-    high: float
+    bar: Markup
     words: str
     range: str
     moves: tuple[str, ...]
@@ -48,9 +48,7 @@ def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
             fault.id.partition("@")[0],
             fault.title,
             fault.part,
-            fault.p,
-            min(fault.low, fault.p),
-            max(fault.high, fault.p),
+            suspicion_bar(fault.p, fault.low, fault.high),
             in_words(fault.p),
             range_in_words(fault.low, fault.high) if in_words(fault.low) != in_words(fault.high) else "",
             _moves(weighed, fault.id),

@@ -59,7 +59,7 @@ def _cell(cell: Cell) -> Markup:
     words = AMONG_OTHERS if cell.with_others else WORDS[cell.state]
     said = [_mark(cell), element("span", words, class_="words")]
     if cell.run:
-        said.append(element("span", cell.run, class_="run"))
+        said.append(element("span", cell.run.replace("_", " "), class_="run"))
     return element("td", *said, class_=cell.state.replace("_", "-"))
 
 

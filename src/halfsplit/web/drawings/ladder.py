@@ -1,6 +1,6 @@
 """The ladder: ten rungs, and a column for each run."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from types import MappingProxyType
 
 from markupsafe import Markup
@@ -19,7 +19,9 @@ _MIDDLE = _WIDTH / 2
 _CROSS = 7.0
 
 
-def ladder(rungs: Sequence[tuple[str, str]], runs: Sequence[RunColumn]) -> Markup:
+def ladder(
+    rungs: Sequence[tuple[str, str]], runs: Sequence[RunColumn], *, href: Callable[[str], str] | None = None
+) -> Markup:
     """Return the ladder as a table: rungs as rows, log-in at the top, and each run as a column, first run first.
 
     It scrolls sideways where it is too wide, and then shows its last runs first.
@@ -27,13 +29,14 @@ def ladder(rungs: Sequence[tuple[str, str]], runs: Sequence[RunColumn]) -> Marku
     Args:
         rungs: pairs of id and title, lowest first.
         runs: the runs, in the order of the log; without any, nothing is drawn.
+        href: asked for the address that a run leads to, by its id; None = it leads nowhere.
 
     Example:
         ``ladder(weighed.rungs, weighed.runs)``
     """
     if not runs:
         return Markup("")
-    heads = element("tr", element("th", "Run", scope="col"), *(_head(run) for run in runs))
+    heads = element("tr", element("th", "Run", scope="col"), *(_head(run, href) for run in runs))
     after = element("tr", element("th", "then", scope="row"), *(element("td", _after_log_in(run)) for run in runs))
     rows = [
         element("tr", element("th", rungs[place][1], scope="row"), *(_cell(run, place) for run in runs))
@@ -49,10 +52,11 @@ def ladder(rungs: Sequence[tuple[str, str]], runs: Sequence[RunColumn]) -> Marku
     )
 
 
-def _head(run: RunColumn) -> Markup:
-    return element(
-        "th", element("b", run.id), *(element("span", head, class_="head") for head in run.heads), scope="col"
-    )
+def _head(run: RunColumn, href: Callable[[str], str] | None) -> Markup:
+    name = element("b", run.id.replace("_", " "))
+    link = name if href is None else element("a", name, href=href(run.id))
+    heads = [element("span", head.replace("_", " "), class_="head") for head in run.heads]
+    return element("th", link, *heads, scope="col")
 
 
 def _after_log_in(run: RunColumn) -> str:

@@ -15,6 +15,8 @@ from halfsplit.web.drawings.plan import SQUARE, Plan, plan_of
 PUT_IN, TAKE_OUT, CHANGE = "+", "−", "↔"  # noqa: RUF001 - the minus sign is as wide as the plus
 """Tags of parts that differ: put in, take out, change for another one."""
 
+WANTED, NOW = "As it should be", "As it is now"
+
 
 def target_setup(book: Book, now: Setup, wanted: Setup) -> Markup:
     """Return the setup wanted beside the setup now, with the parts that differ marked and listed in words.
@@ -24,7 +26,7 @@ def target_setup(book: Book, now: Setup, wanted: Setup) -> Markup:
         now, wanted: two setups of one host: ``setup_wanted(check, course, book)``.
 
     Returns:
-        What is to be done as a list, and two plans; nothing where nothing differs.
+        What is to be done as a list, the plan wanted, and folded away the plan now; nothing where nothing differs.
 
     Example:
         ``target_setup(book, *setup_wanted(book.checks["minimum_parts"], view.course, book))``
@@ -34,18 +36,11 @@ def target_setup(book: Book, now: Setup, wanted: Setup) -> Markup:
         return Markup("")
     listed = element("ul", *(element("li", step) for step in steps))
     plan = plan_of((*now.slots, *wanted.slots), book)
-    plans = [
-        element(
-            "figure", element("figcaption", heading), _drawn(book, plan, setup, other, heading, is_wanted=is_wanted)
-        )
-        for heading, setup, other, is_wanted in (
-            ("Make it look like this", wanted, now, True),
-            ("As it is now", now, wanted, False),
-        )
-    ]
-    return element(
-        "div", listed, element("div", *(plans if plan.pieces else ()), class_="plans"), class_="drawn-target"
-    )
+    if not plan.pieces:
+        return element("div", listed, class_="drawn-target")
+    after = element("figure", element("figcaption", WANTED), _drawn(book, plan, wanted, now, WANTED, is_wanted=True))
+    before = element("details", element("summary", NOW), _drawn(book, plan, now, wanted, NOW, is_wanted=False))
+    return element("div", element("div", listed, before), after, class_="drawn-target")
 
 
 def _steps(book: Book, now: Setup, wanted: Setup) -> list[str]:
