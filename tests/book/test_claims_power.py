@@ -9,7 +9,7 @@ from folding import Suspicions, weigh_log
 BUILT = "{kind: built, card: {}, memory: [8, 8]}"
 NO_PICTURE = "run: {output: card, picture: none, reached: self_test, signs: {caps_lock_answers: yes}, of: 2}"
 DEAD = "run: {not: starts, started_by: front, of: 2}"
-NO_STANDBY_SUPPLY = ("supply_no_standby", "outside_supply_dead")
+NO_STANDBY_SUPPLY = ("supply_no_standby", "supply_input_shorted", "outside_supply_dead")
 NO_STANDBY = "run: {not: standby_power, of: 2}"
 FLICK = "run: {not: rails_good, stop: cuts_out, signs: {fans_twitch: yes}, of: 2}"
 TURNS = "run: {not: processor_runs, signs: {fans_turn: yes}, of: 2}"
@@ -90,7 +90,8 @@ def test_picture_lost_but_alive_accuses_the_card_and_a_cut_off_the_supply() -> N
 def test_no_watts_at_the_wall_accuse_lead_outlet_switch_and_supply() -> None:
     before = weigh_log(NO_STANDBY)
     after = weigh_log(NO_STANDBY, "measure: {at: wall_watts_off, watts: 0.0}")
-    assert total(after, "outlet_dead", "mains_lead_bad", "mains_plug_off", *NO_STANDBY_SUPPLY) > 0.8
+    mains = ("outlet_dead", "mains_lead_bad", "lead_fuse_blown", "mains_plug_off")
+    assert total(after, *mains, *NO_STANDBY_SUPPLY) > 0.8
     assert fell(before, after, "main_power_plug_half_in")
 
 

@@ -36,6 +36,25 @@ def test_a_breaker_that_goes_as_the_lead_goes_in_accuses_the_supply_and_one_that
     assert stays["supply_input_shorted"] < before["supply_input_shorted"] < trips["supply_input_shorted"]
 
 
+def test_no_watts_at_our_meter_accuse_lead_and_rocker_switch_beside_the_supply() -> None:
+    none = weigh_log(NO_STANDBY, "measure: {at: wall_watts_off, watts: 0.0}", machine=STANDARD)
+    some = weigh_log(DEAD, "measure: {at: wall_watts_off, watts: 2.5}", machine=STANDARD)
+    mains = ("mains_lead_bad", "mains_plug_off", "lead_fuse_blown")
+    assert total(none, *mains) > 0.15
+    assert total(some, *mains) < 0.05
+    assert none["supply_no_standby"] > max(none[root] for root in mains)
+
+
+def test_a_machine_that_never_starts_draws_little_whatever_keeps_it_from_starting() -> None:
+    """So those few watts say nothing more than the run did."""
+    dead, stuck = (
+        weigh_log(DEAD, machine=STANDARD),
+        weigh_log(DEAD, "measure: {at: wall_watts_on, watts: 2.5}", machine=STANDARD),
+    )
+    for root in ("supply_no_standby", "supply_does_not_start", "board_dead", "front_leads_off", "mains_plug_off"):
+        assert stuck[root] == pytest.approx(dead[root], rel=0.35)
+
+
 def test_a_blown_fuse_is_found_and_asks_what_blew_it_and_a_whole_lead_sends_on_to_the_supply() -> None:
     before = weigh_log(NO_STANDBY, machine=STANDARD)
     open_fuse = weigh_log(NO_STANDBY, "inspect: {at: lead_fuse, tool: multimeter, seen: blown}", machine=STANDARD)
