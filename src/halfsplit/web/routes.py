@@ -12,6 +12,7 @@ from halfsplit.web import (
     seen_page,
     settings_page,
     shelf_page,
+    slip_page,
 )
 from halfsplit.web.visit import Handler
 
@@ -45,6 +46,8 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", f"{_JOB}/collection", collection_page.show_collection),
     ("GET", f"{_JOB}/copy", collection_page.show_copy),
     ("GET", f"{_JOB}/label", label_page.show_label),
+    ("GET", f"{_JOB}/slip", slip_page.show_slip),
+    ("GET", "/slip", slip_page.show_blank_slip),
     ("POST", "/scan", scanning.scan),
     ("POST", "/away", answering.call_away),
     ("GET", "/settings", settings_page.show_settings),

@@ -1,0 +1,20 @@
+"""What is printed has the size that it is for, as a real browser prints it."""
+
+import re
+
+import pytest
+
+A5_POINTS = (419.5, 595.3)
+"""148 x 210 mm (ISO 216) in points of 1/72 inch."""
+
+BOX = re.compile(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]")
+
+
+@pytest.mark.parametrize("address", ["/slip", "/jobs/2/slip", "/jobs/5/slip"])
+def test_a_slip_is_both_sides_of_one_a5(shop, address):
+    page = shop.open(address)
+    boxes = [(float(width), float(height)) for width, height in BOX.findall(page.pdf(prefer_css_page_size=True))]
+    page.context.close()
+    assert len(boxes) == 2
+    for box in boxes:
+        assert box == pytest.approx(A5_POINTS, abs=1.5)
