@@ -1,20 +1,27 @@
 """What a card puts on the log beside its answers: the setup that it wants, and what nobody is sure of; sums."""
 
+from dataclasses import replace
+
 import pytest
 from folding import BOOK
 from stores import NOON
 
 from halfsplit.actions import job_view, open_job, record
-from halfsplit.job.advised import Advice, Doubt, Proposal
+from halfsplit.job.advised import Advice, Doubt, Outcome, Proposal
+from halfsplit.job.eyes import OTHER
+from halfsplit.job.lines import line_of
 from halfsplit.job.weigh import weigh_job
 from halfsplit.model.bench import Minutes
-from halfsplit.model.job import ChangeSetup, Inspect, Run
+from halfsplit.model.job import ChangeSetup, Inspect, Measure, Run, Seen
 from halfsplit.settings import Settings, save_settings
 from halfsplit.text import reasons_of
+from halfsplit.web.card import card_of
 from halfsplit.web.card_entries import target_of, unsure_text
+from halfsplit.web.number_field import number_field
 
 MACHINE = "{machine: {kind: built, age_years: 6, card: {}, memory: [8, 8], drives: [sata]}, complaint: nothing_happens}"
 CURRENCY = "CHF"
+RAN = Run("run", seen=Seen(reached="log_in", stayed=True))
 
 
 @pytest.fixture
@@ -167,3 +174,30 @@ def test_reasons_say_the_currency_of_every_sum_or_of_none():
     for whole in ("90", "80", "3.00", "220", "12", "300", "700"):
         assert f" {whole} EUR" in said, whole
     assert "EUR" not in " ".join(reasons_of(advice, repair))
+
+
+def test_no_two_answers_of_a_card_say_the_same(desk):
+    """A look and a number may be of the same part: only the number is left out of what an answer says.
+
+    And "something else" is none: it would enter what nobody has said.
+    """
+    number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    view = job_view(desk.bench, number)
+    look = Inspect("fan.2", what="fan.2", tool="straw", seen="stands_still")
+    numbers = [Measure("n", what=what) for what in ("cpu_fan_rpm", "fan_rpm.2")]
+    titles = [number_field(each, BOOK).title for each in numbers]
+    assert titles[1] == line_of([look], BOOK).partition(":")[0]
+    lines = {
+        f"does not stop; {line_of([look], BOOK)}; {titles[0]}: low; {titles[1]}: low": (RAN, look, *numbers),
+        f"does not stop; {titles[0]}: low": (RAN, replace(look, seen="fine"), *numbers),
+        f"{titles[1]}: high": (replace(look, seen="fine"), *numbers),
+        OTHER: (replace(look, seen="fine"),),
+    }
+    outcomes = tuple(Outcome(line, 0.3, (), "", entries) for line, entries in lines.items())
+    straw = Proposal("c", "check", "a straw", "", 0.0, 0.0, 0.0, Minutes(1, 1), outcomes=outcomes, parts=("fan_straw",))
+    card = card_of(Advice((straw,), "c", False, (), 0.0, 0.0, 0.0), straw, view, CURRENCY)
+    assert [answer.label for answer in card.answers] == [
+        f"does not stop; {line_of([look], BOOK)}",
+        "does not stop",
+        "all else as it should be",
+    ]

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal, StopPoint
+from halfsplit.job.eyes import OTHER
+from halfsplit.job.looks import STATES
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.book import Book
@@ -171,17 +173,19 @@ def _answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool)
 
 
 def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:
-    """Yield one answer for each result; results that differ in numbers only are one, for the number is written in."""
+    """Yield one answer for each result; results that differ in numbers only are one, for the number is written in.
+
+    "Something else" is no answer: what it would enter nobody has said.  The card leads to where that is entered.
+    """
     seen: set[str] = set()
     following = proposal.parts[1] if len(proposal.parts) > 1 else ""
     for outcome in proposal.outcomes:
         entries = _without_numbers(outcome.entries)
         text = entry_text(entries, book) if entries else ""
-        if not text or text in seen:
+        if not text or text in seen or outcome.line == OTHER:
             continue
         seen.add(text)
-        is_part = bool(numbers_of(outcome.entries)) and len(entries) > 0
-        label = outcome.line.partition(";")[0] if is_part else outcome.line
+        label = _without_numbers_said(outcome, book)
         then = following or outcome.first
         title = title_of(advice, then) if then and not is_likely else ""
         chance = "" if is_likely else in_words(outcome.p)
@@ -217,6 +221,14 @@ def _decision(proposal: Proposal) -> Entry:
 def _without_numbers(entries: Sequence[Entry]) -> list[Entry]:
     kept = [entry for entry in entries if not isinstance(entry, Measure)]
     return kept if any(isinstance(entry, Run | Inspect) for entry in kept) else []
+
+
+def _without_numbers_said(outcome: Outcome, book: Book) -> str:
+    """Return a result in words, without what its numbers would be: they are written in beside it."""
+    titles = [number_field(measure, book).title for measure in numbers_of(outcome.entries)]
+    numbers = {f"{title}: {state}" for title in titles for state in STATES}
+    said = [each for each in outcome.line.split("; ") if each not in numbers]
+    return "; ".join(said) or say("card.rest_fine")
 
 
 def _fields(outcomes: Iterable[Outcome], book: Book) -> Iterable[NumberField]:
