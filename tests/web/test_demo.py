@@ -87,7 +87,7 @@ def test_the_bench_is_stocked_once_and_shows_each_job_where_it_is(bench):
         told = load_story(BOOK, story.file)
         assert len(view.lines) == 1 + len(told.told) + len(told.log)
     parts, used_up = actions.list_shelf(bench)
-    assert {item.id: item.count for item in used_up} == {"paste": 12, "cell_new": 8}
+    assert {item.id: item.count for item in used_up} == {"paste": 12, "cmos_batteries": 8}
     scout = next(part for part in parts if part.id == "supply_scout")
     assert scout.exposures == 1
     stock_demo(bench, NOON)

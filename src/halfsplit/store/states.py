@@ -5,6 +5,7 @@ from types import MappingProxyType
 
 ON_BENCH = "on_bench"
 COLLECTED = "collected"
+READY = "ready"
 
 STATES: Mapping[str, str] = MappingProxyType(
     {
@@ -19,7 +20,7 @@ STATES: Mapping[str, str] = MappingProxyType(
         "part_returned": "part returned",
         "test_running": "test running",
         "on_trial": "out on trial",
-        "ready": "ready",
+        READY: "ready",
         COLLECTED: "collected",
         "uncollected": "uncollected",
     }

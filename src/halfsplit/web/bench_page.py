@@ -1,5 +1,6 @@
 """The bench: the open jobs, what each waits for, what can run by itself now; search; the jobs that are closed."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,9 +10,10 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.actions.onfile import read_on_file
 from halfsplit.errors import InputError
-from halfsplit.model.book import Book
+from halfsplit.job.advised import Advice
 from halfsplit.store.jobs import JobRow
-from halfsplit.text import in_words, title_of
+from halfsplit.store.states import READY
+from halfsplit.text import in_words, length_in_words
 from halfsplit.web.drawings import suspicion_bar
 from halfsplit.web.job_page import state_in_words
 from halfsplit.web.screen import day_in_words, show
@@ -21,6 +23,15 @@ UNTOLD_DAYS = 2
 """So many days without a word to the owner are shown (common practice)."""
 
 DAY_SECONDS = 86_400
+
+MOST_ALONE = 2
+"""What can run by itself is told of each job, the best so many."""
+
+OVERNIGHT_MINUTES = 180.0
+"""What runs so long is best begun in the evening (common practice)."""
+
+AWAY = ("on_trial", READY, "uncollected", "declined")
+"""States of a machine that is not worked on: nothing is proposed to run in it."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +50,7 @@ class JobLine:
         age: how long ago it was opened.
         days_untold: days since the owner was last spoken to, 0 where it is not long.
         promised_on: the day that it is promised for, or "".
+        is_due: whether that day has come, and it is not ready.
         is_open: whether it is neither collected nor put away.
     """
 
@@ -53,17 +65,31 @@ class JobLine:
     age: str
     days_untold: int
     promised_on: str
+    is_due: bool
     is_open: bool
 
 
 @dataclass(frozen=True)
 class AloneLine:
-    """Something that can run by itself now, in one job."""
+    """Something that can run by itself now, in one job.
+
+    Args:
+        number: of the job.
+        name: what it is called.
+        proposal: the id of what can run.
+        title: what it is.
+        hands: minutes of hands that it takes.
+        lasts: how long it has a place of the bench, in words.
+        is_overnight: whether it lasts so long that it is best begun in the evening.
+    """
 
     number: int
     name: str
     proposal: str
     title: str
+    hands: str
+    lasts: str
+    is_overnight: bool
 
 
 @dataclass(frozen=True)
@@ -76,6 +102,7 @@ class BenchPage:
         jobs: the open jobs.
         closed: the jobs that were closed last.
         alone: what can run by itself now.
+        pending: open jobs that are not weighed and ranked yet, so that more may come.
         working_on: the job that the visitor's time goes to, or None.
     """
 
@@ -84,6 +111,7 @@ class BenchPage:
     jobs: tuple[JobLine, ...]
     closed: tuple[JobLine, ...]
     alone: tuple[AloneLine, ...]
+    pending: int
     working_on: int | None
 
 
@@ -103,15 +131,16 @@ def bench_page(visit: Visit) -> BenchPage:
     spell = actions.job_of(bench, by=visit.who) if visit.who else None
     return BenchPage(
         asked,
-        tuple(_line(row, bench.book, visit.now) for row in found),
-        tuple(_line(row, bench.book, visit.now) for row in rows),
-        tuple(_line(row, bench.book, visit.now) for row in actions.list_closed_jobs(bench, limit=20)),
-        _alone(visit, rows),
+        tuple(_line(visit, row) for row in found),
+        tuple(_line(visit, row) for row in rows),
+        tuple(_line(visit, row) for row in actions.list_closed_jobs(bench, limit=20)),
+        *_alone(visit, rows),
         spell.job if spell is not None else None,
     )
 
 
-def _line(row: JobRow, book: Book, now: datetime) -> JobLine:
+def _line(visit: Visit, row: JobRow) -> JobLine:
+    book, now = visit.desk.bench.book, visit.now
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
     untold = int((now - datetime.fromisoformat(row.contacted_at or row.opened_at)).total_seconds() // DAY_SECONDS)
     rungs = {rung.id: rung.title for rung in book.ladder.rungs}
@@ -127,20 +156,42 @@ def _line(row: JobRow, book: Book, now: datetime) -> JobLine:
         day_in_words(row.opened_at, now),
         untold if row.is_open and untold >= UNTOLD_DAYS else 0,
         row.promised_on,
+        "" < row.promised_on <= visit.desk.today().isoformat() and row.is_open and row.state != READY,
         row.is_open,
     )
 
 
-def _alone(visit: Visit, rows: tuple[JobRow, ...]) -> tuple[AloneLine, ...]:
-    """Return what can run by itself, of the jobs that are advised on already; the others are weighed meanwhile."""
-    bench, found = visit.desk.bench, []
+def _alone(visit: Visit, rows: tuple[JobRow, ...]) -> tuple[tuple[AloneLine, ...], int]:
+    """Return what can run by itself, what takes longest first, and how many jobs are not advised on yet."""
+    found: list[tuple[float, AloneLine]] = []
+    pending = 0
     for row in rows:
         try:
-            with bench.store.reading() as connection:
-                advice = visit.desk.weigher.known(read_on_file(bench, connection, row.number)).advice
+            with visit.desk.bench.store.reading() as connection:
+                standing = visit.desk.weigher.known(read_on_file(visit.desk.bench, connection, row.number))
         except InputError:
             continue
-        if advice is not None:
-            name = row.name or f"{row.number}"
-            found += [AloneLine(row.number, name, each, title_of(advice, each)) for each in advice.alone[:2]]
-    return tuple(found)
+        pending += not standing.is_done
+        if standing.advice is not None:
+            found += _of_advice(row, standing.advice)
+    return tuple(line for _, line in sorted(found, key=lambda each: -each[0])), pending
+
+
+def _of_advice(row: JobRow, advice: Advice) -> Iterable[tuple[float, AloneLine]]:
+    """Yield what can run by itself in one job, each with the minutes that it lasts."""
+    most = 0 if row.state in AWAY else MOST_ALONE
+    for proposal in map(advice.proposal, advice.alone[:most]):
+        if proposal is not None:
+            lasts = max(proposal.minutes.place, proposal.minutes.hands_on)
+            yield (
+                lasts,
+                AloneLine(
+                    row.number,
+                    row.name or f"{row.number}",
+                    proposal.id,
+                    proposal.title,
+                    f"{max(1.0, proposal.minutes.hands_on):.0f}",
+                    length_in_words(60.0 * lasts),
+                    lasts >= OVERNIGHT_MINUTES,
+                ),
+            )

@@ -1,15 +1,29 @@
-"""The shelf: the bench's own parts, how far each can be trusted, and what happened to it."""
+"""The shelf: the bench's own parts, how far each can be trusted, what happened to it, and what is used up."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 
 from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
-from halfsplit.store.shelf import PartOnShelf
+from halfsplit.model.book import Book
+from halfsplit.store.shelf import ADDED, COUNTED, EXPOSED, GONE, PROVEN, REGRADED, Consumable, PartOnShelf, ShelfEvent
+from halfsplit.text import in_words
 from halfsplit.web.screen import show
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
+
+RISKS, DAYS = 3, 90
+"""A part that was at risk so often, or was proven so many days ago, is to be proven again (common practice)."""
+
+EVENTS = 12
+"""The last things that happened to a part, at most, that are told."""
+
+FEW = 3
+"""So few of something that is used up are shown (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -21,16 +35,32 @@ class ShelfLine:
         title: what it is.
         kind: of part, as the trade says it.
         grade: its title.
-        proven_at: when it last showed that it is good, "" = never here.
+        good: how likely a part of that grade is good, in words.
+        proven: when it last showed that it is good, in words.
         exposures: how often it was at risk since.
+        is_due: whether it is to be proven again.
+        events: what happened to it, the last first: when, what, and the number of the job or None.
     """
 
     id: str
     title: str
     kind: str
     grade: str
-    proven_at: str
+    good: str
+    proven: str
     exposures: int
+    is_due: bool
+    events: tuple[tuple[str, str, int | None], ...]
+
+
+@dataclass(frozen=True)
+class CountLine:
+    """Something that is used up: its id, what it is, how many there are, and whether those are few."""
+
+    id: str
+    title: str
+    count: int
+    is_few: bool
 
 
 @dataclass(frozen=True)
@@ -39,11 +69,13 @@ class ShelfPage:
 
     Args:
         parts: what is on it.
+        counted: what is used up.
         kinds, grades: what a new part may be: id and title.
         is_stocked: whether anything was ever put on it.
     """
 
     parts: tuple[ShelfLine, ...]
+    counted: tuple[CountLine, ...]
     kinds: tuple[tuple[str, str], ...]
     grades: tuple[tuple[str, str], ...]
     is_stocked: bool
@@ -51,34 +83,30 @@ class ShelfPage:
 
 def show_shelf(visit: Visit) -> Response:
     """Answer with the shelf."""
-    book = visit.desk.bench.book
-    parts = actions.list_shelf(visit.desk.bench)[0]
-    lines = tuple(
-        ShelfLine(
-            part.id,
-            part.title or part.id,
-            book.kinds[part.kind].title if part.kind in book.kinds else part.kind,
-            book.grades[part.grade].title if part.grade in book.grades else part.grade,
-            part.proven_at,
-            part.exposures,
-        )
-        for part in parts
-        if not part.is_gone
+    bench, book = visit.desk.bench, visit.desk.bench.book
+    parts, counted = actions.list_shelf(bench)
+    events: dict[str, list[ShelfEvent]] = {}
+    for event in actions.shelf_events(bench):
+        if event.what != COUNTED:
+            events.setdefault(event.item, []).append(event)
+    page = ShelfPage(
+        tuple(_line(part, events.get(part.id, []), book, visit.now) for part in parts if not part.is_gone),
+        tuple(CountLine(item.id, item.title, item.count, item.count <= FEW) for item in counted),
+        tuple((name, kind.title) for name, kind in book.kinds.items()),
+        tuple((name, grade.title) for name, grade in book.grades.items()),
+        bool(parts),
     )
-    kinds = tuple((name, kind.title) for name, kind in book.kinds.items())
-    grades = tuple((name, grade.title) for name, grade in book.grades.items())
-    return show(visit, "shelf", ShelfPage(lines, kinds, grades, bool(parts)))
+    return show(visit, "shelf", page)
 
 
 def change_shelf(visit: Visit) -> Response:
-    """Change something on the shelf: stock it, add a part, or let something happen to one."""
+    """Change something on the shelf: stock it, add or count something, or let something happen to a part."""
     bench, by, now, part = visit.desk.bench, visit.who, visit.now, visit.one("part")
     match visit.one("what"):
         case "stock":
             actions.stock_shelf(bench, by=by, now=now)
         case "add":
-            name = re.sub(r"\W+", "_", visit.one("title").casefold()).strip("_") or visit.one("kind")
-            added = PartOnShelf(name, visit.one("kind"), visit.one("grade"), visit.one("title"))
+            added = PartOnShelf(_id(visit, "kind"), visit.one("kind"), visit.one("grade"), visit.one("title"))
             actions.add_shelf_part(bench, added, by=by, now=now)
         case "proven":
             actions.prove_part(bench, part, by=by, now=now)
@@ -86,7 +114,59 @@ def change_shelf(visit: Visit) -> Response:
             actions.regrade_part(bench, part, visit.one("grade"), by=by, now=now)
         case "gone":
             actions.drop_part(bench, part, by=by, now=now)
+        case "used" | "count":
+            actions.count_consumable(bench, _counted(visit), by=by, now=now)
         case other:
-            should = "it is stock, add, proven, regrade or gone"
+            should = "it is stock, add, proven, regrade, gone, used or count"
             raise WebError([Mistake("what", "HS805", f"it is '{other}'", should, "Choose one of them")])
-    return go_to("/shelf")
+    return go_to(f"/shelf#{part}" if part else "/shelf")
+
+
+def _line(part: PartOnShelf, events: list[ShelfEvent], book: Book, now: datetime) -> ShelfLine:
+    days = (now - datetime.fromisoformat(part.proven_at)).days if part.proven_at else None
+    is_lent = part.exposures > 0 or part.proven_at != ""
+    grade = book.grades.get(part.grade)
+    proven = say("shelf.unproven") if days is None else say("shelf.proven", days=days) if days else say("shelf.today")
+    return ShelfLine(
+        part.id,
+        part.title or part.id,
+        book.kinds[part.kind].title if part.kind in book.kinds else part.kind,
+        grade.title if grade is not None else part.grade,
+        in_words(grade.p_good) if grade is not None else "",
+        proven,
+        part.exposures,
+        is_lent and (part.exposures >= RISKS or days is None or days >= DAYS),
+        tuple(_told(events, book)),
+    )
+
+
+def _told(events: list[ShelfEvent], book: Book) -> Iterable[tuple[str, str, int | None]]:
+    for event in reversed(events[-EVENTS:]):
+        grade = book.grades[event.said].title if event.said in book.grades else event.said
+        said = {
+            ADDED: say("shelf.was_added", grade=grade),
+            EXPOSED: say("shelf.was_exposed", run=event.said.replace("_", " ")),
+            PROVEN: say("shelf.was_proven"),
+            REGRADED: say("shelf.was_regraded", grade=grade),
+            GONE: say("shelf.was_gone"),
+        }[event.what]
+        yield event.at, f"{said} {event.initials}".strip(), event.job
+
+
+def _counted(visit: Visit) -> Consumable:
+    """Return what is counted anew: one less of something, or as many as were written."""
+    there = {item.id: item for item in actions.list_shelf(visit.desk.bench)[1]}
+    name = visit.one("item") or _id(visit, "title")
+    known = there.get(name)
+    if visit.one("what") == "used" and known is not None:
+        return Consumable(known.id, known.title, known.count - 1)
+    many = visit.one("many")
+    if not many.isdecimal() or not name:
+        so, should = f"'{many}' is no count", "what is used up has a name, and a whole number says how many there are"
+        raise WebError([Mistake("many", "HS805", so, should, "Write how many there are")])
+    return Consumable(name, known.title if known is not None else visit.one("title"), int(many))
+
+
+def _id(visit: Visit, otherwise: str) -> str:
+    """Return the id of something new by its title, or by what else is known of it."""
+    return re.sub(r"\W+", "_", visit.one("title").casefold()).strip("_") or visit.one(otherwise)

@@ -27,8 +27,8 @@ STEP = timedelta(minutes=4)
 
 CONSUMABLES = (
     (Consumable("paste", "thermal paste, coolers", 12), 20),
-    (Consumable("cell_new", "CMOS batteries", 9), 20),
-    (Consumable("cell_new", "CMOS batteries", 8), 6),
+    (Consumable("cmos_batteries", "CMOS batteries", 9), 20),
+    (Consumable("cmos_batteries", "CMOS batteries", 8), 6),
 )
 """What was counted on the shelf, and how many days ago."""
 
