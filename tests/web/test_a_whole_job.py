@@ -160,7 +160,7 @@ def test_states_and_collection(opened, clock):
     opened.press("+1 cold start")
     page = opened.open(f"/jobs/{opened.number}/collection")
     assert "CMOS battery replaced" in page.text
-    assert "cold start: held 1 times" in page.text
+    assert "cold start: held once" in page.text
     assert any(fault.owner_says in page.text for fault in opened.desk.bench.book.faults.values() if fault.owner_says)
     opened.press("Collected")
     page = opened.open("/")

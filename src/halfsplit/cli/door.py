@@ -111,16 +111,29 @@ def _run(words: list[str]) -> int:
         from halfsplit.job.ahead import plan_ahead  # noqa: PLC0415  only this command needs it
 
         show_plan(asked.job, plan_ahead)
-    elif asked.command == "serve":
-        from halfsplit.cli.serve import serve_bench  # noqa: PLC0415  only this command needs it
-
-        serve_bench(asked.folder, url=asked.database, host=asked.host, port=asked.port, demo=asked.demo)
+    elif asked.command in ("serve", "demo"):
+        _run_bench(asked)
     else:
         from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
         from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  only this command needs it
 
         show_weighed(asked.job, partial(weigh_job, leave_out=asked.leave_out), as_json=asked.json)
     return 0
+
+
+def _run_bench(asked: argparse.Namespace) -> None:
+    if asked.command == "serve":
+        from halfsplit.cli.serve import serve_bench  # noqa: PLC0415  only this command needs it
+
+        serve_bench(asked.folder, url=asked.database, host=asked.host, port=asked.port, demo=asked.demo)
+    elif asked.play:
+        from halfsplit.cli.demo import show_play  # noqa: PLC0415  only this command needs it
+
+        show_play()
+    else:
+        from halfsplit.cli.demo import show_demo_jobs  # noqa: PLC0415  only this command needs it
+
+        show_demo_jobs()
 
 
 def _run_book(asked: argparse.Namespace) -> int:
@@ -206,6 +219,14 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
     )
     plan.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
     _add_serve(commands)
+    demo = commands.add_parser(
+        "demo",
+        help="list the demo's jobs, or play one by itself",
+        description="List the job files of the demo; or play one job by itself, from intake to collection, on a bench "
+        "that is gone afterwards. The answers come from a drawn machine. It takes a minute or two.",
+        allow_abbrev=False,
+    )
+    demo.add_argument("--play", action="store_true", help="play one job by itself")
     show = _add_book(commands)
     simulate = _add_simulate(commands)
     for command in (weigh, vocabulary, rail, find, following, show, simulate):

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from starlette.responses import Response
 
 from halfsplit import actions
+from halfsplit.actions import JobView
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.weighed import by_p
+from halfsplit.job.weighed import Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone, Run
+from halfsplit.store.states import COLLECTED
 from halfsplit.web.job_page import machine_words, state_in_words
 from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
 from halfsplit.web.screen import show
@@ -82,14 +84,24 @@ class CopyPage:
 def show_collection(visit: Visit) -> Response:
     """Answer with the page that goes home with the machine."""
     view = actions.job_view(visit.desk.bench, visit.number)
-    book, row = view.on_file.book, view.row
-    job = view.job or Job()
-    log = apply_corrections(job, [])[1]
     weighed = visit.desk.weigher.standing(view.on_file).weighed
+    return show(visit, "collection", collection_page(view, weighed, visit.desk.settings().shop))
+
+
+def collection_page(view: JobView, weighed: Weighed | None, shop: str) -> CollectionPage:
+    """Return what goes home with a machine.
+
+    Args:
+        view: its job.
+        weighed: how far each fault is to be suspected now, or None as long as that is not worked out.
+        shop: what the bench is called, or "".
+    """
+    book, row = view.on_file.book, view.row
+    log = apply_corrections(view.job or Job(), [])[1]
     left = [fault.title for fault in by_p(weighed.faults) if fault.p >= LIKELY] if weighed is not None else []
-    page = CollectionPage(
+    return CollectionPage(
         row.number,
-        visit.desk.settings().shop,
+        shop,
         row.name,
         book.complaints[row.complaint].title if row.complaint in book.complaints else "",
         tuple(dict.fromkeys(_found(log, book))),
@@ -98,11 +110,10 @@ def show_collection(visit: Visit) -> Response:
         tuple(left),
         tuple(_cautions(log, book)),
         weighed is not None,
-        row.state == "collected",
+        row.state == COLLECTED,
         row.opened_at,
         tuple(entry_in_words(entry, book) for entry in log if isinstance(entry, Remark) and entry.kind == "agree"),
     )
-    return show(visit, "collection", page)
 
 
 def show_copy(visit: Visit) -> Response:
@@ -159,7 +170,7 @@ def _proved(log: tuple[Entry, ...], book: Book) -> Iterable[str]:
                 load = say("proof.cold")
             held[load] = held.get(load, 0) + entry.of
     for title, many in held.items():
-        yield say("proof.times", title=title, many=str(many))
+        yield say("proof.once", title=title) if many == 1 else say("proof.times", title=title, many=str(many))
 
 
 def _cautions(log: Iterable[Entry], book: Book) -> Iterable[str]:
