@@ -130,11 +130,11 @@ def test_a_cap_left_on_the_clearing_pins_is_looked_for_after_a_reset_before_the_
 
 
 def test_a_new_battery_that_is_flat_again_is_the_boards_doing() -> None:
-    """A CR2032 of 220 mAh lasts five years at 5 microampere; 1 mV across 1 kilohm is 1 microampere."""
-    drains = weigh_log(CLOCK, "repair: replace_cell", CLOCK, "measure: {at: cell_drain, volts: 0.31}", machine=MADE)
+    """A CR2032 of 220 mAh lasts five years at 5 microampere; 10 mV across 10 kilohm are 1 microampere."""
+    drains = weigh_log(CLOCK, "repair: replace_cell", CLOCK, "measure: {at: cell_drain, volts: 0.9}", machine=MADE)
     sound = weigh_log(CLOCK, "measure: {at: cell_volts, volts: 1.9}", machine=MADE)
     quiet = weigh_log(
-        CLOCK, "measure: {at: cell_volts, volts: 1.9}", "measure: {at: cell_drain, volts: 0.004}", machine=MADE
+        CLOCK, "measure: {at: cell_volts, volts: 1.9}", "measure: {at: cell_drain, volts: 0.05}", machine=MADE
     )
     assert drains["cell_drained_by_board"] > 0.7
     assert sound["cell_flat"] > 0.9
