@@ -78,6 +78,20 @@ def test_a_drive_that_comes_with_the_other_one_out_shares_its_line_with_it() -> 
     assert total(before, "m2_lane_clash") > 0.05
 
 
+def test_a_drive_that_our_lead_finds_on_another_port_is_cleared_and_its_own_lead_is_not() -> None:
+    missing = "run: {reached: self_test, not: loader, signs: {drive_missing: yes, no_boot_drive_message: yes}, of: 2}"
+    there = weigh_log(missing, seen("drive_on_our_lead.1", "found_there"), machine=SATA)
+    not_there = weigh_log(missing, seen("drive_on_our_lead.1", "fine"), machine=SATA)
+    assert total(there, *LEADS, "board_drive_port_dead") > 5 * total(there, *DRIVE)
+    assert total(not_there, *DRIVE) > 2 * total(not_there, "sata_lead_bad", "sata_lead_not_home")
+
+
+def test_a_drive_set_up_for_the_other_way_of_starting_needs_a_setting_and_no_new_loader() -> None:
+    weighed = weigh_log(NO_BOOT_DRIVE, seen("start_mode", "modes_differ"), machine=M2)
+    assert weighed["start_mode_wrong"] > 0.8
+    assert weighed["loader_damaged"] < 0.1
+
+
 # Where the time of a start goes
 
 

@@ -112,6 +112,16 @@ def test_missing_lanes_accuse_the_contact_before_the_card() -> None:
     assert total(after, *contact) > 2 * total(after, *CARD_ITSELF)
 
 
+def test_a_picture_in_the_next_slot_accuses_slot_and_seat_and_clears_the_card() -> None:
+    look = "inspect: {{at: card_in_next_slot, tool: photo, seen: {}}}"
+    there, not_there = (
+        weigh_log(DARK, look.format("picture_there"), machine=CARD),
+        weigh_log(DARK, look.format("fine"), machine=CARD),
+    )
+    assert total(there, "board_card_slot_dead", "card_not_home") > 5 * total(there, *CARD_ITSELF)
+    assert total(not_there, *CARD_ITSELF) > total(not_there, "board_card_slot_dead", "card_not_home")
+
+
 def test_errors_of_the_link_on_a_riser_accuse_the_riser() -> None:
     flickers = "run: {load: card, reached: log_in, signs: {picture_lost_alive: yes}, failed: 2, of: 4}"
     weighed = weigh_log(flickers, "inspect: {at: card_link, tool: software, seen: link_errors}", machine=RISER)
