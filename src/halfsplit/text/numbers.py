@@ -67,12 +67,12 @@ def length_in_words(seconds: float) -> str:
     """Return a length of time in the largest unit that it fills.
 
     Example:
-        >>> [length_in_words(seconds) for seconds in (0.5, 30, 360, 5400, 1_209_600)]
-        ['0.5 s', '30 s', '6 min', '1.5 h', '2 weeks']
+        >>> [length_in_words(seconds) for seconds in (0.5, 30, 360, 5400, 259_200, 1_209_600)]
+        ['0.5 s', '30 s', '6 min', '1.5 h', '3 days', '2 weeks']
     """
     size, unit = next(((size, unit) for size, unit in _UNITS if seconds >= size), (1.0, "s"))
     number = f"{seconds / size:.2g}" if seconds / size < 100 else f"{seconds / size:.0f}"
-    is_several = number != "1" and len(unit) > 3
+    is_several = number != "1" and unit in ("day", "week")
     return f"{number} {unit}{'s' if is_several else ''}"
 
 

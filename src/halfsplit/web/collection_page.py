@@ -15,6 +15,7 @@ from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone, Run
 from halfsplit.store.states import COLLECTED
 from halfsplit.web.job_page import machine_words, state_in_words
 from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
+from halfsplit.web.lookback import LookBack, look_back
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
@@ -70,6 +71,7 @@ class CopyPage:
         states: the states that it was in: title, who and when.
         rows: the log, oldest first.
         photos: hash and title.
+        back: the look back on what it took.
     """
 
     number: int
@@ -79,6 +81,7 @@ class CopyPage:
     states: tuple[tuple[str, str, str], ...]
     rows: tuple[LogRow, ...]
     photos: tuple[tuple[str, str], ...]
+    back: LookBack
 
 
 def show_collection(visit: Visit) -> Response:
@@ -128,6 +131,7 @@ def show_copy(visit: Visit) -> Response:
         tuple((state_in_words(each.state, each.waiting_for), each.initials, each.at) for each in view.states),
         log_rows(view, book)[::-1],
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
+        look_back(view, book, visit.now),
     )
     return show(visit, "copy", page)
 

@@ -46,6 +46,7 @@ NAMED = 3
 """Suspicions that are told at each step."""
 
 LEAST_NAMED = 0.02
+CURRENCY = Settings().currency
 FACTS = 8
 """Facts of the machine that are told at intake."""
 
@@ -137,7 +138,7 @@ class _Player:
                 "play.advised",
                 title=top.title,
                 minutes=f"{top.minutes.hands_on:.0f}",
-                left=money_in_words(advice.to_go),
+                left=money_in_words(advice.to_go, CURRENCY),
             )
             for stop in top.stop_points:
                 yield say("play.asks", line=stop.line, do=stop.do)
@@ -203,7 +204,10 @@ class _Player:
                 yield f"   {title}: {line}"
         bill = self._played.bill
         yield say(
-            "play.bill", hands=f"{bill.hands:.0f}", time=money_in_words(bill.time), parts=money_in_words(bill.parts)
+            "play.bill",
+            hands=f"{bill.hands:.0f}",
+            time=money_in_words(bill.time, CURRENCY),
+            parts=money_in_words(bill.parts, CURRENCY),
         )
         faults, wrong = self._bench.book.faults, self._drawn.world().left()
         yield say("play.truth", truth=", ".join(faults[name.partition("@")[0]].title + _number(name) for name in wrong))
