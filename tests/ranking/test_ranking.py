@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from folding import BOOK, job_of
@@ -50,15 +51,6 @@ def is_there(pid):
     return True
 
 
-def words_of(advice):
-    """All of an advice but its numbers: sums may be rounded otherwise on another number of cores."""
-    proposals = [
-        (each.id, each.kind, each.title, each.openings, each.parts, [(o.line, o.entries) for o in each.outcomes])
-        for each in advice.proposals
-    ]
-    return advice.top, advice.stop_points, advice.alone, [lead.title for lead in advice.leading], proposals
-
-
 def test_nouns_come_out_of_a_pipe_as_they_went_in(here):
     _, weighed, advice = here
     pipe = io.BytesIO()
@@ -88,16 +80,25 @@ def test_what_comes_out_cannot_be_changed_either():
 
 def test_another_process_says_the_same_and_says_no_with_the_same_mistakes(here, other):
     one, weighed, advice = here
-    assert other.weigh(JOB, BOOK.shelf) == weighed
+    told = other.weigh(JOB, BOOK.shelf)
+    assert (told.runs, told.impossible) == (weighed.runs, weighed.impossible)
+    assert {fault.id: fault.p for fault in told.faults} == pytest.approx(
+        {fault.id: fault.p for fault in weighed.faults}
+    )
     said = other.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed)
-    assert words_of(said) == words_of(advice)
-    assert [each.total for each in said.proposals] == pytest.approx([each.total for each in advice.proposals])
+    # Another process may round its sums otherwise in their last digit.
+    assert (said.top, said.stop_points) == (advice.top, advice.stop_points)
+    totals = {each.id: each.total for each in advice.proposals}
+    assert {each.id: each.total for each in said.proposals} == pytest.approx(totals)
+    results = [{o.line: o.entries for o in each.proposal(each.top).outcomes} for each in (said, advice)]
+    assert results[0] == results[1]
+    assert results[0]
     refusals = []
     for each in (one, other):
         strange = each.weigh(IMPOSSIBLE, BOOK.shelf)
         with pytest.raises(InputError) as refused:
             each.advise(IMPOSSIBLE, BOOK.shelf, Rates(), shown="", weighed=strange)
-        refusals.append((strange, refused.value.mistakes))
+        refusals.append((strange.impossible, refused.value.mistakes))
     assert refusals[0] == refusals[1]
     assert [mistake.code for mistake in refusals[1][1]] == ["HS401"]
 
@@ -118,6 +119,20 @@ def test_a_process_that_dies_is_told_of_and_the_next_question_starts_another_one
     assert not is_there(first)
     assert other.weigh(JOB, BOOK.shelf).faults
     assert other.pid != first
+
+
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="what a process holds is read as Linux shows it")
+def test_a_process_that_holds_too_much_gives_its_answer_and_makes_way_for_another_one():
+    other = RankerProcess(BOOK, most_bytes=1)
+    try:
+        pids = [other.pid]
+        for _ in range(2):
+            assert other.weigh(IMPOSSIBLE, BOOK.shelf).impossible
+            pids.append(other.pid)
+        assert len(set(pids)) == 3
+        assert not any(is_there(pid) for pid in pids[:2])
+    finally:
+        other.close()
 
 
 def test_closed_it_is_gone_and_is_not_started_again(other):

@@ -31,11 +31,13 @@ class Answer:
         found: what was found, or None.
         mistakes: why nothing was.
         broke: where the fault is ours, what Python said of it.
+        is_last: whether the process ends now, because it holds too much; another one begins afresh.
     """
 
     found: Any = None
     mistakes: tuple[Mistake, ...] = ()
     broke: str = ""
+    is_last: bool = False
 
 
 def send(noun: object, pipe: IO[bytes]) -> None:

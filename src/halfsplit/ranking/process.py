@@ -31,6 +31,10 @@ MODEST: Mapping[str, str] = MappingProxyType(
 glibc some 50 MB of 300; where there is another C library it does nothing."""
 
 
+MOST_BYTES = 260_000_000
+"""What the process may hold after an answer: with some 120 MB of the pages it stays below 400 MB."""
+
+
 class RankerDiedError(Exception):
     """The process that ranks ended before it had answered; the next question starts another one."""
 
@@ -42,14 +46,16 @@ class RankerProcess:
 
     Args:
         book: the fault book.
+        most_bytes: a process that holds more after an answer ends, and another one begins afresh.
     """
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, *, most_bytes: int = MOST_BYTES) -> None:
         self._book = book
+        self._most_bytes = most_bytes
         self._lock = Lock()
         self._is_closed = False
         self._has_book = False
-        self._process: subprocess.Popen[bytes] | None = _start()
+        self._process: subprocess.Popen[bytes] | None = self._start()
 
     @property
     def pid(self) -> int | None:
@@ -89,6 +95,10 @@ class RankerProcess:
         except (OSError, EOFError, ValueError) as error:  # ValueError: closed by another thread
             self._drop()
             raise RankerDiedError from error
+        if answer.is_last:
+            self._drop()
+            with contextlib.suppress(OSError):  # then the next question tries again
+                self._begin()
         if answer.mistakes:
             raise InputError(answer.mistakes)
         if answer.broke:
@@ -98,27 +108,33 @@ class RankerProcess:
     def _running(self) -> "subprocess.Popen[bytes]":
         """Return the process, started anew where it died, with the book sent to it."""
         with self._lock:
-            if self._is_closed:
-                raise EOFError
-            if self._process is None:
-                self._process, self._has_book = _start(), False
             process = self._process
+        if process is None:
+            process = self._begin()
+        if process is None:
+            raise EOFError
         if not self._has_book:
             send(self._book, _pipes(process)[0])
             self._has_book = True
         return process
+
+    def _begin(self) -> "subprocess.Popen[bytes] | None":
+        """Start another process, unless all is over."""
+        with self._lock:
+            if not self._is_closed:
+                self._process, self._has_book = self._start(), False
+            return self._process
+
+    def _start(self) -> "subprocess.Popen[bytes]":
+        # -P: nothing is imported from the folder that the bench happens to be started in
+        command, pipe = [sys.executable, "-P", "-m", WORKER, str(self._most_bytes)], subprocess.PIPE
+        return subprocess.Popen(command, stdin=pipe, stdout=pipe, env={**os.environ, **MODEST})
 
     def _drop(self) -> None:
         with self._lock:
             process, self._process = self._process, None
         if process is not None:
             _end(process)
-
-
-def _start() -> "subprocess.Popen[bytes]":
-    # -P: nothing is imported from the folder that the bench happens to be started in
-    command, pipe = [sys.executable, "-P", "-m", WORKER], subprocess.PIPE
-    return subprocess.Popen(command, stdin=pipe, stdout=pipe, env={**os.environ, **MODEST})
 
 
 def _pipes(process: "subprocess.Popen[bytes]") -> tuple[IO[bytes], IO[bytes]]:

@@ -14,11 +14,12 @@ from halfsplit.model.job import Job
 from halfsplit.model.machine import ShelfPart
 from halfsplit.plan.rates import Rates
 
-MOST_RUNS = 80
-"""Runs of which is kept what they may come to: some 60 for each state of a machine, and some 0.8 MB each."""
+MOST_RUNS = 250
+"""Runs of which is kept what they may come to, some 120 for each state of a machine; fewer than one state has would be
+of no use."""
 
-MOST_SCALES = 500
-"""Looks and numbers of which that is kept, some 60 kB each; beyond them all is forgotten."""
+MOST_SCALES = 800
+"""Looks and numbers of which that is kept, some 270 for each state; beyond them all is forgotten."""
 
 Shelf = Mapping[str, ShelfPart]
 

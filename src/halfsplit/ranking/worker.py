@@ -1,15 +1,18 @@
 """The process that ranks: it reads questions from its standard input, and writes answers to its standard output.
 
-    python -m halfsplit.ranking.worker
+    python -m halfsplit.ranking.worker MOST_BYTES
 
 The first thing that it reads is the fault book.  It ends by itself when nobody is at the other end any more, even in
-the middle of a ranking.
+the middle of a ranking; and after an answer, when it holds more memory than it may: what Python has given up in small
+pieces is seldom given back to the system, but for the whole of it.
 """
 
 import os
 import signal
 import sys
 import traceback
+from dataclasses import replace
+from pathlib import Path
 from queue import SimpleQueue
 from threading import Thread
 from typing import IO, Any
@@ -29,6 +32,15 @@ def answer(ranker: Ranker, question: Question) -> Answer:
         return Answer(broke=traceback.format_exc())
 
 
+def resident_bytes() -> int:
+    """Return how much memory this process holds; 0 where the system does not say it as Linux does."""
+    try:
+        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    except (OSError, ValueError):
+        return 0
+    return pages * os.sysconf("SC_PAGE_SIZE")
+
+
 def main() -> None:
     """Answer questions until nobody asks any more."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the bench, which then stops this process
@@ -36,9 +48,14 @@ def main() -> None:
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what is printed by mistake does not go among the answers
     questions: SimpleQueue[Any] = SimpleQueue()
     Thread(target=_listen, args=(sys.stdin.buffer, questions), daemon=True).start()
+    most_bytes = int(sys.argv[1])
     ranker = Ranker(questions.get())
-    while True:
-        send(answer(ranker, questions.get()), told)
+    is_last = False
+    while not is_last:
+        said = answer(ranker, questions.get())
+        is_last = resident_bytes() > most_bytes
+        send(replace(said, is_last=is_last), told)
+    os._exit(0)  # at once: the thread that listens would hold up an end in order
 
 
 def _listen(asked: IO[bytes], questions: "SimpleQueue[Any]") -> None:
