@@ -1,6 +1,6 @@
 """The page for collection, in the owner's words, and the bench's own copy."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from starlette.responses import Response
@@ -136,27 +136,34 @@ def show_copy(visit: Visit) -> Response:
     return show(visit, "copy", page)
 
 
-def _found(log: Iterable[Entry], book: Book) -> Iterable[str]:
+def _found(log: Sequence[Entry], book: Book) -> Iterable[str]:
     """Yield the owner's sentence for each fault that a repair was done for, once.
 
-    Of the faults that a repair cures those are meant that a look before it had shown, or the only one there is.  Else
-    it is the commonest of them, and told as likely only.
+    A repair after which the first run still failed has not found anything.  Of the faults that a repair cures the one
+    is meant that most of the looks before it had shown, of several the commonest.  Where no look had shown any it is
+    the only one there is, or the commonest of them, and told as likely only.
     """
     looks: set[tuple[str, str]] = set()
-    for entry in log:
+    for place, entry in enumerate(log):
         if isinstance(entry, Inspect):
             looks.add((entry.what.partition(".")[0], entry.seen))
-        if isinstance(entry, RepairDone):
+        if isinstance(entry, RepairDone) and not _failed_after(log[place + 1 :]):
             cured = [
                 fault
                 for fault in book.faults.values()
                 if fault.owner_says and any(cure.repair == entry.do for cure in fault.cures)
             ]
-            shown = [fault for fault in cured if _shows(fault) & looks] or (cured if len(cured) == 1 else [])
-            yield from (fault.owner_says for fault in shown)
-            if cured and not shown:
-                likeliest = max(cured, key=lambda fault: (fault.base.p, fault.id))
-                yield say("collection.likely", sentence=likeliest.owner_says)
+            best = max(cured, key=lambda fault: (len(_shows(fault) & looks), fault.base.p, fault.id), default=None)
+            if best is not None and (_shows(best) & looks or len(cured) == 1):
+                yield best.owner_says
+            elif best is not None:
+                yield say("collection.likely", sentence=best.owner_says)
+
+
+def _failed_after(later: Iterable[Entry]) -> bool:
+    """Return whether the first run after a repair, and before the next one, still failed."""
+    first = next((entry for entry in later if isinstance(entry, Run | RepairDone)), None)
+    return isinstance(first, Run) and first.failed > 0 and (first.seen.not_reached != "" or first.seen.stop is not None)
 
 
 def _shows(fault: Fault) -> set[tuple[str, str]]:

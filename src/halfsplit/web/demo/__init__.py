@@ -12,7 +12,7 @@ from halfsplit import actions
 from halfsplit.actions import Bench
 from halfsplit.jobfile import parse_job, write_job
 from halfsplit.model.book import Book
-from halfsplit.model.job import Entry, Job
+from halfsplit.model.job import Entry, Job, RepairDone, Run
 from halfsplit.settings import Settings, save_settings
 from halfsplit.store.persons import Person
 from halfsplit.store.shelf import Consumable
@@ -22,8 +22,8 @@ from halfsplit.web.entry_text import entry_text
 JOBS = Path(__file__).parent / "jobs"
 SHOP = "Repair bench at the old mill"
 PEOPLE = ("MK", "TO")
-STEP = timedelta(minutes=4)
-"""From one entry to the next."""
+RUN_MINUTES, MOST_MINUTES, OTHER_MINUTES = 3.0, 45.0, 2.0
+"""What a run takes where nobody said, what somebody stays at the sheet for at most, and what all else takes."""
 
 CONSUMABLES = (
     (Consumable("paste", "thermal paste, coolers", 12), 20),
@@ -147,7 +147,14 @@ def _work(bench: Bench, number: int, entries: Sequence[Entry], by: str, opened: 
     actions.start_time(bench, number, by=by, now=opened)
     at = opened
     for entry in entries:
-        at += STEP
+        at += timedelta(minutes=_minutes(entry, bench.book))
         actions.record(bench, number, entry_text([entry], bench.book), by=by, now=at)
     actions.call_away(bench, by=by, now=at)
     return at
+
+
+def _minutes(entry: Entry, book: Book) -> float:
+    """Return how long an entry took, as the demo has it."""
+    if isinstance(entry, Run):
+        return min((entry.conditions.minutes or RUN_MINUTES) * entry.of, MOST_MINUTES)
+    return book.repairs[entry.do].minutes.hands_on if isinstance(entry, RepairDone) else OTHER_MINUTES

@@ -1,0 +1,57 @@
+"""The page for collection tells what was wrong in the owner's words, and nothing that was only thought."""
+
+import pytest
+from web_reader import Browser
+
+from halfsplit import actions
+
+HEAD = "machine: {kind: built, card: none}\ncomplaint: nothing_happens\n"
+
+
+def page_of(desk, *entries):
+    number = actions.open_job(desk.bench, HEAD, by="AB", now=desk.clock())
+    for entry in entries:
+        actions.record(desk.bench, number, f"- {entry}", by="AB", now=desk.clock())
+    return Browser(desk).open(f"/jobs/{number}/collection")
+
+
+def found(page):
+    return [each.text for each in page.all("section")[0].all("p")]
+
+
+def test_a_repair_after_which_it_still_failed_found_nothing(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: starts}",
+        "inspect: {at: front_switch_leads, seen: off}",
+        "repair: {do: reseat, at: front_switch_leads}",
+        "run: {not: starts}",
+        "inspect: {at: front_panel, seen: no_click}",
+        "repair: {do: replace, at: front_panel}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+    )
+    assert found(page) == [faults["front_switch_stuck"].owner_says]
+    done = [each.text for each in page.all("section")[1].all("li")]
+    assert len(done) == 2
+
+
+def test_what_another_load_shows_later_is_another_fault(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "inspect: {at: memory_seat.1, seen: half_in}",
+        "repair: {do: reseat, at: memory_seat.1}",
+        "run: {cold: yes, reached: log_in, stop: none, of: 5}",
+        "run: {load: processor, reached: log_in, stop: {cuts_out: 4 min}}",
+        "inspect: {at: cooler, seen: clogged}",
+        "repair: {do: clean, at: cooler}",
+        "run: {load: processor, minutes: 30, reached: log_in, stop: none}",
+    )
+    assert found(page) == [faults["memory_not_home"].owner_says, faults["cooler_clogged"].owner_says]
+
+
+@pytest.mark.parametrize("entries", [(), ("run: {not: starts}",)])
+def test_where_nothing_was_mended_nothing_was_found(desk, entries):
+    page = page_of(desk, *entries)
+    assert found(page) == ["No fault was found that a repair was done for."]
