@@ -161,6 +161,8 @@ def test_every_sum_on_the_sheet_has_the_currency_of_the_bench(browser, desk):
     reasons = page.all("details", class_="reasons")[0].text
     assert f" {CURRENCY}: " in reasons
     assert page.all("div", id="live")[0].text.count(CURRENCY) >= 2 * len(others) + 3
+    for paper in ("collection", "copy"):
+        assert f"up to 120.00 {CURRENCY}" in browser.open(f"/jobs/{browser.number}/{paper}").text
 
 
 def test_reasons_say_the_currency_of_every_sum_or_of_none():

@@ -88,16 +88,18 @@ def show_collection(visit: Visit) -> Response:
     """Answer with the page that goes home with the machine."""
     view = actions.job_view(visit.desk.bench, visit.number)
     weighed = visit.desk.weigher.standing(view.on_file).weighed
-    return show(visit, "collection", collection_page(view, weighed, visit.desk.settings().shop))
+    settings = visit.desk.settings()
+    return show(visit, "collection", collection_page(view, weighed, settings.shop, settings.currency))
 
 
-def collection_page(view: JobView, weighed: Weighed | None, shop: str) -> CollectionPage:
+def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency: str) -> CollectionPage:
     """Return what goes home with a machine.
 
     Args:
         view: its job.
         weighed: how far each fault is to be suspected now, or None as long as that is not worked out.
         shop: what the bench is called, or "".
+        currency: of every sum.
     """
     book, row = view.on_file.book, view.row
     log = apply_corrections(view.job or Job(), [])[1]
@@ -115,7 +117,11 @@ def collection_page(view: JobView, weighed: Weighed | None, shop: str) -> Collec
         weighed is not None,
         row.state == COLLECTED,
         row.opened_at,
-        tuple(entry_in_words(entry, book) for entry in log if isinstance(entry, Remark) and entry.kind == "agree"),
+        tuple(
+            entry_in_words(entry, book, currency)
+            for entry in log
+            if isinstance(entry, Remark) and entry.kind == "agree"
+        ),
     )
 
 
@@ -129,7 +135,7 @@ def show_copy(visit: Visit) -> Response:
         tuple(machine_words(view.job or Job(), book)),
         state_in_words(row.state, row.waiting_for),
         tuple((state_in_words(each.state, each.waiting_for), each.initials, each.at) for each in view.states),
-        log_rows(view, book)[::-1],
+        log_rows(view, book, visit.desk.settings().currency)[::-1],
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
         look_back(view, book, visit.now),
     )

@@ -36,8 +36,8 @@ class LogRow:
     can_change: bool
 
 
-def log_rows(view: JobView, book: Book, currency: str = "") -> tuple[LogRow, ...]:
-    """Return the lines of a job's log, newest first; sums are in a currency where one is told."""
+def log_rows(view: JobView, book: Book, currency: str) -> tuple[LogRow, ...]:
+    """Return the lines of a job's log, newest first; ``currency`` is that of every sum."""
     job = view.job or Job()
     told, log = apply_corrections(job, [])
     standing = {entry.id: entry for entry in (*told, *log)}

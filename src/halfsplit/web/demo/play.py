@@ -191,7 +191,8 @@ class _Player:
             yield say("play.unproven", suspicion=row.suspicion)
             return
         actions.set_state(self._bench, number, "ready", by=by, now=self._now)
-        page = collection_page(actions.job_view(self._bench, number), actions.weigh(self._bench, number), SHOP)
+        view, weighed = actions.job_view(self._bench, number), actions.weigh(self._bench, number)
+        page = collection_page(view, weighed, SHOP, Settings().currency)
         actions.collect(self._bench, number, by=by, now=self._now, person_days=Settings().person_days)
         yield say("play.proven")
         for title, lines in (
