@@ -5,6 +5,9 @@ from halfsplit.web.routes import ROUTES
 OPEN_JOB, CLOSED_JOB = 2, 1
 """Jobs of the demo: one with runs on its ladder, and the one that was collected."""
 
+LOOKED_AT = (OPEN_JOB, 5, 8)
+"""The demo's open jobs that have addresses here; the third was just brought in."""
+
 KNOWN = {
     "{number:int}": (str(OPEN_JOB),),
     "{section}/{entry}": ("faults/board_dead", "checks/counter_run", "measurements/rail_12v", "hazards/mains"),
@@ -20,9 +23,7 @@ NOWHERE = "/nowhere"
 MORE = (
     f"/jobs/{CLOSED_JOB}",
     f"/jobs/{CLOSED_JOB}/collection",
-    "/jobs/3",
-    "/jobs/5",
-    "/jobs/8",
+    *(f"/jobs/{number}" for number in LOOKED_AT[1:]),
     f"/jobs/{OPEN_JOB}/told?words=goes+off+in+games+since+the+cat+knocked+it+over",
     "/?q=storm",
     "/book?q=supply",

@@ -1,12 +1,20 @@
 """One browser and one served bench with the demo's jobs for all tests of this folder."""
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from browser.chrome import chromium, open_page
 from browser.served import served
+from page_addresses import LOOKED_AT
 from playwright.sync_api import Browser, Page
+
+from halfsplit import actions
+from halfsplit.actions import Bench
+from halfsplit.book import shipped_book
+from halfsplit.store import open_store
+from halfsplit.web.demo import stock_demo
 
 HERE = Path(__file__).parent
 
@@ -34,5 +42,18 @@ class Shop:
 
 @pytest.fixture(scope="session")
 def shop(tmp_path_factory):
-    with chromium() as browser, served(tmp_path_factory.mktemp("shop") / "bench", is_demo=True) as (home, _):
+    folder = tmp_path_factory.mktemp("shop") / "bench"
+    stock(folder)
+    with chromium() as browser, served(folder) as (home, _):
         yield Shop(browser, home)
+
+
+def stock(folder):
+    """Put the demo's jobs on a bench; those that no test looks at are put away, for all that are open are weighed."""
+    store, now = open_store(folder), datetime.now(UTC)
+    bench = Bench(store, shipped_book())
+    stock_demo(bench, now)
+    for row in actions.list_open_jobs(bench):
+        if row.number not in LOOKED_AT:
+            actions.put_away(bench, row.number, now=now)
+    store.close()

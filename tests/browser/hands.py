@@ -23,7 +23,7 @@ from halfsplit.simulate.numbers import number_shown
 from halfsplit.simulate.worlds import Nature, World
 
 BOOK = shipped_book()
-SETTLED_MS = 240_000
+SETTLED_MS = 600_000
 PROOFS = ("cold",) * 5 + ("all",)
 """Five cold starts and half an hour under every load (common practice)."""
 

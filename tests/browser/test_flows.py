@@ -4,7 +4,6 @@ One runs here; `./dev bench page` runs them all.
 """
 
 import pytest
-from browser.chrome import SIZES
 from browser.flows import DEAD, FLOWS, TO_FIRST_ADVICE, Flow, finish, take_in, told
 from browser.hands import BOOK
 
@@ -43,9 +42,7 @@ OUTPUT = Flow(
     reason="after a counter run on the bench's own cable and monitor the advice takes the owner's plug as moved: it no "
     "longer suspects the socket, and asks for no run as they had it",
 )
-@pytest.mark.parametrize("size", list(SIZES)[:1])
-def test_a_monitor_in_the_wrong_output_is_named_within_five_taps(shop, size):
-    page = shop.open("/", size)
+def test_a_monitor_in_the_wrong_output_is_named_within_five_taps(page):
     hands = take_in(OUTPUT, page)
     for _ in range(OUTPUT.most_cards):
         hands.settle()
@@ -53,7 +50,6 @@ def test_a_monitor_in_the_wrong_output_is_named_within_five_taps(shop, size):
     assert hands.taps <= OUTPUT.most_taps, told(hands)
     hands.settle()
     named = page.locator(".suspects li").first.inner_text() if page.locator(".suspects").count() else ""
-    page.context.close()
     assert BOOK.faults["wrong_output"].title in named, told(hands)
 
 
