@@ -1,6 +1,8 @@
 """The bench comes up where it is told to, prints its address, and says so where it cannot."""
 
+import os
 import re
+import signal
 import socket
 import subprocess
 import sys
@@ -13,6 +15,7 @@ from halfsplit.errors import WebError
 from halfsplit.web import serve
 from halfsplit.web.routes import ROUTES
 
+COMMAND = "import sys; from halfsplit.cli import main; sys.exit(main(sys.argv[1:]))"
 DOCUMENT = Path(__file__).parents[2] / "docs" / "web.md"
 
 
@@ -27,9 +30,8 @@ def test_an_address_that_is_in_use_is_told_with_its_code(tmp_path):
 
 
 def test_the_demo_comes_up_and_prints_its_address(tmp_path):
-    command = "import sys; from halfsplit.cli import main; sys.exit(main(sys.argv[1:]))"
     words = ["serve", "--demo", "--port", "0", "--folder", str(tmp_path / "bench")]
-    with subprocess.Popen([sys.executable, "-c", command, *words], stdout=subprocess.PIPE, text=True) as serving:
+    with subprocess.Popen([sys.executable, "-c", COMMAND, *words], stdout=subprocess.PIPE, text=True) as serving:
         assert serving.stdout is not None
         found = re.search(r"http://127\.0\.0\.1:\d+/", serving.stdout.readline())
         try:
@@ -39,6 +41,25 @@ def test_the_demo_comes_up_and_prints_its_address(tmp_path):
         finally:
             serving.terminate()
     assert "the tower from the music school" in page
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="who belongs to whom is read as Linux shows it")
+@pytest.mark.parametrize("signal_number", [signal.SIGTERM, signal.SIGINT])
+def test_stopped_it_ends_in_order_says_nothing_and_leaves_nobody_behind(tmp_path, signal_number):
+    words = ["serve", "--demo", "--port", "0", "--folder", str(tmp_path / "bench")]
+    pipe = subprocess.PIPE
+    with subprocess.Popen([sys.executable, "-c", COMMAND, *words], stdout=pipe, stderr=pipe, text=True) as serving:
+        found = re.search(r"http://\S+", serving.stdout.readline())
+        with urllib.request.urlopen(found[0], timeout=60):
+            pass
+        tasks = Path(f"/proc/{serving.pid}/task").glob("*/children")
+        rankers = [int(pid) for task in tasks for pid in task.read_text().split()]
+        serving.send_signal(signal_number)
+        _, said = serving.communicate(timeout=60)
+    assert (serving.returncode, said) == (0, "")
+    assert len(rankers) == 1
+    with pytest.raises(ProcessLookupError):
+        os.kill(rankers[0], 0)
 
 
 def test_every_page_is_documented():

@@ -1,6 +1,8 @@
 """Serving the bench: the address it is found at, and a computer's own names."""
 
+import contextlib
 import ipaddress
+import signal
 import socket
 from pathlib import Path
 
@@ -17,7 +19,7 @@ PORT = 8600
 
 
 def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT, is_demo: bool = False) -> None:
-    """Serve a bench until it is stopped.
+    """Serve a bench until it is stopped, by Ctrl-C or by the system; both end it in order.
 
     Args:
         folder: where it is kept.
@@ -30,7 +32,7 @@ def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT
         WebError: HS804 the address or the port cannot be used.
         StoreError, BookError: the bench or its book cannot be opened.
     """
-    with _listen(host, port) as listening:
+    with contextlib.suppress(KeyboardInterrupt), _listen(host, port) as listening:
         desk = open_desk(folder, url=url)
         try:
             if is_demo:
@@ -44,6 +46,7 @@ def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT
             print(f"The bench is at {address} (stop it with Ctrl-C)", flush=True)
             if not _is_loopback(host):
                 print("Whoever reaches this address can read and change everything: keep it inside the shop.")
+            signal.signal(signal.SIGTERM, signal.default_int_handler)
             uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False)).run([listening])
         finally:
             desk.close()
