@@ -55,3 +55,16 @@ def test_what_another_load_shows_later_is_another_fault(desk):
 def test_where_nothing_was_mended_nothing_was_found(desk, entries):
     page = page_of(desk, *entries)
     assert found(page) == ["No fault was found that a repair was done for."]
+
+
+def test_where_no_look_showed_it_what_was_suspected_most_is_told_as_likely(desk):
+    """Dead at the wall: the standby supply, though a supply that gives way under load is the commoner fault."""
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: standby_power, signs: {standby_light: no, fans_turn: no}}",
+        "measure: {at: rail_5vsb, volts: 0.02}",
+        "repair: {do: replace, at: supply}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+    )
+    assert found(page) == [f"Most likely: {faults['supply_no_standby'].owner_says}"]

@@ -1,13 +1,16 @@
 """The page for collection, in the owner's words, and the bench's own copy."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.actions import JobView
+from halfsplit.errors import InputError
+from halfsplit.job.advise import fold_and_weigh
 from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.rules import p_of_faults
 from halfsplit.job.weighed import Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
@@ -109,7 +112,7 @@ def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency:
         shop,
         row.name,
         book.complaints[row.complaint].title if row.complaint in book.complaints else "",
-        tuple(dict.fromkeys(_found(log, book))),
+        tuple(dict.fromkeys(_found(view, log, book))),
         tuple(dict.fromkeys(entry_in_words(entry, book) for entry in log if isinstance(entry, RepairDone))),
         tuple(_proved(log, book)),
         tuple(left),
@@ -142,12 +145,12 @@ def show_copy(visit: Visit) -> Response:
     return show(visit, "copy", page)
 
 
-def _found(log: Sequence[Entry], book: Book) -> Iterable[str]:
+def _found(view: JobView, log: Sequence[Entry], book: Book) -> Iterable[str]:
     """Yield the owner's sentence for each fault that a repair was done for, once.
 
     A repair after which the first run still failed has not found anything.  Of the faults that a repair cures the one
     is meant that most of the looks before it had shown, of several the commonest.  Where no look had shown any it is
-    the only one there is, or the commonest of them, and told as likely only.
+    the only one there is, or the one that was suspected most just before, and told as likely only.
     """
     looks: set[tuple[str, str]] = set()
     for place, entry in enumerate(log):
@@ -163,7 +166,25 @@ def _found(log: Sequence[Entry], book: Book) -> Iterable[str]:
             if best is not None and (_shows(best) & looks or len(cured) == 1):
                 yield best.owner_says
             elif best is not None:
+                p = _suspected_before(view, entry.id, book)
+                best = max(cured, key=lambda fault: (p.get(fault.id, 0.0), fault.base.p, fault.id))
                 yield say("collection.likely", sentence=best.owner_says)
+
+
+def _suspected_before(view: JobView, repair: str, book: Book) -> Mapping[str, float]:
+    """Return fault -> how far it was suspected just before a repair; nothing where that cannot be worked out."""
+    job = view.job or Job()
+    place = next(number for number, entry in enumerate(job.log) if entry.id == repair)
+    before = replace(job, log=job.log[:place])
+
+    def work_out() -> Mapping[str, float]:
+        try:
+            return p_of_faults(*fold_and_weigh(before, book))
+        except InputError:
+            return {}
+
+    on_file = view.on_file
+    return on_file.bench.memory.get(("suspected before", *on_file.key, repair), work_out)
 
 
 def _failed_after(later: Iterable[Entry]) -> bool:
