@@ -44,11 +44,14 @@ def here():
 
 
 def is_there(pid):
+    """Whether a process runs; one that ended and that nobody has asked about yet does not."""
     try:
         os.kill(pid, 0)
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
     except ProcessLookupError:
         return False
-    return True
+    except FileNotFoundError:  # it went meanwhile, or this is no Linux
+        return not Path("/proc/self").exists()
 
 
 def test_nouns_come_out_of_a_pipe_as_they_went_in(here):

@@ -202,9 +202,18 @@ def _add(bench: Bench, number: int, make: Callable[[OnFile], tuple[Job, Sequence
                     _note_risks(connection, number, course, lines)
         except OvertakenError:
             continue
+        _remember(replace(on_file, lines=(*on_file.lines, *lines)), job, course)
         return tuple(lines)
     so, should = f"{MOST_TRIES} others were faster", "a line can be put on a log"
     raise StoreError([Mistake(f"job {number}", "HS716", so, should, "Enter it again")])
+
+
+def _remember(on_file: OnFile, job: Job, course: Course | None) -> None:
+    """Keep what was worked out to check the new lines: whoever looks at the job next needs just that."""
+    memory = on_file.bench.memory
+    memory.keep(("job", *on_file.key), (job, ()))
+    if course is not None:
+        memory.keep(("walk", *on_file.key), course)
 
 
 def _walk(job: Job, on_file: OnFile) -> Course | None:
