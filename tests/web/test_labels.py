@@ -120,6 +120,18 @@ def test_a_kind_that_the_machine_does_not_have_is_added_and_taken_out(shop):
     assert shelf_slots(shop, 8) == {}
 
 
+def test_new_stock_is_fitted_for_good_or_not_without_a_word(shop):
+    shop.open("/jobs/7")
+    page = shop.press("open", code="hs:shelf:cell_new")
+    assert shelf_slots(shop, 7) == {}
+    assert "It is new stock" in page.text
+    shop.press("Fitted for good: CMOS battery")
+    assert shelf_slots(shop, 7) == {"cell": "shelf.cell_new"}
+    assert "repair: {do: replace_cell, at: cell, with: shelf.cell_new" in job_view(shop.desk.bench, 7).lines[-1].text
+    shop.press("open", code="hs:shelf:cell_new")  # what a repair fitted stays in
+    assert shelf_slots(shop, 7) == {"cell": "shelf.cell_new"}
+
+
 def test_a_part_scanned_at_the_bench_is_shown_on_the_shelf(shop):
     page = shop.press("open", code="hs:shelf:supply_a")
     assert shop.address == "/shelf"

@@ -1,5 +1,6 @@
 """What a scanned label does: it opens its job, or puts its part of the shelf into the machine on the bench."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from starlette.responses import Response
@@ -7,13 +8,19 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake, StoreError, WebError
+from halfsplit.job.foresight import REPLACES
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.book import Book
+from halfsplit.model.job import RepairDone
 from halfsplit.store.shelf import PartOnShelf
 from halfsplit.web.codes import JOB, read_code
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.screen import show
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
+
+NEW_STOCK = "new_stock"
+"""The grade of parts that are never lent: one that was is used."""
 
 _SWAPPED = str.maketrans("yz", "zy")
 """Letters that lie the other way round on some keyboards, as which a scanner may type."""
@@ -30,16 +37,18 @@ class Place:
 
 @dataclass(frozen=True)
 class ScannedPage:
-    """A part that may go to several places.
+    """A part that may go to several places, or is fitted for good or lent.
 
     Args:
         number: of the job.
         part: what was scanned.
+        is_new: whether it is new stock, which is never lent.
         places: where it may go.
     """
 
     number: int
     part: str
+    is_new: bool
     places: tuple[Place, ...]
 
 
@@ -74,6 +83,8 @@ def _swap(visit: Visit, view: JobView, part: PartOnShelf) -> Response:
         raise WebError([_no_place(number, part, "the job is closed, or its log cannot be read")])
     now, unit = view.course.standing[OWNER].slots, f"shelf.{part.id}"
     back = next((slot for slot, held in now.items() if held == unit), "")
+    if back and _is_fitted(view, unit):
+        return go_to(f"/jobs/{number}#setup")
     if back:
         entry = fields_text("setup", {back: "in" if back in view.course.intake[OWNER].slots else "out"})
         return _enter(visit, number, entry)
@@ -83,17 +94,47 @@ def _swap(visit: Visit, view: JobView, part: PartOnShelf) -> Response:
         raise WebError([_no_place(number, part, "the fault book has no such kind of part")])
     empty = [slot for slot in slots if not now.get(slot)]
     slots = slots or [f"{part.kind}.1" if kind.many else part.kind]
+    if part.grade == NEW_STOCK:
+        held = [(slot, now.get(slot, "")) for slot in slots]
+        return show(visit, "scanned", _new_stock(number, part, held, book))
     if len(slots) == 1 or len(empty) == 1:
         return _enter(visit, number, fields_text("setup", {(empty or slots)[0]: unit}))
-    places = tuple(
-        Place(
-            _title(slot, book),
-            now.get(slot, "").replace("_", " ").replace(".", " "),
-            fields_text("setup", {slot: unit}),
-        )
-        for slot in empty or slots
-    )
-    return show(visit, "scanned", ScannedPage(number, part.title or part.id, places))
+    places = tuple(_place(slot, now.get(slot, ""), {slot: unit}, book) for slot in empty or slots)
+    return show(visit, "scanned", ScannedPage(number, part.title or part.id, False, places))
+
+
+def _new_stock(number: int, part: PartOnShelf, places: Sequence[tuple[str, str]], book: Book) -> ScannedPage:
+    """Return the question for a part that is never lent: is it fitted for good, or lent, and used from then on."""
+    unit = f"shelf.{part.id}"
+    repair = next((each for each in book.repairs.values() if each.does == REPLACES and each.at == part.kind), None)
+    fitted = [
+        Place(say("scan.fitted", place=_title(slot, book)), _plain(held), _fitting(repair.id, slot, unit))
+        for slot, held in places
+        if repair is not None
+    ]
+    lent = [
+        Place(say("scan.lent", place=_title(slot, book)), _plain(held), fields_text("setup", {slot: unit}))
+        for slot, held in places
+    ]
+    return ScannedPage(number, part.title or part.id, True, (*fitted, *lent))
+
+
+def _fitting(repair: str, slot: str, unit: str) -> str:
+    return fields_text("repair", {"do": repair, "at": slot, "with": unit})
+
+
+def _place(slot: str, held: str, setup: Mapping[str, str], book: Book) -> Place:
+    return Place(_title(slot, book), _plain(held), fields_text("setup", setup))
+
+
+def _plain(unit: str) -> str:
+    return unit.replace("_", " ").replace(".", " ")
+
+
+def _is_fitted(view: JobView, unit: str) -> bool:
+    """Return whether a repair fitted a part: then it is not taken out by a scan."""
+    moments = view.course.moments if view.course is not None else ()
+    return any(isinstance(each.entry, RepairDone) and each.entry.fitted == unit for each in moments)
 
 
 def _enter(visit: Visit, number: int, entry: str) -> Response:
