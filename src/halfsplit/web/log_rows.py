@@ -1,12 +1,13 @@
 """The log as rows of a page, the newest first, each in a few words."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.lines import line_of
-from halfsplit.job.units import number_of
+from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
 from halfsplit.web.texts import say
@@ -73,9 +74,7 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
         case Told():
             said = _told(entry, book)
         case ChangeSetup():
-            held = [f"{slot.replace('_', ' ').replace('.', ' ')} {unit}" for slot, unit in entry.swaps.items()]
-            held += [f"output {entry.output}"] if entry.output else []
-            said = ", ".join([*held, f"case {entry.case}"] if entry.case else held)
+            said = ", ".join(_setup(entry, book))
         case RepairDone():
             fitted = "" if entry.fitted == "new" else f" ({entry.fitted.removeprefix('shelf.')})"
             said = f"{book.repairs[entry.do].title}{number_of(entry.to).replace('.', ' ')}{fitted}"
@@ -86,6 +85,23 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
         case _:
             said = entry.id
     return said
+
+
+def _setup(entry: ChangeSetup, book: Book) -> Iterable[str]:
+    """Yield what was changed, each in a few words."""
+    if entry.on != OWNER:
+        yield say("log.on", host=book.hosts[entry.on].title)
+    for slot, held in entry.swaps.items():
+        if slot == "case" and entry.case:  # a word of the setup and a part: said below
+            continue
+        whose, _, what = held.partition(".")
+        part = book.shelf[what].title if whose == "shelf" and what in book.shelf else ""
+        unit = part or held.replace("_", " ").replace(".", " ")
+        yield f"{book.kinds[kind_of(slot)].title}{number_of(slot).replace('.', ' ')}: {unit}"
+    if entry.output:
+        yield say("log.output", output=book.outputs[entry.output].title)
+    if entry.case:
+        yield say("log.case_in" if entry.case == "in" else "log.case_out")
 
 
 def _sum(cents: int | None, currency: str) -> tuple[str, ...]:
