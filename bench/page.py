@@ -76,6 +76,7 @@ def time_lists(browser: Browser, folder: Path, jobs: int) -> dict[str, float]:
     fill(store, models, jobs, words, rng)
     store.close()
     taken: dict[str, list[float]] = {"list": [], "search": [], "open": []}
+    refused: list[float] = []
     begin = time.perf_counter()
     with served(folder) as (home, pid):
         page = open_page(browser, home)
@@ -85,10 +86,11 @@ def time_lists(browser: Browser, folder: Path, jobs: int) -> dict[str, float]:
             taken["list"].append(shown(page, "/"))
             taken["search"].append(shown(page, f"/?q={rng.choice(words)}"))
             taken["open"].append(shown(page, f"/jobs/{rng.randint(1, jobs)}"))
+            refused.append(shown(page, "/nowhere"))
         memory_mb = resident_mb(pid)
         page.context.close()
     print(f"{jobs:,} closed jobs, open ones weighed beside it; start {start_s:.1f} s, {memory_mb:.0f} MB resident")
-    for what, each in taken.items():
+    for what, each in (*taken.items(), ("a page of one line", refused)):
         tell(what, each)
     return {"list_p95_ms": max(map(p95, taken.values())), "start_s": start_s, "rss_mb": memory_mb}
 
