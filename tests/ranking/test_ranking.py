@@ -40,7 +40,7 @@ def here():
     """What a ranker in this process makes of the job."""
     one = Ranker(BOOK)
     weighed = one.weigh(JOB, BOOK.shelf)
-    return one, weighed, one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed)
+    return one, weighed, one.advise(JOB, BOOK.shelf, Rates(), shown="")
 
 
 def is_there(pid):
@@ -88,7 +88,7 @@ def test_another_process_says_the_same_and_says_no_with_the_same_mistakes(here, 
     assert {fault.id: fault.p for fault in told.faults} == pytest.approx(
         {fault.id: fault.p for fault in weighed.faults}
     )
-    said = other.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed)
+    said = other.advise(JOB, BOOK.shelf, Rates(), shown="")
     # Another process may round its sums otherwise in their last digit.
     assert (said.top, said.stop_points) == (advice.top, advice.stop_points)
     totals = {each.id: each.total for each in advice.proposals}
@@ -100,7 +100,7 @@ def test_another_process_says_the_same_and_says_no_with_the_same_mistakes(here, 
     for each in (one, other):
         strange = each.weigh(IMPOSSIBLE, BOOK.shelf)
         with pytest.raises(InputError) as refused:
-            each.advise(IMPOSSIBLE, BOOK.shelf, Rates(), shown="", weighed=strange)
+            each.advise(IMPOSSIBLE, BOOK.shelf, Rates(), shown="")
         refusals.append((strange.impossible, refused.value.mistakes))
     assert refusals[0] == refusals[1]
     assert [mistake.code for mistake in refusals[1][1]] == ["HS401"]
@@ -164,13 +164,13 @@ def test_it_ends_by_itself_when_whoever_asked_is_killed():
 
 
 def test_what_is_kept_changes_no_advice_and_has_room(here, monkeypatch):
-    one, weighed, advice = here
-    assert one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed) == advice
+    one, _, advice = here
+    assert one.advise(JOB, BOOK.shelf, Rates(), shown="") == advice
     monkeypatch.setattr(ranker, "MOST_RUNS", 5)
-    assert one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed) == advice
+    assert one.advise(JOB, BOOK.shelf, Rates(), shown="") == advice
     assert len(one._kept.runs) == 5
     monkeypatch.setattr(ranker, "MOST_SCALES", 5)
-    assert one.advise(JOB, BOOK.shelf, Rates(), shown="", weighed=weighed) == advice
+    assert one.advise(JOB, BOOK.shelf, Rates(), shown="") == advice
     assert len(one._kept.scales) == 0
 
 

@@ -31,7 +31,7 @@ class Told:
     def weigh(self, job, shelf):
         return self._answer("weigh", job, Weighed("", (), (), (), (), ()))
 
-    def advise(self, job, shelf, rates, *, shown, weighed):
+    def advise(self, job, shelf, rates, *, shown):
         return self._answer("advise", job, Advice((), "", False, (), 0.0, 0.0, 0.0))
 
     def close(self):
@@ -81,7 +81,7 @@ def test_a_job_that_a_page_asks_for_goes_before_the_rest_of_another_one(bench, w
     ranker.meanwhile[1] = lambda: look_at(weigher, bench, second)
     look_at(weigher, bench, first)
     weigher.work_off()
-    assert ranker.asked == [("weigh", "first"), ("weigh", "second"), ("advise", "second"), ("advise", "first")]
+    assert ranker.asked == [("advise", "first"), ("advise", "second"), ("weigh", "second"), ("weigh", "first")]
     assert look_at(weigher, bench, first).is_done
 
 
@@ -103,7 +103,24 @@ def test_a_ranking_that_a_new_tap_made_old_is_not_begun(bench, weigher, ranker):
     ranker.meanwhile[1] = tap
     look_at(weigher, bench, number)
     weigher.work_off()
-    assert [does for does, _ in ranker.asked] == ["weigh", "weigh", "advise"]
+    assert [does for does, _ in ranker.asked] == ["advise", "advise", "weigh"]
+
+
+def test_an_answer_that_comes_while_it_ranks_is_not_forgotten(bench, weigher, ranker):
+    number = opened(bench, "one")
+    ranker.meanwhile[2] = lambda: weigher.expect(number, "wall_watts")
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert look_at(weigher, bench, number).likely == "wall_watts"
+
+
+def test_the_advice_is_there_before_the_suspicions(bench, weigher, ranker):
+    number, seen = opened(bench, "one"), []
+    ranker.meanwhile[2] = lambda: seen.append(look_at(weigher, bench, number))
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert seen[0].advice is not None
+    assert (seen[0].weighed, seen[0].is_done) == (None, False)
 
 
 def test_a_ranker_that_dies_is_tried_again_and_the_page_says_so(bench, weigher, ranker):
@@ -142,7 +159,7 @@ def test_closed_while_it_ranks_nothing_is_told_of_a_death(bench, weigher, ranker
     ranker.meanwhile[1] = stop
     look_at(weigher, bench, number)
     weigher.work_off()
-    assert ranker.asked == [("weigh", "one"), ("close", "")]
+    assert ranker.asked == [("advise", "one"), ("close", "")]
     assert "died" not in caplog.text
 
 

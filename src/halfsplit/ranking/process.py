@@ -72,14 +72,14 @@ class RankerProcess:
         """
         return cast(Weighed, self._ask("weigh", job, shelf))
 
-    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, weighed: Weighed) -> Advice:
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
         """Return what ``Ranker.advise`` does.
 
         Raises:
             InputError: as there.
             RankerDiedError: the process ended meanwhile.
         """
-        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown, weighed=weighed))
+        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown))
 
     def close(self) -> None:
         """End the process, whatever it is doing; whoever waits for it is told that it died."""

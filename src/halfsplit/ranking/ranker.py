@@ -46,14 +46,14 @@ class Ranker:
         """
         return weigh_job(job, self._book_with(shelf))
 
-    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, weighed: Weighed) -> Advice:
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
         """Return what to do next; see ``halfsplit.job.advise``.
 
         Raises:
             InputError: the job cannot be folded, or its readings cannot all be true.
         """
         book = self._book_with(shelf)
-        advice = advise(job, book, rates, shown=shown, kept=self._kept, weighed=weighed)
+        advice = advise(job, book, rates, shown=shown, kept=self._kept)
         self._make_room()
         return advice
 

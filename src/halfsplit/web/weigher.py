@@ -30,17 +30,19 @@ class Standing:
     """How far the weighing of a job is.
 
     Args:
+        advice: what to do next, or None as long as that is not worked out; it comes first.
         weighed: how far each fault is to be suspected, or None as long as that is not worked out.
-        advice: what to do next, or None as long as that is not worked out.
         mistakes: why it cannot be weighed or advised on.
+        is_given_up: whether it is not tried any further.
         before: the advice on the job as it stood before, or None.
         likely: what ``before`` said would come first now, or "".
         deaths: how often the ranker died on it, and was started anew.
     """
 
-    weighed: Weighed | None = None
     advice: Advice | None = None
+    weighed: Weighed | None = None
     mistakes: tuple[Mistake, ...] = ()
+    is_given_up: bool = False
     before: Advice | None = None
     likely: str = ""
     deaths: int = 0
@@ -48,7 +50,7 @@ class Standing:
     @property
     def is_done(self) -> bool:
         """Whether nothing more will come."""
-        return self.advice is not None or bool(self.mistakes)
+        return self.is_given_up or (self.weighed is not None and (self.advice is not None or bool(self.mistakes)))
 
 
 class Weigher:
@@ -157,29 +159,34 @@ class Weigher:
             standing = self._kept(number, key)
             if standing.is_done:
                 return
-            if standing.weighed is None:
-                weighed = self._ranker.weigh(on_file.job(), on_file.book.shelf)
-                standing = replace(standing, weighed=weighed)
+            if standing.advice is None and not standing.mistakes:
+                standing = self._advised(on_file, standing)
                 self._keep(number, key, standing)
-                keep_summary(on_file, weighed)
                 if self._key(self._read(number)) != key or self._is_overtaken(number):
                     self._put_back(number)
                     return
-            self._keep(number, key, replace(standing, advice=self._advise(on_file, standing)))
+            weighed = self._ranker.weigh(on_file.job(), on_file.book.shelf)
+            self._keep(number, key, replace(standing, weighed=weighed))
+            keep_summary(on_file, weighed)
         except InputError as error:
-            self._keep(number, key, replace(self._kept(number, key), mistakes=error.mistakes))
+            self._give_up(number, key, error.mistakes)
         except RankerDiedError:
             self._tell_death(number, key)
         except Exception:  # an outer door: the pages go on, and say that this one could not be weighed
             _log.exception("job %d could not be weighed", number)
-            self._keep(number, key, replace(self._kept(number, key), mistakes=(_broken(number),)))
+            self._give_up(number, key, (_broken(number),))
 
-    def _advise(self, on_file: OnFile, standing: Standing) -> Advice:
+    def _advised(self, on_file: OnFile, standing: Standing) -> Standing:
+        """Return a standing with the advice, or with why there is none."""
         shown = standing.likely or (standing.before.top if standing.before is not None else "")
-        assert standing.weighed is not None
-        return self._ranker.advise(
-            on_file.job(), on_file.book.shelf, self._rates(), shown=shown, weighed=standing.weighed
-        )
+        try:
+            advice = self._ranker.advise(on_file.job(), on_file.book.shelf, self._rates(), shown=shown)
+        except InputError as error:
+            return replace(standing, mistakes=error.mistakes)
+        return replace(standing, advice=advice)
+
+    def _give_up(self, number: int, key: Key, mistakes: tuple[Mistake, ...]) -> None:
+        self._keep(number, key, replace(self._kept(number, key), mistakes=mistakes, is_given_up=True))
 
     def _is_overtaken(self, number: int) -> bool:
         """Return whether a page has asked for another job since this one was taken up."""
@@ -200,9 +207,10 @@ class Weigher:
         _log.error("the ranker died on job %d", number)
         standing = self._kept(number, key)
         deaths = standing.deaths + 1
-        mistakes = (_deadly(number),) if deaths >= MOST_DEATHS else ()
-        self._keep(number, key, replace(standing, deaths=deaths, mistakes=mistakes))
-        if not mistakes:
+        self._keep(number, key, replace(standing, deaths=deaths))
+        if deaths >= MOST_DEATHS:
+            self._give_up(number, key, (_deadly(number),))
+        else:
             with self._condition:
                 self._ask(number)
 
@@ -223,7 +231,7 @@ class Weigher:
         with self._condition:
             known, now = self._standings.get(number, ((), Standing()))
             if known in (key, ()):
-                self._standings[number] = key, standing
+                self._standings[number] = key, replace(standing, likely=now.likely)  # an answer may have come meanwhile
             elif standing.advice is not None:
                 self._standings[number] = known, replace(now, before=standing.advice)
 
