@@ -26,6 +26,9 @@ PAUSE_SECONDS = 0.1
 POLL_SECONDS = 0.05
 MOST_SECONDS = 300.0
 PLACES = ("outlet", "supply_exhaust", "case", "mains_lead")
+NEW_CARD, NOTHING_MORE = '<article class="card"', 'data-refresh=""'
+"""What stands on the page when the advice is there (a card that is only likely next is dashed), and when all is."""
+
 SERVE = "import sys; from halfsplit.cli import main; sys.exit(main(sys.argv[1:]))"
 FORM = "application/x-www-form-urlencoded"
 
@@ -54,12 +57,13 @@ class Tablet:
         assert 'id="live"' in page
         return 1000.0 * (time.perf_counter() - began)
 
-    def wait(self):
-        """Wait until nothing more is to come on the job."""
-        until = time.monotonic() + MOST_SECONDS
-        while 'data-refresh=""' not in self.get(f"/jobs/{self.job}/next"):
-            assert time.monotonic() < until
+    def wait(self, for_what=NOTHING_MORE):
+        """Wait until something stands in what follows a tap, and return the ms that it took."""
+        began = time.perf_counter()
+        while for_what not in self.get(f"/jobs/{self.job}/next"):
+            assert time.perf_counter() < began + MOST_SECONDS
             time.sleep(POLL_SECONDS)
+        return 1000.0 * (time.perf_counter() - began)
 
     def _ask(self, method, path, body):
         headers = {"Cookie": self._cookie, "Content-Type": FORM} if body else {"Cookie": self._cookie}
@@ -138,9 +142,8 @@ def main():
         advices, held = [], []
         for _ in range(ADVICES):
             tablet.tap()
-            began = time.perf_counter()
+            advices.append(tablet.wait(NEW_CARD))
             tablet.wait()
-            advices.append(1000.0 * (time.perf_counter() - began))
             held.append((resident_mb(pid), resident_mb(ranker_of(pid))))
         pages_mb, ranker_mb = max(held, key=sum)
     alone.tell("a tap, nothing ranked beside it")
