@@ -21,12 +21,14 @@ def of(p_bad: float, proof_cents: float) -> Thumb:
             broken=100.0,
         ),
         {"fix": np.array([0, 0])},
+        proof=proof_cents,
     )
 
 
 def test_a_proof_and_an_end_cost_the_proof_and_what_is_left_where_it_fails():
-    # nothing is wrong in 0.8: 10 and no more; in 0.2 the repair for 30 is known to be needed
-    assert of(0.2, 10.0).if_ended()[0] == pytest.approx(10.0 + 0.2 * 30.0)
+    # nothing is wrong in 0.8: 10 and no more; in 0.2 the repair for 30 is known to be needed, and a proof of it
+    total = next(each.total for each in rank_by_thumb(of(0.2, 10.0)).ranked if each.id == "prove")
+    assert total == pytest.approx(10.0 + 0.2 * (30.0 + 10.0))
 
 
 @pytest.mark.parametrize(("proof_cents", "is_first"), [(10.0, True), (60.0, False)])

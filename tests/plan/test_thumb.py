@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from halfsplit.plan import HAND_BACK, Action, Opening, Situation, Thumb, firsts_after, rank_by_thumb
+from halfsplit.plan.blind import Blind
 
 FAULTS, CHECKS = 4, 5
 
@@ -97,27 +98,73 @@ def test_a_repair_leaves_what_working_it_out_world_by_world_leaves(seed):
     engine = thumb(given)
     after, ends = closed(given)
     total = engine.guess(given.weights, engine.open_now, np.zeros(len(given.actions), dtype=bool))
+    shows = 1.0 - np.where(ends, 1.0 - given.shows, 1.0).prod(axis=1)
+    now = np.concatenate([given.weights, np.zeros(len(ends) - len(given.weights))])
+    without = min(branch_cost(engine, given, ends, now), float(now @ engine.stop_open), given.replacing)
+    told_anyway = max(0.0, without - after_recheck(engine, given, ends, now, shows))
     for n in range(FAULTS):
         then = np.zeros(len(ends))
         goes = np.where(given.faults[:, n], 0.9, 0.0)
         np.add.at(then, after[f"r{n}"], given.weights * goes)
         then[: len(goes)] += given.weights * (1.0 - goes)
-        shows = 1.0 - np.where(ends, 1.0 - given.shows, 1.0).prod(axis=1)
-        bad, fine = (branch_cost(engine, then * p) for p in (shows, 1.0 - shows))
-        is_dirty = float((then * (1.0 - shows))[ends.any(axis=1)].sum())
-        p_bad, p_fine = float(then @ shows), float(then @ (1.0 - shows))
-        stop = float((then * (1.0 - shows)) @ engine.stop_open)
-        right = given.actions[CHECKS + n].cents + min(bad, p_bad * given.stopping)
-        right += min(fine, stop, p_fine * given.replacing, given.comeback * is_dirty) + 300.0 * p_fine
+        left = after_recheck(engine, given, ends, then, shows)
+        right = given.actions[CHECKS + n].cents + min(left + told_anyway, max(left, without))
         if given.faults[:, n].any():
             assert total[CHECKS + n] == pytest.approx(right, rel=1e-9)
 
 
-def branch_cost(engine, weights):
+def after_recheck(engine, given, ends, then, shows):
+    """What is left once a re-check showed a fault, or was fine and is proved."""
+    bad, fine = (branch_cost(engine, given, ends, then * p) for p in (shows, 1.0 - shows))
+    is_dirty = float((then * (1.0 - shows))[ends.any(axis=1)].sum())
+    p_bad, p_fine = float(then @ shows), float(then @ (1.0 - shows))
+    stop = float((then * (1.0 - shows)) @ engine.stop_open)
+    left = min(bad, p_bad * given.stopping) + 300.0 * p_fine
+    return left + min(fine, stop, p_fine * given.replacing, given.comeback * is_dirty)
+
+
+def branch_cost(engine, given, ends, weights):
     sets = np.bincount(engine.set_of, weights=weights)
     p = sets / weights.sum()
     bits = -sum(each * np.log2(each) for each in p if each > 0.0)
-    return float(weights @ engine.known) + engine.cents_a_bit * weights.sum() * bits
+    looked_on = float(weights @ engine.known) + engine.cents_a_bit * weights.sum() * bits
+    return min(looked_on, mended_blindly(given, ends, weights))
+
+
+def mended_blindly(given, ends, weights):
+    """World by world: the repairs by chance over cost, proved when done, given up where that is cheapest."""
+    cents = [given.actions[CHECKS + n].cents / 0.9 for n in range(FAULTS)] + [300.0]  # the last is the proof
+    shows = 1.0 - np.where(ends, 1.0 - given.shows, 1.0).prod(axis=1)
+    needs = []
+    for world, p in zip(ends, shows, strict=True):
+        known = sum(cents[n] for n in range(FAULTS) if world[n]) + 300.0
+        stop = min(given.left_broken * p + given.comeback * (world.any() - p), given.replacing)
+        needs.append(None if world.any() and known > stop else {n for n in range(FAULTS) if world[n]} or {FAULTS})
+    chance = [sum(w for w, own in zip(weights, needs, strict=True) if own and n in own) for n in range(FAULTS + 1)]
+    order = sorted(range(FAULTS + 1), key=lambda n: -chance[n] / cents[n])
+    costs, spent = [], 0.0
+    for place, n in enumerate(order, 1):
+        done = set(order[:place])
+        left = [w for w, own in zip(weights, needs, strict=True) if own is None or not own <= done - {n}]
+        spent += cents[n] * sum(left)
+        mended = [w for w, own in zip(weights, needs, strict=True) if own and own <= done]
+        proved = 300.0 * sum(
+            w for w, own in zip(weights, needs, strict=True) if own and own <= done and FAULTS not in own
+        )
+        costs.append(spent + proved + given.stopping * (weights.sum() - sum(mended)))
+    return min(costs)
+
+
+def test_repairs_without_looking_are_done_by_chance_over_cost():
+    """Faults .5, .3, .2 and repairs for 10, 4, 1 (order 3, 2, 1): .2 x 1 + .3 x 5 + .5 x 15 (worked here)."""
+    blind = Blind(np.eye(3, dtype=bool), np.array([10.0, 4.0, 1.0]), np.zeros(3, bool), np.zeros(3, bool), 0.0, 1e6)
+    assert blind.cost(np.array([[0.5], [0.3], [0.2]]))[0] == pytest.approx(0.2 * 1.0 + 0.3 * 5.0 + 0.5 * 15.0)
+
+
+def test_repairs_without_looking_end_where_giving_up_is_cheaper():
+    """Faults .9 and .1, repairs for 1 and 100, giving up costs 20: the second repair is not tried (worked here)."""
+    blind = Blind(np.eye(2, dtype=bool), np.array([1.0, 100.0]), np.zeros(2, bool), np.zeros(2, bool), 0.0, 20.0)
+    assert blind.cost(np.array([[0.9], [0.1]]))[0] == pytest.approx(1.0 + 0.1 * 20.0)
 
 
 def test_another_start_is_the_credit_of_one_check_alone():
@@ -127,10 +174,8 @@ def test_another_start_is_the_credit_of_one_check_alone():
     given = replace(given, actions=(*given.actions, *same))
     plain, once = values(given), values(given, again=again, starts={"c0", "same1.0", "same2.0"})
     assert plain["same1.0"] == pytest.approx(plain["c0"])
-    if plain["c0"] < given.actions[0].cents:  # not worth a start by itself
-        assert once["c0"] == pytest.approx(plain["c0"])
-        assert once["same1.0"] == pytest.approx(0.0, abs=1e-6)
-        assert once["same2.0"] == pytest.approx(0.0, abs=1e-6)
+    assert once["c0"] == pytest.approx(plain["c0"])
+    assert once["same1.0"] == pytest.approx(0.0, abs=1e-6)
     assert all(once[f"c{n}"] == pytest.approx(plain[f"c{n}"]) for n in range(1, CHECKS))
 
 

@@ -142,7 +142,7 @@ class Run:
 
         The stop only falls, and what is hidden stays so.
         """
-        dead = (totals == DEAD) | (self._stop_of(totals) < self.first_possible) | ((totals & self.fatal) != 0)
+        dead: Bools = (totals == DEAD) | (self._stop_of(totals) < self.first_possible) | ((totals & self.fatal) != 0)
         for hidden, shown in self.covers:
             totals = np.where((totals & hidden) != 0, totals & ~shown, totals)
         return np.where(dead, DEAD, totals)
@@ -173,11 +173,11 @@ class Run:
 
         The letters are those totals of one effect that are not joins of others: the others only lead where these do.
         """
-        letters = np.array(_irreducible({*each.tolist()} - {int(start[0]), DEAD}), dtype=self._dtype)
-        totals = np.unique(np.concatenate([start, each[each == DEAD]]))
+        letters: Ints = np.array(_irreducible({*each.tolist()} - {int(start[0]), DEAD}), dtype=self._dtype)
+        totals: Ints = np.unique(np.concatenate([start, each[each == DEAD]]))
         fresh = start
         while len(fresh) and len(letters):
-            after = np.unique(self._alive(fresh[:, None] | letters))
+            after: Ints = np.unique(self._alive(fresh[:, None] | letters))
             fresh = after[~_among(after, totals)]
             totals = np.sort(np.concatenate([totals, fresh]))
         return totals, np.searchsorted(totals, self._alive(totals[:, None] | letters))

@@ -16,7 +16,7 @@ from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.machine import age_of
-from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
 from halfsplit.job.spent import agreed_on, spent_on
 from halfsplit.job.units import number_of
@@ -25,7 +25,7 @@ from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats
 from halfsplit.model.job import Entry, Inspect, Job, Run
-from halfsplit.plan import HAND_BACK, REPLACE, Ranked, firsts_after, rank_by_thumb, weigh_commitment
+from halfsplit.plan import HAND_BACK, REPLACE, Ranked, firsts_after, rank_by_thumb, saves, weigh_commitment
 from halfsplit.plan.rates import Rates
 
 ANSWER_PAIRS = 300_000
@@ -42,6 +42,9 @@ SAME_SHARE = 0.1
 
 SAME_CENTS = 200.0
 """... and above this sum, in cents."""
+
+LIKELY_MENDED = 0.5
+"""Nothing that more likely than this holds goes back unproved."""
 
 EXPLAINED = 10
 """Proposals of which the results are told, the best."""
@@ -199,12 +202,27 @@ class _Adviser:
         by_id = {each.id: each for each in free}
         if not any(isinstance(entry, Run) for entry in self._job.log) and FIRST in by_id:
             return FIRST, False
+        if best.id == HAND_BACK and PROVE in by_id and self._is_to_be_proved():
+            return PROVE, shown == PROVE
         before = by_id.get(shown)
-        if before is not None and before.id != best.id:
+        if before is not None and before.id != best.id and self._may_stay(before):
             margin = max(SAME_SHARE * best.total, SAME_CENTS)
             if before.total - best.total <= margin:
                 return before.id, True
         return best.id, False
+
+    def _may_stay(self, before: Proposal) -> bool:
+        """Return whether what was on top before is still worth doing: a check that saves less than it costs is not."""
+        ranked = next(each for each in self._ranking.ranked if each.id == before.id)
+        return before.kind != CHECK or saves(ranked, self._ranking.without)
+
+    def _is_to_be_proved(self) -> bool:
+        """Return whether the machine most likely does its work, which was not shown since the last work on it."""
+        situation = self._outlook.situation
+        tells = next(each.tells for each in situation.actions if each.id == PROVE)
+        assert tells is not None
+        is_open = any(name in self._outlook.foreseen for name in PROVING)
+        return is_open and float(situation.weights @ tells[:, 0]) > LIKELY_MENDED
 
     def _proposal(self, ranked: Ranked, *, explain: bool) -> Proposal:
         if ranked.id in _END_TITLES:

@@ -20,13 +20,15 @@ from halfsplit.job.roots import MOST_STATES
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.job.views import marks_of
 from halfsplit.model.bench import Check, Minutes, Repair
+from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats, Ints
 from halfsplit.model.job import Job
 from halfsplit.plan import Action, Opening, Situation, Thumb
 from halfsplit.plan.rates import Rates
 from halfsplit.plan.situation import Bools
+from halfsplit.plan.thumb import MORE_THAN_NOT
 
-SAMPLES = 2_000
+SAMPLES = 800
 """Samples of how things may stand; equal ones are one world."""
 
 LEAST_SUSPECTED = 1e-3
@@ -38,10 +40,7 @@ PROVE = "prove"
 PROVING = ("counter_run", "load_all", "as_the_owner_uses_it")
 """The checks by which a mended machine is proved; a fault that shows in none of them comes back."""
 
-MORE_THAN_NOT = 0.5
-"""A repair that takes a fault away more often than this is thought of as one that may work on it."""
-
-LEAVES_OFF = "leave_off"
+LEAVES_OFF, REFERS = "leave_off", "refer"
 ASKS = "ask"
 
 
@@ -99,6 +98,19 @@ def look_out(
             is told of the worlds that repairs make as well.
     """
     return _Outlook(job, folded, _worlds(posterior), rates, kept, steps).whole()
+
+
+def price_of(repair: Repair, book: Book) -> int:
+    """Return what a repair costs in parts, in cents: a new one, or what the owner no longer has.
+
+    What is referred to others is not mended for nothing: it is taken to cost what a new one does (estimate).
+    """
+    kind = book.kinds.get(repair.part or repair.at)
+    if kind is None:
+        return 0
+    if repair.does in (REPLACES, REFERS):
+        return kind.price_cents
+    return kind.worth_cents if repair.does == LEAVES_OFF else 0
 
 
 def _worlds(posterior: Posterior) -> Worlds:
@@ -224,7 +236,8 @@ class _Outlook:
         proving = [self._book.checks[name].minutes for name in PROVING if name in self._book.checks]
         minutes[PROVE] = Minutes(sum(each.hands_on for each in proving), sum(each.place for each in proving))
         minutes |= {name: self._repair_minutes(found.repair) for name, found in mends.items()}
-        price = dict.fromkeys((*foreseen, PROVE), 0.0) | {name: self._price(found) for name, found in mends.items()}
+        price = dict.fromkeys((*foreseen, PROVE), 0.0)
+        price |= {name: float(price_of(found.repair, self._book)) for name, found in mends.items()}
         damage = {name: self._damage(seen) for name, seen in foreseen.items()}
         chain = {name: self._openings.chain(seen.check.opening) for name, seen in foreseen.items()}
         chain |= {name: self._openings.chain(found.repair.opening) for name, found in mends.items()}
@@ -338,16 +351,6 @@ class _Outlook:
             return own
         after = self._book.checks[repair.recheck].minutes
         return Minutes(own.hands_on + after.hands_on, own.place + after.place, own.days + after.days)
-
-    def _price(self, mends: Mends) -> float:
-        """Return what a repair costs in parts: a new one, or what the owner no longer has."""
-        repair = mends.repair
-        kind = self._book.kinds.get(repair.part or repair.at)
-        if kind is None:
-            return 0.0
-        if repair.does == REPLACES:
-            return float(kind.price_cents)
-        return float(kind.worth_cents) if repair.does == LEAVES_OFF else 0.0
 
     def _damage(self, seen: Foreseen) -> Floats:
         """Return the expected damage of a check by world, in cents, shape (K,)."""

@@ -228,6 +228,7 @@ class RunView(View):
         self._whole_number = 0
         self._numbers = np.zeros(1, dtype=np.int64)
         self._results: dict[RunSeen, int] = {}
+        self._seen_as: dict[tuple[int, tuple[bool, ...]], RunSeen] = {}
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
         self._told = np.zeros((0, 0))
@@ -271,9 +272,10 @@ class RunView(View):
     def _add(self, keys: Ints, members: Sequence[Sequence[int]]) -> None:
         """Work out what further sets of draws come to."""
         totals = self._spreader.spread(self._whole_number, members)
-        columns = []
-        for stop, visible in zip(totals.stops.tolist(), totals.visible.tolist(), strict=True):
-            columns.append(self._results.setdefault(self._eyes.seen(stop, visible), len(self._results)))
+        columns = [
+            self._column(stop, tuple(visible))
+            for stop, visible in zip(totals.stops.tolist(), totals.visible.tolist(), strict=True)
+        ]
         says = np.zeros((len(columns), len(self._results)))
         says[np.arange(len(columns)), columns] = 1.0
         told = np.zeros((len(self._told) + len(keys), len(self._results)))
@@ -283,6 +285,13 @@ class RunView(View):
         row = np.concatenate([self._row, len(self._told) + np.arange(len(keys))])
         order = np.argsort(every)
         self._keys, self._row, self._told = every[order], row[order], told
+
+    def _column(self, stop: int, visible: tuple[bool, ...]) -> int:
+        """Return the number of the result that a total is seen as."""
+        key = (stop, visible)
+        if key not in self._seen_as:
+            self._seen_as[key] = self._eyes.seen(stop, visible)
+        return self._results.setdefault(self._seen_as[key], len(self._results))
 
 
 def mixed(weights: Iterable[float], draws: Sequence[Draw]) -> Draw:

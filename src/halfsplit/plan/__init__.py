@@ -4,11 +4,12 @@ Nothing of a PC is in here.  A *situation* is a set of weighted worlds, each wit
 actions that there are: checks, which tell worlds apart, and repairs, which take faults away.
 """
 
+from halfsplit.plan.by_thumb import firsts_after, rank_by_thumb, saves
 from halfsplit.plan.commit import Commitment, weigh_commitment
 from halfsplit.plan.course import ASK_AGAIN, STOP, Grower, Place
 from halfsplit.plan.lookahead import Ranked, Ranking, rank_actions
 from halfsplit.plan.situation import HAND_BACK, REPLACE, Action, Opening, Situation
-from halfsplit.plan.thumb import Thumb, firsts_after, rank_by_thumb
+from halfsplit.plan.thumb import Thumb
 
 __all__ = [
     "ASK_AGAIN",
@@ -27,5 +28,6 @@ __all__ = [
     "firsts_after",
     "rank_actions",
     "rank_by_thumb",
+    "saves",
     "weigh_commitment",
 ]

@@ -1,10 +1,10 @@
-"""The rule of thumb for large situations: what would be left to pay if it were known what is wrong, and so much a bit.
+"""The rule of thumb for large situations: what is left to pay if one looks on, or mends without looking, or ends it.
 
 What a world would cost if it were known is a plain sum, and not knowing costs so many cents for each bit of doubt
-about what would be done: worlds that need the same repairs, or are best given up, leave no doubt.  Both are concave in
-what is believed, so a check is never worth less than nothing, and one that tells nothing is worth exactly nothing.
-What it leaves out, that a wrong repair costs more than a bit, is looked at where it matters: a repair is held against
-the checks with its own cost and with all that it leaves.
+about what would be done: worlds that need the same repairs, or are best given up, leave no doubt.  Or one does without
+looking: the repairs one after the other (``blind``).  Or one ends it.  The least of the three is what is left to pay.
+All are concave in what is believed, so a check is never worth less than nothing, and one that tells nothing is worth
+exactly nothing.  A bit costs more the less the best check tells for its cost, so that looking on is given up in time.
 """
 
 from collections.abc import Collection, Mapping
@@ -12,36 +12,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.plan.lookahead import Ranked, Ranking
-from halfsplit.plan.situation import HAND_BACK, REPLACE, Bools, Floats, Situation
+from halfsplit.plan.blind import Blind
+from halfsplit.plan.situation import Bools, Floats, Situation
 from halfsplit.plan.tables import Ints
 
-CHEAPEST = 8
-"""What a bit costs is the median over so many checks that tell most for their cost ..."""
+LEAST_BIT = 400.0
+"""What a bit of knowing what to do costs at least, in cents: four minutes of a bench (estimate)."""
 
-LEAST_BITS = 0.05
-"""... of those that tell at least so much."""
+NEXT_BIT = 2.0
+"""The next bits cost so much more than those that the best check tells now.
 
-CENTS_A_BIT = (200.0, 1_000.0)
-"""And it lies between these, in cents: two to ten minutes of a bench (estimate)."""
+An estimate, judged by playing out drawn situations: with 1 and with 4 they came out dearer (decision 31).
+"""
 
-COMMITS = 5_000.0
-"""What costs more than this, in cents, commits money: a part, not a quarter of an hour (estimate)."""
-
-PAYS_BACK = 1.0 / 3.0
-"""What is cheap and pays back so much of its cost comes before money is committed (estimate)."""
-
-NEAR_END = 0.8
-"""An end comes among these where going on costs more than this share of it (estimate)."""
-
-CLEARLY = 1.1
-"""What saves less than a tenth more than it costs is as good as not worth it (estimate)."""
-
-THOUGHT_OF = 16
-"""Checks that are thought of as coming first after a result, those that are best now."""
-
-LEAST_TOLD = 1e-2
-"""Results less likely than this are not looked at so closely."""
+MORE_THAN_NOT = 0.5
+"""A repair that takes a fault away more often than this is thought of as one that may work on it."""
 
 _TINY = 1e-12
 
@@ -163,7 +148,7 @@ class Thumb:
             cures = self.situation.actions[n].cures
             assert cures is not None
             with np.errstate(divide="ignore"):
-                cost = np.where(cures > _TINY, full[n] / np.maximum(cures, _TINY), np.inf)
+                cost = np.where(cures > MORE_THAN_NOT, full[n] / np.maximum(cures, _TINY), np.inf)
             which = np.where(cost < each, n, which)
             each = np.minimum(each, cost)
         cost = np.zeros(len(faults))
@@ -177,14 +162,20 @@ class Thumb:
         is_stop = ~self.clean & (cost + self.proof > stop)
         done[is_stop] = False
         packed = np.packbits(np.column_stack([is_stop, done]), axis=1)
-        _, set_of = np.unique(packed.view(f"V{packed.shape[1]}").ravel(), return_inverse=True)
+        _, first, set_of = np.unique(packed.view(f"V{packed.shape[1]}").ravel(), return_index=True, return_inverse=True)
         known = np.where(self.clean, 0.0, np.minimum(cost + self.proof, stop))
+        repairs = np.unique(which)
+        cents = np.array([np.min(each[which == n], initial=np.inf) if n >= 0 else 0.0 for n in repairs])
+        cents = np.where(np.isfinite(cents), cents, 0.0)
+        never = is_stop[first] | done[first][:, repairs < 0].any(axis=1)
+        clean = ~never & ~done[first].any(axis=1)
+        self._blind = Blind(done[first], cents, never, clean, self.proof, self.situation.stopping)
         return np.asarray(known, dtype=np.float64), set_of.ravel()
 
     def _bit(self) -> float:
         """Return what one bit of knowing what to do costs now, in cents."""
         if self._now is None:
-            return CENTS_A_BIT[1]
+            return LEAST_BIT
         bits = np.bincount(self.columns, weights=self._now.bits, minlength=len(self.cents))[self.checks]
         rows = self._rows(self.situation.weights)
         gain = float(_bits(rows.weights[:, None], rows.starts)[0]) - bits
@@ -192,10 +183,7 @@ class Thumb:
             self.cents[self.checks] @ self.situation.weights
             + (self.chain[self.checks] & ~self.open_now) @ self.opening_cents
         )
-        tells = gain >= LEAST_BITS
-        if not tells.any():
-            return CENTS_A_BIT[1]
-        return float(np.clip(np.median(np.sort(own[tells] / gain[tells])[:CHEAPEST]), *CENTS_A_BIT))
+        return max(LEAST_BIT, NEXT_BIT * float((own / np.maximum(gain, _TINY)).min()))
 
     def _rows(self, weights: Floats) -> "_Rows":
         ordered = weights[self.order]
@@ -239,17 +227,12 @@ class Thumb:
         return guess
 
     def _count_once(self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", *, is_bad: bool) -> None:
-        """Take what starting it again tells anyway off all checks that start it, but for the best of them.
-
-        Not where that alone is worth a start: then any of them will do.
-        """
+        """Take what starting it again tells anyway off all checks that start it, but for the best of them."""
         if self._again is None or not len(starts):
             return
         told = self._again[rows.place] * rows.weights[:, None]
         without = float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
         saves = max(0.0, without - float(self._thumb(self._branches(told, rows), is_bad=is_bad).sum()))
-        if saves > CLEARLY * own[starts].min():
-            return
         others = np.delete(starts, np.argmin(guess[starts]))
         guess[others] = np.minimum(guess[others] + saves, np.maximum(guess[others], own[others] + without))
 
@@ -261,33 +244,42 @@ class Thumb:
         return _Move(worlds, into, sets, place.ravel())
 
     def _guess_repairs(self, weights: Floats, own: Floats, is_done: Bools, guess: Floats) -> None:
-        """Fill in what each repair leaves to pay: only the sums over what it moves are made anew."""
+        """Fill in what each repair leaves to pay: only the sums over what it moves are made anew.
+
+        What its re-check would tell anyway, had nothing been done, is no credit of the repair.
+        """
         worlds, many = self.worlds, int(self.set_of.max(initial=0)) + 1
         shown = np.stack([self.p_shows, 1.0 - self.p_shows])  # the re-check shows a fault, or is fine
         then = shown[:, :worlds] * weights
         sets = np.array([np.bincount(self.set_of[:worlds], weights=each, minlength=many) for each in then])
-        logs = _x_log_x(sets)
         prices = np.stack([np.ones(len(self.known)), self.known, self.stop_open, ~self.clean * 1.0])
         sums = then @ prices[:, :worlds].T  # for bad and fine: its chance, cost if known, cost at the end, P(not clean)
-        all_logs = logs.sum(axis=1)
+        repairs, after, by_set = [], [sums], [sets]  # the first is to do nothing and start it once more
         for n in self.repairs[~is_done[self.repairs]].tolist():
             move = self._moves[n]
             moved = weights[move.worlds] * self.goes[n, move.worlds]
             if not moved.any():
                 continue
             gain, loss = shown[:, move.into] * moved, shown[:, move.worlds] * moved
-            after = sums + gain @ prices[:, move.into].T - loss @ prices[:, move.worlds].T
+            after.append(sums + gain @ prices[:, move.into].T - loss @ prices[:, move.worlds].T)
             change = np.concatenate([-loss, gain], axis=1)
-            new = sets[:, move.sets] + np.array(
-                [np.bincount(move.place, weights=each, minlength=len(move.sets)) for each in change]
-            )
-            bits = all_logs + (_x_log_x(np.maximum(new, 0.0)) - logs[:, move.sets]).sum(axis=1)
-            p, known, end, dirty = np.maximum(after, 0.0).T
-            doubt = np.maximum(_x_log_x(p) - bits, 0.0)
-            bad, fine = known + self.cents_a_bit * doubt
-            bad = min(bad, p[0] * self.situation.stopping)
-            fine = min(fine, end[1], p[1] * self.situation.replacing, self.situation.comeback * dirty[1])
-            guess[n] = own[n] + bad + fine + self.proof * p[1]
+            new = sets.copy()
+            for row, each in zip(new, change, strict=True):
+                row[move.sets] += np.bincount(move.place, weights=each, minlength=len(move.sets))
+            by_set.append(np.maximum(new, 0.0))
+            repairs.append(n)
+        p, known, end, dirty = np.maximum(np.array(after), 0.0).transpose(2, 0, 1)
+        told = np.concatenate(by_set).T
+        bits = np.maximum(_x_log_x(told.sum(axis=0)) - _x_log_x(told).sum(axis=0), 0.0).reshape(p.shape)
+        to_pay = np.minimum(known + self.cents_a_bit * bits, self._blind.cost(told).reshape(p.shape))
+        bad = np.minimum(to_pay[:, 0], p[:, 0] * self.situation.stopping)
+        can_replace = np.isfinite(self.situation.replacing)
+        ends = np.minimum(end[:, 1], p[:, 1] * self.situation.replacing) if can_replace else end[:, 1]
+        fine = np.minimum(to_pay[:, 1], np.minimum(ends, self.situation.comeback * dirty[:, 1]))
+        left = bad + fine + self.proof * p[:, 1]
+        without = self.by_thumb(weights)
+        told_anyway = max(0.0, without - float(left[0]))
+        guess[repairs] = own[repairs] + np.minimum(left[1:] + told_anyway, np.maximum(left[1:], without))
 
     def by_thumb(self, weights: Floats, *, is_bad: bool = False) -> float:
         """Return what is left to pay by the rule of thumb, P(branch) x cents."""
@@ -296,116 +288,21 @@ class Thumb:
             return 0.0
         return float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
 
-    def if_ended(self) -> Floats:
-        """Return what it costs to do each check and to end the job after its likeliest result, shape (A,).
-
-        After its other results it goes on by the rule of thumb.
-        """
-        cents = np.full(len(self.cents), np.inf)
-        if self._now is not None:
-            weights, now = self.situation.weights, self._now
-            own = self.cents @ weights + (self.chain & ~self.open_now) @ self.opening_cents
-            to_pay = self._thumb(now, is_bad=False)
-            end = np.minimum(now.stop, now.p * self.situation.replacing)
-            for n in self.checks.tolist():
-                span = self.first[n]
-                likeliest = span.start + int(now.p[span].argmax())
-                cents[n] = own[n] + to_pay[span].sum() + end[likeliest] - to_pay[likeliest]
-        return cents
-
     def _branches(self, told: Floats, rows: "_Rows") -> "_Branches":
         """Return what the rule of thumb needs to know of branches; ``told`` has their weights, shape (n, branches)."""
         prices = np.stack([self.known[rows.order], self.stop_open[rows.order], np.ones(len(rows.order))])
         known, stop, p = prices @ told
-        return _Branches(known, stop, p, _bits(told, rows.starts))
+        sets = np.zeros((int(self.set_of.max(initial=0)) + 1, told.shape[1]))
+        sets[self.set_of[rows.order[rows.starts]]] = np.add.reduceat(told, rows.starts, axis=0)
+        return _Branches(known, stop, p, _bits(told, rows.starts), self._blind.cost(sets))
 
     def _thumb(self, branches: "_Branches", *, is_bad: bool) -> Floats:
         """Return the rule of thumb for branches, P(branch) x cents."""
-        to_pay = branches.known + self.cents_a_bit * branches.bits
+        to_pay = np.minimum(branches.known + self.cents_a_bit * branches.bits, branches.blind)
         if is_bad:
             return np.asarray(np.minimum(to_pay, branches.p * self.situation.stopping), dtype=np.float64)
         end = np.minimum(branches.stop, branches.p * self.situation.replacing)
         return np.asarray(np.minimum(to_pay, end), dtype=np.float64)
-
-
-def rank_by_thumb(thumb: Thumb) -> Ranking:
-    """Rank everything that can be done next by the rule of thumb.
-
-    Args:
-        thumb: the situation.
-
-    Returns:
-        The ranking; the same for the same situation.  What saves less than it costs comes last, but for what makes
-        ending the job cheaper by more than it costs.  What would come first after a result is asked of
-        ``firsts_after``.
-    """
-    situation = thumb.situation
-    weights, done = situation.weights, np.zeros(len(situation.actions), dtype=bool)
-    total = thumb.guess(weights, thumb.open_now, done)
-    without = thumb.by_thumb(weights)
-    ends = [(HAND_BACK, float(weights @ thumb.stop_open[: thumb.worlds]))]
-    if np.isfinite(situation.replacing):
-        ends.append((REPLACE, situation.replacing))
-    found = [Ranked(name, cents if name == REPLACE else 0.0, cents, 0.0) for name, cents in ends]
-    own = thumb.cents @ weights + (thumb.chain & ~thumb.open_now) @ thumb.opening_cents
-    for n, action in enumerate(situation.actions):
-        if np.isfinite(total[n]):
-            value = max(0.0, without - float(total[n]) + float(own[n]))
-            found.append(Ranked(action.id, float(own[n]), float(total[n]), value, (action.id,)))
-    least = min(cents for _, cents in ends)
-    closes = {action.id for action, cents in zip(situation.actions, thumb.if_ended(), strict=True) if cents < least}
-    found.sort(key=lambda each: _place(each, without, closes=each.id in closes))
-    return Ranking(tuple(found), without, {})
-
-
-def _place(each: Ranked, without: float, *, closes: bool) -> tuple[int, float, float, str]:
-    """Return what decides the place of an action.
-
-    First what pays for itself, by what is left to pay; so does what closes the job for less than an end at once, as a
-    proof may.  Then all else by the share of its cost that it pays back, for an end what is left to pay without it; but
-    before what commits money, or ends the job long before its time, comes all that is cheap and pays back enough.
-    """
-    if closes or each.total < without:
-        return 0, round(each.total, 6), each.cents, each.id
-    back = each.value / each.cents if each.parts and each.cents > 0.0 else without / max(each.total, _TINY)
-    is_soon = back >= PAYS_BACK and each.cents <= COMMITS if each.parts else back >= NEAR_END
-    return 1 if is_soon else 2, round(-back, 6), each.cents, each.id
-
-
-def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float, str], ...]:
-    """Return what would come first after each result of a check, with P(result).
-
-    Args:
-        thumb: the situation.
-        ranking: its ranking; the checks that are best now are thought of.
-        name: the check's id.
-    """
-    situation = thumb.situation
-    number = {action.id: n for n, action in enumerate(situation.actions)}
-    check = number[name]
-    tells = situation.actions[check].tells
-    assert tells is not None
-    ids = [
-        each.id for each in ranking.ranked if each.id in number and situation.actions[number[each.id]].tells is not None
-    ]
-    among = np.array([number[each] for each in ids[:THOUGHT_OF]], dtype=np.int64)
-    done = np.zeros(len(situation.actions), dtype=bool)
-    done[check] = True
-    made = thumb.open_now | thumb.chain[check]
-    made = made & thumb.stays if thumb.powers[check] else made
-    found = []
-    for result in tells.T:
-        weights = situation.weights * result
-        p = float(weights.sum())
-        first = HAND_BACK
-        if p >= LEAST_TOLD:
-            guess = thumb.guess(weights, made, done, among=among)
-            ends = {HAND_BACK: float(weights @ thumb.stop_open[: thumb.worlds]), REPLACE: p * situation.replacing}
-            end = min(ends, key=lambda name: ends[name])
-            best = int(guess.argmin()) if len(guess) else 0
-            first = situation.actions[best].id if len(guess) and guess[best] < ends[end] else end
-        found.append((p, first))
-    return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -426,9 +323,11 @@ class _Branches:
     stop: Floats
     p: Floats
     bits: Floats
+    blind: Floats
 
     def of(self, columns: Ints) -> "_Branches":
-        return _Branches(self.known[columns], self.stop[columns], self.p[columns], self.bits[columns])
+        known, stop, p = self.known[columns], self.stop[columns], self.p[columns]
+        return _Branches(known, stop, p, self.bits[columns], self.blind[columns])
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from halfsplit.job.foresight import REPLACES
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
-from halfsplit.job.outlook import ASKS, LEAVES_OFF, PROVING
+from halfsplit.job.outlook import ASKS, PROVING, price_of
 from halfsplit.job.rules import POWER
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check, Minutes, Repair, Trigger
@@ -153,7 +153,7 @@ class Bench:
         repair = self.book.repairs[name]
         out = self._taken_out(repair, at)
         self._pay(repair.minutes, repair.opening, powers=False)
-        self.bill.parts += self.price(name)
+        self.bill.parts += price_of(repair, self.book)
         if repair.does == REPLACES and repair.at in self.book.kinds:
             self.bill.replaced += 1
             self.bill.needless += not any(self.world.is_bad(unit) for unit in out)
@@ -188,21 +188,14 @@ class Bench:
         """End the job with another machine in its place."""
         self._end(REPLACED, self.rates.replacing(self._age))
 
-    def price(self, name: str) -> int:
-        """Return what a repair costs in parts, in cents: a new one, or what the owner no longer has."""
-        repair = self.book.repairs[name]
-        kind = self.book.kinds.get(repair.part or repair.at)
-        if kind is None or repair.does not in (REPLACES, LEAVES_OFF):
-            return 0
-        return kind.price_cents if repair.does == REPLACES else kind.worth_cents
-
     def cost(self, name: str) -> float:
         """Return what a repair costs now, in cents: time, with the openings that are not made, and parts."""
         repair = self.book.repairs[name]
         there = [self.book.openings[opening] for opening in self.chain(repair.opening)]
         hands = sum(each.minutes_open + each.minutes_close for each in there)
-        minutes = repair.minutes
-        return self.price(name) + self.rates.of(Minutes(minutes.hands_on + hands, minutes.place + hands, minutes.days))
+        own = repair.minutes
+        minutes = Minutes(own.hands_on + hands, own.place + hands, own.days)
+        return price_of(repair, self.book) + self.rates.of(minutes)
 
     def chain(self, opening: str) -> tuple[str, ...]:
         """Return what must be opened for something and is not open, the outermost first."""

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.random import Generator
 
 from halfsplit.job.fold import MOST_MACHINES
-from halfsplit.job.machine import AGE, facts_of
+from halfsplit.job.machine import AGE, facts_of, share_of
 from halfsplit.job.occurrence import events_told, start_of
 from halfsplit.job.roots import Plan
 from halfsplit.job.told import CLASSES, IN_USE_MINUTES, HomeReader, HomeRun
@@ -53,6 +53,9 @@ PARTS: Mapping[str, float] = MappingProxyType(
     {"card": 0.6, "radio": 0.4, "optical": 0.2, "lighting": 0.15, "add_on_card": 0.1, "usb_device": 0.5}
 )
 """Kind of part that a machine may have or lack -> the share that has it (estimates)."""
+
+OWN_PICTURE, THERE = "own_picture", "there"
+"""The fact that a machine gives a picture without a graphics card, and its value where it does."""
 
 ASKED: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -138,13 +141,19 @@ def _machine(book: Book, drawing: Drawing, rng: Generator) -> tuple[Job, Job]:
     has = {kind: bool(rng.random() < share) for kind, share in PARTS.items()}
     has |= {kind: facts.get(fact) == value for (fact, value), kind in _PARTS_BY_FACT.items()}
     has["riser"] = has["riser"] and has["card"]
-    has = {kind: there for kind, there in has.items() if kind in book.kinds}
+    has = {
+        kind: there and share_of(book.kinds[kind].only, facts, book) > 0.0
+        for kind, there in has.items()
+        if kind in book.kinds
+    }
+    if not has.get("card", True) and OWN_PICTURE in facts:  # nobody owns a machine that never had a picture
+        facts[OWN_PICTURE] = THERE
     parts = tuple(OwnedPart(kind) for kind, there in has.items() if there and not book.kinds[kind].default)
     missing = tuple(kind for kind, there in has.items() if not there)
     whole = Job("drawn", MappingProxyType(facts), parts, missing)
     asked = {fact for check in book.checks.values() for fact in check.only}
     asked |= {fact for repair in book.repairs.values() for fact in repair.only}
-    seen = {name: value for name, value in facts.items() if name in {"kind", AGE} | asked}
+    seen = {name: value for name, value in facts.items() if name in {"kind", AGE, OWN_PICTURE} | asked}
     return whole, replace(whole, machine=MappingProxyType(seen))
 
 

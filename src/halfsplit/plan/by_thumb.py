@@ -1,0 +1,103 @@
+"""Everything that can be done next in a large situation, ranked by the rule of thumb."""
+
+import numpy as np
+
+from halfsplit.plan.lookahead import Ranked, Ranking
+from halfsplit.plan.situation import HAND_BACK, REPLACE
+from halfsplit.plan.thumb import Thumb
+
+THOUGHT_OF = 16
+"""Checks that are thought of as coming first after a result, those that are best now."""
+
+LEAST_TOLD = 1e-2
+"""Results less likely than this are not looked at so closely."""
+
+NEAR_END = 0.8
+"""An end comes among what is still worth trying where going on costs more than this share of it (estimate)."""
+
+_TINY = 1e-6
+
+
+def rank_by_thumb(thumb: Thumb) -> Ranking:
+    """Rank everything that can be done next by the rule of thumb.
+
+    Args:
+        thumb: the situation.
+
+    Returns:
+        The ranking; the same for the same situation.  What would come first after a result is asked of
+        ``firsts_after``.
+    """
+    situation = thumb.situation
+    weights, done = situation.weights, np.zeros(len(situation.actions), dtype=bool)
+    total = thumb.guess(weights, thumb.open_now, done)
+    without = thumb.by_thumb(weights)
+    ends = [(HAND_BACK, float(weights @ thumb.stop_open[: thumb.worlds]))]
+    if np.isfinite(situation.replacing):
+        ends.append((REPLACE, situation.replacing))
+    found = [Ranked(name, cents if name == REPLACE else 0.0, cents, 0.0) for name, cents in ends]
+    own = thumb.cents @ weights + (thumb.chain & ~thumb.open_now) @ thumb.opening_cents
+    for n, action in enumerate(situation.actions):
+        if np.isfinite(total[n]):
+            value = max(0.0, without - float(total[n]) + float(own[n]))
+            found.append(Ranked(action.id, float(own[n]), float(total[n]), value, (action.id,)))
+    found.sort(key=lambda each: _place(each, without))
+    return Ranking(tuple(found), without, {})
+
+
+def saves(each: Ranked, without: float) -> bool:
+    """Return whether something leads on, and saves no less than it costs.
+
+    Args:
+        each: a check or repair.
+        without: what is left to pay as things are.
+    """
+    return each.value > _TINY and each.total <= without + _TINY
+
+
+def _place(each: Ranked, without: float) -> tuple[int, float, float, str]:
+    """Return what decides the place: what saves by what is left to pay, then all by the share that it pays back.
+
+    An end pays back what is left to pay without it, as a share of what it costs; where that is little, it comes last.
+    """
+    if saves(each, without):
+        return 0, round(each.total, 6), each.cents, each.id
+    back = each.value / max(each.cents, _TINY) if each.parts else without / max(each.total, _TINY)
+    return 1 if each.parts or back >= NEAR_END else 2, round(-back, 6), each.cents, each.id
+
+
+def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float, str], ...]:
+    """Return what would come first after each result of a check, with P(result).
+
+    Args:
+        thumb: the situation.
+        ranking: its ranking; the checks that are best now are thought of.
+        name: the check's id.
+    """
+    situation = thumb.situation
+    number = {action.id: n for n, action in enumerate(situation.actions)}
+    check = number[name]
+    tells = situation.actions[check].tells
+    assert tells is not None
+    ids = [
+        each.id for each in ranking.ranked if each.id in number and situation.actions[number[each.id]].tells is not None
+    ]
+    among = np.array([number[each] for each in ids[:THOUGHT_OF]], dtype=np.int64)
+    done = np.zeros(len(situation.actions), dtype=bool)
+    done[check] = True
+    made = thumb.open_now | thumb.chain[check]
+    made = made & thumb.stays if thumb.powers[check] else made
+    found = []
+    for result in tells.T:
+        weights = situation.weights * result
+        p = float(weights.sum())
+        first = HAND_BACK
+        if p >= LEAST_TOLD:
+            guess = thumb.guess(weights, made, done, among=among)
+            guess[among] = np.where(guess[among] <= thumb.by_thumb(weights) + _TINY, guess[among], np.inf)
+            ends = {HAND_BACK: float(weights @ thumb.stop_open[: thumb.worlds]), REPLACE: p * situation.replacing}
+            end = min(ends, key=lambda name: ends[name])
+            best = int(guess.argmin()) if len(guess) else 0
+            first = situation.actions[best].id if len(guess) and guess[best] < ends[end] else end
+        found.append((p, first))
+    return tuple(found)
