@@ -10,8 +10,10 @@ from math import isfinite
 import pytest
 from folding import BOOK, job_of
 
-from halfsplit.job.advise import FIRST, advise
+from halfsplit.job.advise import FIRST, advise, fold_and_weigh
 from halfsplit.job.kept import Kept
+from halfsplit.job.lines import result_line
+from halfsplit.job.outlook import look_out
 from halfsplit.job.weighed import Conflict, Weighed
 from halfsplit.plan.rates import Rates
 
@@ -108,7 +110,8 @@ def test_on_a_dead_machine_the_mains_side_comes_before_board_and_cooler():
     inner = [name for name in inner if found.proposal(name)]
     assert len(inner) >= 2
     assert found.top in mains
-    assert max(place(found, name) for name in mains + supply) < min(place(found, name) for name in inner)
+    total = {each.id: each.total for each in found.proposals}
+    assert max(total[name] for name in mains + supply) < min(total[name] for name in inner)
 
 
 def test_a_look_at_plugs_with_a_torch_comes_before_the_processor_comes_out():
@@ -144,12 +147,18 @@ def test_after_a_cure_by_another_supply_the_suspect_goes_back_before_one_is_boug
 
 
 def test_what_is_lent_for_one_run_only_lies_back_in_and_a_start_tells():
-    found = advice(DEAD, "run: {with: {supply: shelf.supply_a}, reached: log_in, stop: none}")
-    top = found.proposal(found.top)
-    assert top.price == 0.0
-    lines = {outcome.line.split(";")[0].split(",")[0]: outcome.p for outcome in top.outcomes}
-    assert lines["does not start"] > 0.2
-    assert lines["does not stop"] > 0.1
+    lent = "run: {with: {supply: shelf.supply_a}, reached: log_in, stop: none}"
+    found = advice(DEAD, lent)
+    assert found.proposal(found.top).price == 0.0
+    job = job_of(DEAD, lent, machine=BUILT, complaint="nothing_happens")
+    outlook = look_out(job, *fold_and_weigh(job, BOOK), Rates(), KEPT)
+    start = outlook.foreseen["second_start"]
+    p = dict.fromkeys(("does not start", "does not stop"), 0.0)
+    for result, chance in zip(start.results, outlook.situation.weights @ start.tells, strict=True):
+        line = result_line(start.entries, result, BOOK).split(";")[0].split(",")[0]
+        p[line] = p.get(line, 0.0) + chance
+    assert p["does not start"] > 0.2
+    assert p["does not stop"] > 0.1
 
 
 def test_a_shown_proposal_stays_on_top_for_less_than_a_tenth():
