@@ -67,6 +67,14 @@ def test_runs_that_went_through_are_a_reading_of_their_own():
     assert passed.stop_weights.get(LADDER.stop_before("self_test"), 1.0) == 0.0
 
 
+def test_runs_that_went_through_showed_what_a_sound_machine_shows():
+    turned = fold("run: {reached: log_in, signs: {fans_turn: yes}, stop: {resets: 5 min}, failed: 2, of: 9, id: some}")
+    stood = fold("run: {not: self_test, signs: {fans_turn: no}, failed: 2, of: 9, id: some}")
+    assert not reading(turned, "some:passed").signs
+    (sign,) = reading(stood, "some:passed").signs
+    assert (sign.if_visible, sign.if_not) == (1.0, 0.0)
+
+
 def test_runs_that_went_through_did_not_show_the_sign_of_those_that_failed():
     folded = fold("run: {reached: log_in, signs: {picture_flickers: yes}, failed: 1, of: 4, id: flicker}")
     (sign,) = reading(folded, "flicker:passed").signs

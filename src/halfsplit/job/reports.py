@@ -74,9 +74,15 @@ def read_report(
 
 
 def passed_report(seen: Seen, used: tuple[str, ...], effects: Effects, *, minutes: float | None) -> Report:
-    """Return the report of the runs that went through where others failed: they did not show what those did."""
-    signs = {name: False for name, was in _signs(seen, used).items() if was and not name.startswith("picture:")}
-    signs |= {name: True for name, was in _signs(seen, used).items() if not was and name.startswith("picture:")}
+    """Return the report of the runs that went through where others failed: they did not show what those did.
+
+    What a sound machine shows, a picture or fans that turn, these had in any case.
+    """
+    signs = {}
+    for name, was in _signs(seen, used).items():
+        is_usual = name.startswith("picture:") or (name in effects.book.signs and effects.book.signs[name].is_on)
+        if was != is_usual:
+            signs[name] = is_usual
     if seen.not_reached:
         low = effects.ladder.needs_stop(seen.not_reached)
         return Report({stop: 0.0 for stop, _, _ in effects.stops if stop < low}, signs)
