@@ -4,7 +4,7 @@ from collections.abc import Collection
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.advise import advise
-from halfsplit.job.advised import Outcome
+from halfsplit.job.advised import Outcome, Proposal
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.job import Run
 from halfsplit.plan import HAND_BACK, REPLACE
@@ -24,11 +24,18 @@ def follow_advice(bench: Bench) -> None:
         bench.hand_back()
     elif top.id == REPLACE:
         bench.replace_machine()
-    else:
-        signs = {name for outcome in top.outcomes for name in _signs(outcome)}
-        done = [_do(bench, part, signs) for part in top.parts]
-        if not any(done) and not bench.ended:
-            bench.hand_back()
+    elif not do_card(bench, top) and not bench.ended:
+        bench.hand_back()
+
+
+def do_card(bench: Bench, card: Proposal) -> bool:
+    """Do what a card says, its parts in order, looking at all that its answers tell of.
+
+    Returns:
+        Whether anything of it could be done.
+    """
+    signs = {name for outcome in card.outcomes for name in _signs(outcome)}
+    return any([_do(bench, part, signs) for part in card.parts])
 
 
 def _signs(outcome: Outcome) -> set[str]:

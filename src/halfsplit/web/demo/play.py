@@ -8,7 +8,7 @@ from types import MappingProxyType
 from halfsplit import actions
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.job.advise import FIRST, advise
-from halfsplit.job.advised import Advice, Proposal
+from halfsplit.job.advised import Advice
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE
@@ -18,6 +18,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import NO, Entry, Inspect, RepairDone, Run
 from halfsplit.plan import HAND_BACK, REPLACE
 from halfsplit.settings import Settings
+from halfsplit.simulate.advised import do_card
 from halfsplit.simulate.benches import PROVEN, Bench
 from halfsplit.simulate.machines import Drawing, Drawn, draw_machine
 from halfsplit.text import in_words, money_in_words
@@ -43,9 +44,6 @@ DRAWING = Drawing(is_book=True, slips=0.0, taps=0.0)
 
 BEGUN = datetime(2030, 6, 14, 9, 0, tzinfo=UTC)
 MOST_STEPS = 15
-QUIET = 0.1
-"""Once something was mended and no fault is suspected further than this, the technician proves it (common practice)."""
-
 NAMED = 3
 """Suspicions that are told at each step."""
 
@@ -131,15 +129,15 @@ class _Player:
         advice = advise(on_file.job(), on_file.book, kept=self._kept)
         yield say("play.step", step=step, suspected=_suspected(advice))
         top = advice.proposal(advice.top)
-        if self._is_to_be_proved(advice, top):
-            yield say("play.proves")
-            self._played.prove()
-        elif top is None or top.id == HAND_BACK:
+        if top is None or top.id == HAND_BACK:
             yield say("play.hands_back")
             self._played.hand_back()
         elif top.id == REPLACE:
             yield say("play.replaces")
             self._played.replace_machine()
+        elif PROVE in top.parts:
+            yield say("play.proves")
+            do_card(self._played, top)
         else:
             yield say(
                 "play.advised",
@@ -149,28 +147,8 @@ class _Player:
             )
             for stop in top.stop_points:
                 yield say("play.asks", line=stop.line, do=stop.do)
-            signs = {
-                name
-                for outcome in top.outcomes
-                for entry in outcome.entries
-                if isinstance(entry, Run)
-                for name in entry.seen.signs
-            }
-            for part in top.parts:
-                self._do(part, signs)
+            do_card(self._played, top)
         yield from self._answers()
-
-    def _is_to_be_proved(self, advice: Advice, top: Proposal | None) -> bool:
-        is_mended = any(isinstance(entry, RepairDone) for entry in self._played.job.log)
-        is_quiet = all(lead.p < QUIET for lead in advice.leading)
-        return (is_mended and is_quiet) or (top is not None and PROVE in top.parts)
-
-    def _do(self, part: str, signs: set[str]) -> None:
-        name, _, at = part.partition("@")
-        if not at:
-            self._played.check(part, signs)
-        elif at in self._played.places(self._played.book.repairs[name]):
-            self._played.repair(name, at)
 
     def _answers(self) -> Iterable[str]:
         """Enter what the machine showed, and yield it in words."""
