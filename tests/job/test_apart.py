@@ -158,7 +158,8 @@ def test_neighbours_are_what_a_bench_takes_for_each_other():
         "mains_lead_bad": "outlet_dead",
         "paste_dry": "cooler_clogged",
     }.items():
-        assert APART.neighbour(fault) in (other, APART.neighbour(fault, beside=[APART.neighbour(fault)]))
+        first = APART.neighbour(fault)
+        assert other in (first, APART.neighbour(fault, beside=[first])), fault
 
 
 def test_what_shows_too_little_is_nobodys_neighbour():

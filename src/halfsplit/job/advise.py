@@ -46,6 +46,9 @@ SAME_CENTS = 200.0
 LIKELY_MENDED = 0.5
 """Nothing that more likely than this holds goes back unproved."""
 
+NEARLY_MENDED = 0.9
+"""What more likely than this holds is proved rather than looked at again (estimate)."""
+
 EXPLAINED = 10
 """Proposals of which the results are told, the best."""
 
@@ -202,7 +205,7 @@ class _Adviser:
         by_id = {each.id: each for each in free}
         if not any(isinstance(entry, Run) for entry in self._job.log) and FIRST in by_id:
             return FIRST, False
-        if best.id == HAND_BACK and PROVE in by_id and self._is_to_be_proved():
+        if PROVE in by_id and self._is_to_be_proved(best):
             return PROVE, shown == PROVE
         before = by_id.get(shown)
         if before is not None and before.id != best.id and self._may_stay(before):
@@ -216,13 +219,17 @@ class _Adviser:
         ranked = next(each for each in self._ranking.ranked if each.id == before.id)
         return before.kind != CHECK or saves(ranked, self._ranking.without)
 
-    def _is_to_be_proved(self) -> bool:
-        """Return whether the machine most likely does its work, which was not shown since the last work on it."""
+    def _is_to_be_proved(self, best: Proposal) -> bool:
+        """Return whether to prove it before it is handed back, or rather than look on: a proof is due in any case.
+
+        Not where that was shown since the last work on it.
+        """
+        least = LIKELY_MENDED if best.id == HAND_BACK else NEARLY_MENDED if best.kind == CHECK else 1.0
         situation = self._outlook.situation
         tells = next(each.tells for each in situation.actions if each.id == PROVE)
         assert tells is not None
         is_open = any(name in self._outlook.foreseen for name in PROVING)
-        return is_open and float(situation.weights @ tells[:, 0]) > LIKELY_MENDED
+        return is_open and float(situation.weights @ tells[:, 0]) > least
 
     def _proposal(self, ranked: Ranked, *, explain: bool) -> Proposal:
         if ranked.id in _END_TITLES:

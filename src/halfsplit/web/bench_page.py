@@ -171,7 +171,7 @@ def _alone(visit: Visit, rows: tuple[JobRow, ...]) -> tuple[tuple[AloneLine, ...
                 standing = visit.desk.weigher.known(read_on_file(visit.desk.bench, connection, row.number))
         except InputError:
             continue
-        pending += not standing.is_done
+        pending += standing.advice is None and not standing.is_done
         if standing.advice is not None:
             found += _of_advice(row, standing.advice)
     return tuple(line for _, line in sorted(found, key=lambda each: -each[0])), pending
