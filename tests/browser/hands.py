@@ -35,12 +35,12 @@ class Machine:
     Args:
         text: what is so of it, as the head of a job file.
         states: what is wrong with it: root -> state.
-        seed: of what happens to it.
+        seed: of what happens to it; with 2 a new supply is a good one, for a part dead on arrival has no budget of taps.
     """
 
     text: str
     states: Mapping[str, str]
-    seed: int = 1
+    seed: int = 2
 
     def __post_init__(self) -> None:
         job, mistakes = parse_job(f"{self.text}\nlog: []\n", BOOK)
