@@ -35,7 +35,7 @@ class Machine:
     Args:
         text: what is so of it, as the head of a job file.
         states: what is wrong with it: root -> state.
-        seed: of what happens to it; with 2 a new supply is a good one, for a part dead on arrival has no budget of taps.
+        seed: of what happens to it; with 2 a new supply is a good one (one dead on arrival has no budget of taps).
     """
 
     text: str
