@@ -155,6 +155,7 @@ class _Adviser:
         self._p_now = situation.weights @ self._faults
         self._spent = spent_on(job, book, rates)
         self._agreed = agreed_on(job, rates)
+        self._proof = next(action.tells for action in situation.actions if action.id == PROVE)
         self._cures = {action.id: action.cures for action in situation.actions if action.cures is not None}
         self._titles = [folded.roots[name].title for name in self._outlook.faults]
 
@@ -225,11 +226,9 @@ class _Adviser:
         Not where that was shown since the last work on it.
         """
         least = LIKELY_MENDED if best.id == HAND_BACK else NEARLY_MENDED if best.kind == CHECK else 1.0
-        situation = self._outlook.situation
-        tells = next(each.tells for each in situation.actions if each.id == PROVE)
-        assert tells is not None
+        assert self._proof is not None
         is_open = any(name in self._outlook.foreseen for name in PROVING)
-        return is_open and float(situation.weights @ tells[:, 0]) > least
+        return is_open and float(self._outlook.situation.weights @ self._proof[:, 0]) > least
 
     def _proposal(self, ranked: Ranked, *, explain: bool) -> Proposal:
         if ranked.id in _END_TITLES:
@@ -305,10 +304,9 @@ class _Adviser:
     def _proved(self) -> tuple[Outcome, ...]:
         """Return what a proof may come to: it holds, or a fault shows."""
         situation = self._outlook.situation
-        tells = next(each.tells for each in situation.actions if each.id == PROVE)
-        assert tells is not None
+        assert self._proof is not None
         found = []
-        for line, result in zip(PROVED, tells.T, strict=True):
+        for line, result in zip(PROVED, self._proof.T, strict=True):
             weights = situation.weights * result
             p = float(weights.sum())
             if p >= LEAST_OUTCOME:

@@ -41,8 +41,8 @@ class Thumb:
             come first.  None = repairs make none but the situation's own.
         proof: what it costs to prove that a mended machine holds, in cents.
         again: P(result | world) if nothing were done but to start it once more, shape (K, S), or None.
-        starts: the checks that start it.  What that tells anyway, and is not worth a start by itself, is the credit of
-            the best of them alone; the others have to tell more.
+        starts: the checks that start it.  What that tells anyway is the credit of the best of them alone; the others
+            have to tell more.
 
     Attributes:
         goes: P(the repair works | world), shape (A, K).
@@ -91,7 +91,7 @@ class Thumb:
         self.cents = np.array([np.broadcast_to(action.cents, worlds) for action in actions])
         self.goes, self.after = self._mended(after, faults)
         self.columns, self.first = self._columns()
-        self.known, self.set_of = self._if_known(faults)
+        self.known, self.set_of, self._blind = self._if_known(faults)
         self.order = np.argsort(self.set_of[:worlds], kind="stable")
         self.tells = self._tells()
         self._again = again[self.order] if again is not None else None
@@ -136,10 +136,10 @@ class Thumb:
         tells = [each for each in every if each is not None]
         return np.concatenate(tells, axis=1)[self.order] if tells else None
 
-    def _if_known(self, faults: Bools) -> tuple[Floats, Ints]:
+    def _if_known(self, faults: Bools) -> tuple[Floats, Ints, Blind]:
         """Return what each world would cost if it were known, its cheapest repairs or stopping, and which these are.
 
-        What one repair cures counts once.
+        With them what it costs to do these repairs without looking.  What one repair cures counts once.
         """
         full = self.cents.mean(axis=1) + self.chain @ self.opening_cents
         each = np.full(faults.shape[1], np.inf)
@@ -152,8 +152,9 @@ class Thumb:
             which = np.where(cost < each, n, which)
             each = np.minimum(each, cost)
         cost = np.zeros(len(faults))
-        done = np.zeros((len(faults), len(np.unique(which))), dtype=bool)
-        for place, n in enumerate(np.unique(which)):
+        repairs = np.unique(which)
+        done = np.zeros((len(faults), len(repairs)), dtype=bool)
+        for place, n in enumerate(repairs):
             columns = np.flatnonzero(which == n)
             own = np.where(faults[:, columns], each[columns], 0.0).max(axis=1)
             cost += own
@@ -164,13 +165,11 @@ class Thumb:
         packed = np.packbits(np.column_stack([is_stop, done]), axis=1)
         _, first, set_of = np.unique(packed.view(f"V{packed.shape[1]}").ravel(), return_index=True, return_inverse=True)
         known = np.where(self.clean, 0.0, np.minimum(cost + self.proof, stop))
-        repairs = np.unique(which)
-        cents = np.array([np.min(each[which == n], initial=np.inf) if n >= 0 else 0.0 for n in repairs])
-        cents = np.where(np.isfinite(cents), cents, 0.0)
+        cents = np.array([each[which == n].min() if n >= 0 else 0.0 for n in repairs])
         never = is_stop[first] | done[first][:, repairs < 0].any(axis=1)
         clean = ~never & ~done[first].any(axis=1)
-        self._blind = Blind(done[first], cents, never, clean, self.proof, self.situation.stopping)
-        return np.asarray(known, dtype=np.float64), set_of.ravel()
+        blind = Blind(done[first], cents, never, clean, self.proof, self.situation.stopping)
+        return np.asarray(known, dtype=np.float64), set_of.ravel(), blind
 
     def _bit(self) -> float:
         """Return what one bit of knowing what to do costs now, in cents."""
