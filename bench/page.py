@@ -23,12 +23,11 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from store import EXAMPLES, SYLLABLES, fill, worked_on
+from store import EXAMPLES, SYLLABLES, fill, opened, worked_on
 
-from halfsplit.actions import Bench, open_job, record
+from halfsplit.actions import Bench, record
 from halfsplit.book import shipped_book
 from halfsplit.errors import InputError
-from halfsplit.jobfile import parse_job, write_job
 from halfsplit.store import open_store
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
@@ -149,13 +148,7 @@ def make_job(folder: Path) -> int:
     store = open_store(folder)
     bench = Bench(store, shipped_book())
     now = datetime.now(UTC)
-    job, _ = parse_job(EXAMPLES[0].read_text(encoding="utf-8"), bench.book)
-    assert job is not None
-    head, _, rest = write_job(job, bench.book).partition("told:\n")
-    statements, _, log = rest.partition("log:\n")
-    number = open_job(bench, head, by="AB", now=now)
-    lines = "\n".join(line.replace("  - ", "  - told: ") for line in statements.splitlines())
-    record(bench, number, f"{lines}\n{log}", by="AB", now=now)
+    number, job = opened(bench, EXAMPLES[0], now)
     missing = ENTRIES - len(job.told) - len(job.log)
     for look in bench.book.inspections.values():
         if missing > 0:

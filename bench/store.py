@@ -29,6 +29,8 @@ from halfsplit.actions import (
     sum_up,
 )
 from halfsplit.book import shipped_book
+from halfsplit.jobfile import parse_job, write_job
+from halfsplit.model.job import Job
 from halfsplit.store import Store, open_store
 from halfsplit.store.tables import JOB, LOG, STATE_CHANGE
 
@@ -95,17 +97,21 @@ def main() -> None:
     print("figure:", " ".join(f"{what}_p95_ms={p95(taken):.1f}" for what, taken in figures.items()))
 
 
-def worked_on(bench: Bench, path: Path) -> int:
-    """Return a job with what a job file tells on its log, summed up and collected."""
-    from halfsplit.jobfile import parse_job, write_job  # noqa: PLC0415
-
-    job, _ = parse_job(path.read_text(encoding="utf-8"), bench.book)
-    assert job is not None
+def opened(bench: Bench, path: Path, now: datetime) -> tuple[int, Job]:
+    """Return a job with what a job file tells on its log, by its number, and that job file."""
+    job, mistakes = parse_job(path.read_text(encoding="utf-8"), bench.book)
+    assert job is not None, mistakes
     head, _, rest = write_job(job, bench.book).partition("told:\n")
     statements, _, log = rest.partition("log:\n")
-    number = open_job(bench, head, by="AB", now=NOW)
+    number = open_job(bench, head, by="AB", now=now)
     told = "\n".join(line.replace("  - ", "  - told: ") for line in statements.splitlines())
-    record(bench, number, f"{told}\n{log}", by="AB", now=NOW)
+    record(bench, number, f"{told}\n{log}", by="AB", now=now)
+    return number, job
+
+
+def worked_on(bench: Bench, path: Path) -> int:
+    """Return a job with what a job file tells on its log, summed up and collected."""
+    number, _ = opened(bench, path, NOW)
     sum_up(bench, number)
     collect(bench, number, by="AB", now=NOW, person_days=90)
     return number

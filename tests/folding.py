@@ -45,6 +45,17 @@ def weigh_log(*log: str, machine: str = "{}", told: str = "[]", complaint: str =
     return Suspicions(folded, weigh(folded.evidence))
 
 
+def total(weighed: Suspicions, *roots: str) -> float:
+    """Return the sum of suspicions of roots; each must be one of the job's."""
+    return sum(weighed[root] for root in roots)
+
+
+def total_anywhere(weighed: Suspicions, *faults: str) -> float:
+    """Return the sum of suspicions of faults, or roots, at all the places that they may have in the owner's machine."""
+    names = [root.id for root in weighed.folded.evidence.roots]
+    return sum(weighed[name] for name in names if name in faults or name.partition("@")[0] in faults)
+
+
 def root(folded: Folded, name: str) -> Root:
     return next(each for each in folded.evidence.roots if each.id == name)
 

@@ -4,7 +4,7 @@ All claims: common practice, no source, but where a publication is named beside 
 """
 
 import pytest
-from folding import BOOK, Suspicions, weigh_log
+from folding import BOOK, total, weigh_log
 
 BUILT = "{kind: built, supply_shape: standard, cooling: air, card: {}, memory: [8, 8]}"
 MADE = "{kind: ready_made, supply_shape: standard, cooling: air, memory: [8, 8]}"
@@ -18,10 +18,6 @@ SLOW_COOL = (
 )
 FAN_SAID = "run: {not: boot_drive, signs: {fan_message: yes, waits_for_key: yes}, of: 2}"
 CLOCK = "run: {lead_out: 8 h, reached: log_in, signs: {clock_wrong: yes}, of: 2}"
-
-
-def total(weighed: Suspicions, *roots: str) -> float:
-    return sum(weighed[root] for root in roots)
 
 
 # Heat

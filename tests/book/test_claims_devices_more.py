@@ -4,7 +4,7 @@ All claims: common practice, no source.
 """
 
 import pytest
-from folding import BOOK, Suspicions, weigh_log
+from folding import BOOK, total_anywhere, weigh_log
 
 SATA, M2, TWO_DRIVES = "{drives: [sata]}", "{drives: [m2]}", "{drives: [m2, sata]}"
 MECHANICAL = "{drives: [mechanical], age_years: 6}"
@@ -30,12 +30,6 @@ NORMAL = (
 )
 
 
-def total(weighed: Suspicions, *faults: str) -> float:
-    """Return the sum of suspicions of faults at all the places that they may have in the owner's machine."""
-    names = [root.id for root in weighed.folded.evidence.roots]
-    return sum(weighed[name] for name in names if name.partition("@")[0] in faults)
-
-
 def seen(what: str, word: str) -> str:
     return f"inspect: {{at: {what}, tool: software, seen: {word}}}"
 
@@ -52,38 +46,38 @@ def test_a_drive_that_starts_when_it_is_chosen_by_hand_has_a_wrong_order_and_no_
     by_hand = weigh_log(NO_BOOT_DRIVE, seen("boot_menu", "starts_by_hand"), machine=M2)
     listed = weigh_log(NO_BOOT_DRIVE, seen("boot_menu", "fine"), machine=M2)
     settings = ("boot_order_wrong", "start_mode_wrong", "stick_left_in")
-    assert total(by_hand, *settings) > 0.9
-    assert total(listed, "loader_damaged", "loader_on_other_drive") > 3 * total(listed, *settings)
+    assert total_anywhere(by_hand, *settings) > 0.9
+    assert total_anywhere(listed, "loader_damaged", "loader_on_other_drive") > 3 * total_anywhere(listed, *settings)
 
 
 def test_a_drive_that_is_not_in_the_start_menu_is_plug_lead_port_or_drive() -> None:
     weighed = weigh_log(NO_BOOT_DRIVE, seen("boot_menu", "drive_not_listed"), machine=SATA)
-    assert total(weighed, *DRIVE, *LEADS, "board_drive_port_dead", "storage_mode_wrong") > 0.9
-    assert total(weighed, "loader_damaged", "boot_order_wrong") < 0.05
+    assert total_anywhere(weighed, *DRIVE, *LEADS, "board_drive_port_dead", "storage_mode_wrong") > 0.9
+    assert total_anywhere(weighed, "loader_damaged", "boot_order_wrong") < 0.05
 
 
 def test_a_drive_that_is_back_after_a_rest_is_the_drive_and_no_loader() -> None:
     gone = "run: {lead_out: no, reached: self_test, not: loader, signs: {drive_missing: yes}, of: 2}"
     back = "run: {lead_out: 30 min, load: setup_page, reached: self_test, signs: {drive_missing: no}, of: 2}"
     before, after = weigh_log(gone, machine=SATA), weigh_log(gone, back, machine=SATA)
-    assert total(after, "ssd_gone") > total(before, "ssd_gone") * 0.5
-    assert total(after, "board_drive_port_dead") < 0.3 * total(before, "board_drive_port_dead")
+    assert total_anywhere(after, "ssd_gone") > total_anywhere(before, "ssd_gone") * 0.5
+    assert total_anywhere(after, "board_drive_port_dead") < 0.3 * total_anywhere(before, "board_drive_port_dead")
 
 
 def test_a_drive_that_comes_with_the_other_one_out_shares_its_line_with_it() -> None:
     lost = "run: {reached: log_in, signs: {drive_missing: yes}, of: 2}"
     alone = "run: {with: {drive.2: out}, reached: log_in, signs: {drive_missing: no}, of: 3}"
     before, after = weigh_log(lost, machine=TWO_DRIVES), weigh_log(lost, alone, machine=TWO_DRIVES)
-    assert total(after, "m2_lane_clash") > total(before, "m2_lane_clash")
-    assert total(before, "m2_lane_clash") > 0.05
+    assert total_anywhere(after, "m2_lane_clash") > total_anywhere(before, "m2_lane_clash")
+    assert total_anywhere(before, "m2_lane_clash") > 0.05
 
 
 def test_a_drive_that_our_lead_finds_on_another_port_is_cleared_and_its_own_lead_is_not() -> None:
     missing = "run: {reached: self_test, not: loader, signs: {drive_missing: yes, no_boot_drive_message: yes}, of: 2}"
     there = weigh_log(missing, seen("drive_on_our_lead.1", "found_there"), machine=SATA)
     not_there = weigh_log(missing, seen("drive_on_our_lead.1", "fine"), machine=SATA)
-    assert total(there, *LEADS, "board_drive_port_dead") > 5 * total(there, *DRIVE)
-    assert total(not_there, *DRIVE) > 2 * total(not_there, "sata_lead_bad", "sata_lead_not_home")
+    assert total_anywhere(there, *LEADS, "board_drive_port_dead") > 5 * total_anywhere(there, *DRIVE)
+    assert total_anywhere(not_there, *DRIVE) > 2 * total_anywhere(not_there, "sata_lead_bad", "sata_lead_not_home")
 
 
 def test_a_drive_set_up_for_the_other_way_of_starting_needs_a_setting_and_no_new_loader() -> None:
@@ -108,7 +102,7 @@ def test_the_part_of_a_start_that_takes_long_says_who_is_slow(
 ) -> None:
     before = weigh_log(SLOW_START, machine=machine)
     after = weigh_log(SLOW_START, seen("start_time", word), machine=machine)
-    assert total(after, *leading) > max(least, total(before, *leading))
+    assert total_anywhere(after, *leading) > max(least, total_anywhere(before, *leading))
 
 
 # The system, with less of it at work
@@ -119,8 +113,8 @@ def test_well_with_nothing_starting_along_is_a_program_and_no_driver() -> None:
     before = weigh_log(slow, machine=M2)
     after = weigh_log(slow, seen("clean_start", "well_without_them"), machine=M2)
     programs = ("programs_start_along", "adware", "hidden_program")
-    assert total(after, *programs) > max(0.7, total(before, *programs))
-    assert total(after, *DRIVERS) <= total(before, *DRIVERS)
+    assert total_anywhere(after, *programs) > max(0.7, total_anywhere(before, *programs))
+    assert total_anywhere(after, *DRIVERS) <= total_anywhere(before, *DRIVERS)
 
 
 def test_well_with_plain_drivers_is_a_driver_and_the_same_with_them_is_not() -> None:
@@ -128,14 +122,14 @@ def test_well_with_plain_drivers_is_a_driver_and_the_same_with_them_is_not() -> 
     well = weigh_log(stops, seen("safe_start", "well_with_plain_drivers"), machine=M2)
     same = weigh_log(stops, seen("safe_start", "fine"), machine=M2)
     files = ("system_damaged", "file_system_damaged", "storage_mode_wrong")
-    assert total(well, *DRIVERS) > total(well, *files)
-    assert total(same, *files) > 5 * total(same, *DRIVERS)
+    assert total_anywhere(well, *DRIVERS) > total_anywhere(well, *files)
+    assert total_anywhere(same, *files) > 5 * total_anywhere(same, *DRIVERS)
 
 
 def test_what_our_stick_finds_on_their_drive_makes_loud_for_nothing_a_foreign_program() -> None:
     loud = shows("fans_loud_under_load")
     before, after = weigh_log(loud, machine=M2), weigh_log(loud, seen("foreign_scan", "found"), machine=M2)
-    assert total(after, "hidden_program", "adware") > 0.7 > total(before, "hidden_program", "adware")
+    assert total_anywhere(after, "hidden_program", "adware") > 0.7 > total_anywhere(before, "hidden_program", "adware")
 
 
 def test_an_update_that_failed_again_and_again_is_seen_in_its_list_and_is_no_damaged_system() -> None:
@@ -205,7 +199,9 @@ def test_a_start_that_needs_the_devices_off_accuses_a_device_and_clears_the_boar
     runs = "run: {with: {usb_device: out}, reached: log_in, of: 3}"
     before, after = weigh_log(stays, machine=M2), weigh_log(stays, runs, machine=M2)
     assert after["usb_device_stalls"] + after["unlisted_usb_device"] > 0.7
-    assert total(after, "board_dead", "processor_dead") < 0.1 * total(before, "board_dead", "processor_dead")
+    assert total_anywhere(after, "board_dead", "processor_dead") < 0.1 * total_anywhere(
+        before, "board_dead", "processor_dead"
+    )
 
 
 def test_our_radio_stick_that_gets_through_where_theirs_does_not_leaves_card_aerials_and_driver() -> None:
@@ -213,8 +209,8 @@ def test_our_radio_stick_that_gets_through_where_theirs_does_not_leaves_card_aer
     only_theirs = weigh_log(weak, seen("radio_beside", "only_theirs_bad"), machine=machine)
     both = weigh_log(weak, seen("radio_beside", "fine"), machine=machine)
     card = ("radio_card_bad", "radio_aerials_off", "radio_card_not_home")
-    assert total(only_theirs, *card) > 2 * only_theirs["network_settings_bad"]
-    assert both["network_settings_bad"] > total(both, *card)
+    assert total_anywhere(only_theirs, *card) > 2 * only_theirs["network_settings_bad"]
+    assert both["network_settings_bad"] > total_anywhere(both, *card)
 
 
 # Normal
@@ -236,7 +232,7 @@ def test_a_screen_that_comes_back_at_a_key_saves_power_and_one_that_does_not_han
     well = "run: {load: all, minutes: 60, reached: log_in, stop: none, of: 2}"
     back = weigh_log(well, shows("dark_until_key", minutes="20"), machine=M2, complaint="slow_noisy_other")
     hangs = weigh_log(well, shows("sleep_no_wake", minutes="20"), machine=M2, complaint="slow_noisy_other")
-    assert back["screen_saves_power"] > 3 * total(back, "sleep_hangs", *DRIVERS)
+    assert back["screen_saves_power"] > 3 * total_anywhere(back, "sleep_hangs", *DRIVERS)
     assert hangs["sleep_hangs"] > 5 * hangs["screen_saves_power"]
 
 
@@ -244,5 +240,5 @@ def test_fewer_gigabytes_than_printed_are_a_way_of_counting_unless_a_stretch_is_
     fewer = shows("smaller_than_printed")
     counted = weigh_log(fewer, seen("drive_parts.1", "fine"), machine=M2)
     unused = weigh_log(fewer, seen("drive_parts.1", "room_unused"), machine=M2, told="[new_drive]")
-    assert total(counted, "gigabytes_counted_otherwise") > 5 * counted["room_not_grown"]
-    assert unused["room_not_grown"] > total(unused, "gigabytes_counted_otherwise") / 2
+    assert total_anywhere(counted, "gigabytes_counted_otherwise") > 5 * counted["room_not_grown"]
+    assert unused["room_not_grown"] > total_anywhere(unused, "gigabytes_counted_otherwise") / 2

@@ -4,7 +4,7 @@ All claims: common practice, no source.
 """
 
 import pytest
-from folding import Suspicions, weigh_log
+from folding import Suspicions, total, weigh_log
 
 BUILT = "{kind: built, card: {}, memory: [8, 8]}"
 NO_PICTURE = "run: {output: card, picture: none, reached: self_test, signs: {caps_lock_answers: yes}, of: 2}"
@@ -17,10 +17,6 @@ OFF_IN_GAMES = "run: {load: card, reached: log_in, stop: {cuts_out: 5 min}, of: 
 RESETS_IN_GAMES = "run: {load: card, reached: log_in, stop: {resets: 5 min}, of: 2}"
 LONG_AND_WARM = "run: {load: all, minutes: 60, cold: no, reached: log_in, stop: none}"
 FRONT_OFF = "with: {front_panel: out, front_usb: out}, started_by: pins"
-
-
-def total(weighed: Suspicions, *roots: str) -> float:
-    return sum(weighed[root] for root in roots)
 
 
 def rose(before: Suspicions, after: Suspicions, *roots: str, by: float = 1.0) -> bool:

@@ -4,7 +4,7 @@ All claims: common practice, no source, but where a limit of a published design 
 """
 
 import pytest
-from folding import Suspicions, weigh_log
+from folding import total, weigh_log
 
 STANDARD = "{kind: built, supply_shape: standard, card: {}, memory: [8, 8]}"
 MODULAR = "{kind: built, supply_shape: standard, supply_leads: modular, card: {}, memory: [8, 8]}"
@@ -15,10 +15,6 @@ GAMES = "run: {load: card, reached: log_in, stop: {cuts_out: 5 min}, of: 2}"
 WORKS_HARD = "run: {load: processor, reached: log_in, stop: {cuts_out: 10 min}, of: 2}"
 HELD = "run: {load: idle, minutes: 2, reached: log_in, stop: none}"
 TOUCHED = "run: {{touched: {}, load: setup_page, minutes: 2, reached: log_in, stop: {}}}"
-
-
-def total(weighed: Suspicions, *roots: str) -> float:
-    return sum(weighed[root] for root in roots)
 
 
 # From the wall
