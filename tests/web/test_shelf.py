@@ -103,3 +103,8 @@ def test_the_bench_tells_what_can_run_by_itself_over_all_jobs_the_longest_first(
         "2 · the tower from the music school: load on everything 2 min of hands, then 1 h by itself",
     ]
     assert "Not ranked yet: 4 jobs" in page.text
+
+
+def test_of_a_closed_job_nobody_has_to_be_told(shop):
+    assert "owner not told" in shop.open("/jobs/3").text
+    assert "owner not told" not in shop.open("/jobs/1").text

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -15,14 +14,9 @@ from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
 from halfsplit.text import in_words, length_in_words
 from halfsplit.web.drawings import suspicion_bar
-from halfsplit.web.job_page import state_in_words
+from halfsplit.web.job_page import days_untold, state_in_words
 from halfsplit.web.screen import day_in_words, show
 from halfsplit.web.visit import Visit
-
-UNTOLD_DAYS = 2
-"""So many days without a word to the owner are shown (common practice)."""
-
-DAY_SECONDS = 86_400
 
 MOST_ALONE = 2
 """What can run by itself is told of each job, the best so many."""
@@ -142,7 +136,6 @@ def bench_page(visit: Visit) -> BenchPage:
 def _line(visit: Visit, row: JobRow) -> JobLine:
     book, now = visit.desk.bench.book, visit.now
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
-    untold = int((now - datetime.fromisoformat(row.contacted_at or row.opened_at)).total_seconds() // DAY_SECONDS)
     rungs = {rung.id: rung.title for rung in book.ladder.rungs}
     return JobLine(
         row.number,
@@ -154,7 +147,7 @@ def _line(visit: Visit, row: JobRow) -> JobLine:
         in_words(row.suspicion_p) if row.suspicion_p is not None else "",
         suspicion_bar(row.suspicion_p, row.suspicion_p, row.suspicion_p) if row.suspicion_p is not None else Markup(),
         day_in_words(row.opened_at, now),
-        untold if row.is_open and untold >= UNTOLD_DAYS else 0,
+        days_untold(row, now),
         row.promised_on,
         "" < row.promised_on <= visit.desk.today().isoformat() and row.is_open and row.state != READY,
         row.is_open,

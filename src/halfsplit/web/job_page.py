@@ -20,6 +20,7 @@ from halfsplit.job.rules import Rules
 from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
+from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.text import title_of
 from halfsplit.web.card import Card, card_of, first_card
@@ -35,6 +36,9 @@ from halfsplit.web.weigher import Standing
 
 OTHERS = 10
 """Other things to do that are listed."""
+
+UNTOLD_DAYS = 2
+"""So many days without a word to the owner are shown (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +100,7 @@ class JobPage:
         state: its title, with what the job waits for.
         states: the states that it may be brought into: id and title.
         is_open: whether it is neither collected nor put away.
-        days_untold: days since the owner was last spoken to.
+        days_untold: days since the owner was last spoken to, 0 where it is not long.
         promised_on: the day that it is promised for, or "".
         comeback_of: the earlier job that it comes back from, or None.
         next: the part that follows a tap.
@@ -149,7 +153,6 @@ def job_page(visit: Visit) -> JobPage:
     log = apply_corrections(job, [])[1]
     rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
     columns = tuple(run_column(entry, book) for entry in log if isinstance(entry, Run))
-    told_at = row.contacted_at or row.opened_at
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
     return JobPage(
         row.number,
@@ -159,7 +162,7 @@ def job_page(visit: Visit) -> JobPage:
         state_in_words(row.state, row.waiting_for),
         tuple((name, title) for name, title in STATES.items() if name not in (COLLECTED, row.state)),
         row.is_open,
-        (visit.now - datetime.fromisoformat(told_at)).days,
+        days_untold(row, visit.now),
         row.promised_on,
         row.comeback_of,
         next_part(visit, view),
@@ -253,6 +256,12 @@ def state_in_words(state: str, waiting_for: str) -> str:
     """Return a state with what is waited for."""
     title = STATES.get(state, state)
     return f"{title}: {waiting_for}" if waiting_for else title
+
+
+def days_untold(row: JobRow, now: datetime) -> int:
+    """Return the days since the owner of an open job was last spoken to, 0 where it is not long."""
+    days = (now - datetime.fromisoformat(row.contacted_at or row.opened_at)).days
+    return days if row.is_open and days >= UNTOLD_DAYS else 0
 
 
 def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:
