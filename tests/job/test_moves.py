@@ -65,6 +65,19 @@ def test_a_monitor_put_on_a_socket_on_purpose_is_not_on_the_wrong_one():
     assert weigh_log("run: {output: card, reached: log_in}", told=told)["wrong_output"] < 0.01
 
 
+def test_a_cable_that_made_room_for_the_bench_s_own_goes_back_into_the_socket_that_it_was_in():
+    # Common practice, no source: plugged in as the owner had it, the machine shows what it showed the owner.
+    told = "[{picture: none, always: yes}]"
+    ours = "run: {with: {monitor: shelf.monitor_bench, video_cable: shelf.video_cable_bench}, reached: log_in}"
+    lit, dark = (f"run: {{picture: {word}}}" for word in ("yes", "none"))
+    before, after = weigh_log(told=told), weigh_log(ours, told=told)
+    assert after["wrong_output"] > before["wrong_output"]
+    assert weigh_log(ours, dark, told=told)["wrong_output"] > after["wrong_output"]
+    assert weigh_log(ours, lit, told=told)["wrong_output"] < 0.01
+    half_in = [each["video_plug_half_in"] / each["wrong_output"] for each in (before, after)]
+    assert half_in[1] < 0.5 * half_in[0]  # it was pushed home on the way
+
+
 def test_harm_done_in_the_job_is_a_state_of_the_root_that_did_it():
     folded = fold(RUN, "setup: {supply: shelf.supply_a}", "run: {not: starts, id: after}")
     killer = root(folded, "supply_no_standby")

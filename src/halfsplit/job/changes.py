@@ -26,12 +26,21 @@ class Opened:
 
 @dataclass(frozen=True)
 class Mated:
-    """Two units put together; ``again`` if they had been before.  With the openings that led there and the repair."""
+    """Two units put together.
+
+    Args:
+        pair: the units, each in its slot.
+        again: whether they had been together before.
+        openings: the openings that led there.
+        repair: the repair that did it, or "".
+        as_it_was: whether it is a cable that went back into the socket that it was in.
+    """
 
     pair: Pair
     again: bool
     openings: tuple[str, ...] = ()
     repair: str = ""
+    as_it_was: bool = False
 
 
 @dataclass(frozen=True)

@@ -228,7 +228,9 @@ class Walker:
         moved_case = BOARD_OUT if wanted[OWNER].in_case != self.physical[OWNER].in_case else ""
         self._open((*self.openings.chain(moved_case), *openings), (before | after) - apart)
         self.first_after |= {self.openings.replacing[kind] for kind in kinds if kind in self.openings.replacing}
-        self.changes += [Mated(pair, pair in self.mated, openings, repair) for pair in fresh]
+        self.changes += [
+            Mated(pair, pair in self.mated, openings, repair, self.gatherer.is_socket(pair.joint)) for pair in fresh
+        ]
         self._note_mated(fresh)
         for pair in fresh:
             self._count_work(pair.name)

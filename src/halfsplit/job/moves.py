@@ -20,7 +20,10 @@ LEAST_SECOND = 0.05
 """How likely a second fault that one repair may cure must be at intake for both to share how it was done."""
 
 REFITS = ("reseat", "set")
-"""What a repair does that happens as well whenever two parts are put together again."""
+"""What a repair does that happens as well whenever two parts are put together again ..."""
+
+REPLUGS = ("reseat",)
+"""... and when a cable goes back into the socket that it was in: it goes home there, and into no other one."""
 
 
 @dataclass(frozen=True)
@@ -155,7 +158,8 @@ class MoveMaker:
             cure = cures.get(change.repair)
             if change.again:
                 refits = [self._book.repairs[name] for name in cures if name in self._book.repairs]
-                best = [cures[r.id] for r in refits if r.at == change.pair.joint and r.does in REFITS]
+                does = REPLUGS if change.as_it_was else REFITS
+                best = [cures[r.id] for r in refits if r.at == change.pair.joint and r.does in does]
                 cure = max(best, key=lambda each: each.goes.p, default=None)
             if cure is not None and cure.comes is not None:
                 comes = cure.comes.p
