@@ -10,6 +10,7 @@ from halfsplit.job.asked import placed_entries
 from halfsplit.job.fold import fold_job
 from halfsplit.job.told import CLASSES
 from halfsplit.model.job import Job, Run
+from halfsplit.model.machine import Conditions
 from halfsplit.simulate import Drawing, draw_machine
 from halfsplit.simulate.machines import _Drawer
 from halfsplit.simulate.truths import forget_causes, move_book
@@ -101,6 +102,15 @@ def test_a_sound_machine_shows_nothing_and_a_dead_outlet_keeps_every_run_from_st
         shown = world.run(run, counter.asks)
         assert (shown.seen == shown.sound) is is_fine
         assert ("does not start" in shown.seen.ending.line) is not is_fine
+
+
+def test_what_rests_in_a_run_does_nothing_in_it():
+    drawn = draw_machine(BOOK, "picture_then_stops", (2, 2), Drawing(is_book=True, slips=0.0, taps=0.0))
+    for load, loads_system in (("idle", True), ("setup_page", False)):
+        world = replace(drawn, states={"system_damaged": "does_not_load"}).world()
+        shown = world.run(Run("any", conditions=Conditions(load=load)), ())
+        assert ("system" in BOOK.loads[load].rests) is not loads_system
+        assert (shown.seen != shown.sound) is loads_system
 
 
 def test_harm_that_there_is_no_room_for_is_left_out():

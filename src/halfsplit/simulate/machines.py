@@ -195,7 +195,8 @@ class _Drawer:
                 continue
             total = self._nature.own_effect(self._question)
             for name, state in states.items():
-                total = total | self._nature.effect(self._nature.plans[name], state, self._run.facts, self._home)
+                plan = self._nature.plans[name]
+                total = total | self._nature.effect(plan, state, self._run.facts, self._home.footholds)
             if self._rng.random() < self._p_class(total):
                 return MappingProxyType(states), total
         raise AssertionError(f"no machine of class {complaint} in {MOST_TRIES} tries")

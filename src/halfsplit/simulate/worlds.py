@@ -22,7 +22,7 @@ from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
-from halfsplit.job.units import OWNER, Gatherer, Together
+from halfsplit.job.units import OWNER, Foothold, Gatherer, Together
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Floats, Reading
 from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
@@ -96,9 +96,9 @@ class Nature:
         """Draw what the setup itself does in a run."""
         return self.draw(reading.base)
 
-    def effect(self, plan: Plan, state: str, facts: RunFacts, together: Together) -> Effect:
-        """Draw what a root in one state does in a run."""
-        return self.draw_acts(plan, state, self.acts.in_run(plan, facts, together.footholds))
+    def effect(self, plan: Plan, state: str, facts: RunFacts, at_work: frozenset[Foothold]) -> Effect:
+        """Draw what a root in one state does in a run; ``at_work`` is what is at work in it."""
+        return self.draw_acts(plan, state, self.acts.in_run(plan, facts, at_work))
 
     def draw_acts(self, plan: Plan, state: str, acts: StateActs | None) -> Effect:
         """Draw what a root in one state does, of what each state may do."""
@@ -176,9 +176,10 @@ class World:
         asks = nature.asked(words, together)
         reading = nature.question(run.id, asks, facts)
         sound = total = nature.own_effect(reading)
+        at_work = together.at_work(nature.book.loads[run.conditions.load].rests)
         for name, state in self.states.items():
             plan = self.plans[name]
-            effect = nature.effect(plan, state, facts, together)
+            effect = nature.effect(plan, state, facts, at_work)
             total = total | effect
             sound = sound if matters(plan) else sound | effect
         minutes = UNTOLD_MINUTES if run.conditions.minutes is None else run.conditions.minutes
