@@ -9,6 +9,9 @@ from halfsplit.measure.normal import log_p_above, log_p_between
 ABSENT_SHARE = 0.05
 """How near to nothing a number is that is absent: its standard deviation as a share of the lower limit (estimate)."""
 
+FAR_SHARE = 0.1
+"""How many of the bad values may lie far outside, as where a lead is broken and the meter shows "open" (estimate)."""
+
 
 def quantity_weights(
     reading: float, half_width: float, low: float | None, high: float | None, *, spread: float
@@ -30,9 +33,11 @@ def quantity_weights(
 
     Notes:
         As ``state_weights``: half-normal beyond a limit, normal around 0 when absent, and a normal error with
-        u = half_width / sqrt(3).  Inside is uniform between the limits; below an upper limit alone it begins
-        at 0.  Above a lower limit alone it goes on without end, as dense as if it were spread over twice
-        ``spread``: then a reading on the limit says about as much for either side.
+        u = half_width / sqrt(3).  A share of the bad values is half-Cauchy with the same scale,
+        2 / (pi s (1 + (d / s)^2)), so that an open circuit, which is entered as millions of ohms, is still high.
+        Inside is uniform between the limits; below an upper limit alone it begins at 0.  Above a lower limit alone
+        it goes on without end, as dense as if it were spread over twice ``spread``: then a reading on the limit
+        says about as much for either side.
 
     Example:
         >>> quantity_weights(99.0, 5.0, None, 95.0, spread=6.0).high
@@ -50,13 +55,20 @@ def quantity_weights(
     u = half_width / math.sqrt(3)
     log_inside = _log_inside(reading, u, low, high, spread)
     log_weights = (
-        log_inside if low is None else log_density_beyond(low - reading, spread, u),
+        log_inside if low is None else _log_outside(low - reading, spread, u),
         log_inside,
-        log_inside if high is None else log_density_beyond(reading - high, spread, u),
+        log_inside if high is None else _log_outside(reading - high, spread, u),
         log_density_around(reading, math.hypot(ABSENT_SHARE * abs(low if low is not None else spread), u)),
     )
     log_largest = max(log_weights)
     return StateWeights(*(max(math.exp(log_weight - log_largest), LEAST_WEIGHT) for log_weight in log_weights))
+
+
+def _log_outside(distance: float, spread: float, u: float) -> float:
+    """Return the log density at a distance beyond a limit; the far share is smooth beside the meter's error."""
+    far = math.log(2 / (math.pi * spread)) - math.log1p((distance / spread) ** 2) + log_p_above(-distance / u)
+    logs = (math.log(1 - FAR_SHARE) + log_density_beyond(distance, spread, u), math.log(FAR_SHARE) + far)
+    return max(logs) + math.log1p(math.exp(min(logs) - max(logs)))
 
 
 def _log_inside(reading: float, u: float, low: float | None, high: float | None, spread: float) -> float:
