@@ -184,11 +184,11 @@ class Hands:
             self.unanswered.append(f"{card}: {said}")
             self._something_else(seen)
 
-    def work(self, most_cards: int) -> bool:
+    def work(self, most_cards: int, proofs: Sequence[str] = PROOFS) -> bool:
         """Do what the cards say, in their order, until the machine holds after a repair; return whether it is proven.
 
         The technician goes to the proof when the card says so, or when a run after a repair is sound; what does not
-        hold then is hunted on by the cards.
+        hold then is hunted on by the cards.  Without ``proofs`` the owner saw it run, and that is enough.
         """
         for _ in range(most_cards):
             card = self.settle()
@@ -197,7 +197,7 @@ class Hands:
                 self.path.append(f"{card}: not decided")
                 return False
             if "prove" in self.kind or (self.is_repaired and self.is_sound):
-                if self.prove():
+                if self.prove(proofs):
                     return True
                 self.is_sound = False
                 continue
@@ -219,9 +219,16 @@ class Hands:
             self.keys += len(f"{shown.value:g}")
 
     def _repair(self, card: str, answers: Sequence[tuple[tuple[Entry, ...], Locator]]) -> None:
-        entries, button = answers[0]
-        self.machine.show(entries, ())
+        """Do what the first answer says; where another one says that a run after it held, run it."""
+        done, button = answers[0]
+        self.machine.show(done, ())
         self.is_repaired, self.is_sound = True, False
+        for entries, other in answers[1:]:
+            if isinstance(run := entries[-1], Run):
+                seen = self.machine.show([run], ())
+                self._note_runs(seen)
+                if _is_so(run, seen[0]):
+                    button = other
         self.path.append(f"{card}: {button.locator('.said').inner_text()}")
         self.tap(button)
 
@@ -250,7 +257,7 @@ class Hands:
         self.taps += 1
         self.tap(self.page.get_by_role("button", name="Not sure"))
 
-    def prove(self, runs: Sequence[str] = PROOFS) -> bool:
+    def prove(self, runs: Sequence[str]) -> bool:
         """Tap the proof runs, each after the machine was watched to the end; return whether all held."""
         texts = {
             "cold": "- run: {cold: yes, reached: log_in, stop: none}",
@@ -267,7 +274,7 @@ class Hands:
                 return False
             self.tap(self.page.get_by_test_id(f"proof-{run}"))
             self.path.append(f"proof {run} held")
-        return True
+        return self.is_sound
 
     def collect(self) -> None:
         """Hand the machine over."""

@@ -1,58 +1,21 @@
 """The next check as a card: what to do, why, what it costs and risks, and one button for each answer."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.actions import JobView
-from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal, StopPoint
-from halfsplit.job.eyes import OTHER
-from halfsplit.job.looks import STATES
+from halfsplit.job.advised import CHECK, REPAIR, Advice, Outcome, Proposal, StopPoint
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.book import Book
-from halfsplit.model.job import Entry, Inspect, Measure, Remark, RepairDone, Run
 from halfsplit.text import in_words, money_in_words, reasons_of, title_of
+from halfsplit.web.answers import Answer, answers_of
 from halfsplit.web.card_entries import Target, target_of, unsure_text
-from halfsplit.web.entry_text import entry_text
 from halfsplit.web.number_field import NumberField, number_field, numbers_of
 from halfsplit.web.texts import say
 
-MEANT = 2
-"""Faults that are named beside an answer ..."""
-
-LIKELY_ANSWER = 0.1
-"""... that comes at least so often; beside others one is."""
-
-RARE_ANSWER = 0.03
-"""An answer that comes less often is shown in few words."""
-
-REPLACES = "replace"
-
 LEAST_RISK_CENTS = 100.0
 """Expected damage below this is not worth a word."""
-
-
-@dataclass(frozen=True)
-class Answer:
-    """One answer button.
-
-    Args:
-        label: what was seen or done.
-        means: what it would mean, in round words; "" where that is not known.
-        chance: how likely it is, in words, or "".
-        entry: what goes on the log.
-        then: the id of what would come first after it, or "".
-        then_title: its title, or "".
-        is_rare: whether it is so rare that it is shown in few words.
-    """
-
-    label: str
-    means: str
-    chance: str
-    entry: str
-    then: str = ""
-    then_title: str = ""
-    is_rare: bool = False
 
 
 @dataclass(frozen=True)
@@ -126,7 +89,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
         tuple(_costs(proposal, currency)),
         _cautions(hazards, book),
         proposal.stop_points,
-        tuple(_answers(advice, proposal, book, is_likely=is_likely)),
+        tuple(answers_of(advice, proposal, view, is_likely=is_likely)),
         tuple(fields.values()),
         () if is_likely else reasons_of(advice, proposal, currency),
         () if is_likely or proposal.id != advice.top else _doubts(advice, currency),
@@ -162,85 +125,10 @@ def _cautions(hazards: Iterable[str], book: Book) -> tuple[tuple[str, str], ...]
     return tuple((book.hazards[name].title, book.hazards[name].caution) for name in dict.fromkeys(hazards))
 
 
-def _answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:
-    if proposal.kind == REPAIR:
-        yield from _repair_answers(proposal, book)
-    elif proposal.kind == CHECK:
-        yield from _check_answers(advice, proposal, book, is_likely=is_likely)
-    elif proposal.kind == END:
-        text = entry_text([_decision(proposal)], book)
-        yield Answer(say("card.decided"), say("card.decided_means"), "", text)
-
-
-def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:
-    """Yield one answer for each result; results that differ in numbers only are one, for the number is written in.
-
-    "Something else" is no answer: what it would enter nobody has said.  The card leads to where that is entered.
-    """
-    seen: set[str] = set()
-    following = proposal.parts[1] if len(proposal.parts) > 1 else ""
-    for outcome in proposal.outcomes:
-        entries = _without_numbers(outcome.entries)
-        text = entry_text(entries, book) if entries else ""
-        if not text or text in seen or outcome.line == OTHER:
-            continue
-        seen.add(text)
-        label = _without_numbers_said(outcome, book)
-        then = following or outcome.first
-        title = title_of(advice, then) if then and not is_likely else ""
-        chance = "" if is_likely else in_words(outcome.p)
-        means = "" if is_likely else _means(outcome)
-        yield Answer(label, means, chance, text, then, title, outcome.p < RARE_ANSWER and not is_likely)
-
-
-def _repair_answers(proposal: Proposal, book: Book) -> Iterable[Answer]:
-    done, swapped = [], ""
-    for part in proposal.parts:
-        name, _, at = part.partition("@")
-        if name in book.repairs:
-            done.append(RepairDone("", do=name, to=at or book.repairs[name].at))
-            if book.repairs[name].does == REPLACES:
-                swapped = done[-1].to
-    if not swapped:
-        yield Answer(say("card.done"), "", "", entry_text(done, book))
-        return
-    yield Answer(say("card.done_new"), "", "", entry_text(done, book))
-    for shelf in book.shelf.values():
-        if shelf.kind == swapped.partition(".")[0]:
-            fitted = f"shelf.{shelf.id}"
-            entries = [
-                RepairDone("", do=each.do, to=each.to, fitted=fitted if each.to == swapped else "new") for each in done
-            ]
-            yield Answer(say("card.done_shelf", part=shelf.title or shelf.id), "", "", entry_text(entries, book))
-
-
-def _decision(proposal: Proposal) -> Entry:
-    return Remark("", kind="decide", text=proposal.title)
-
-
-def _without_numbers(entries: Sequence[Entry]) -> list[Entry]:
-    kept = [entry for entry in entries if not isinstance(entry, Measure)]
-    return kept if any(isinstance(entry, Run | Inspect) for entry in kept) else []
-
-
-def _without_numbers_said(outcome: Outcome, book: Book) -> str:
-    """Return a result in words, without what its numbers would be: they are written in beside it."""
-    titles = [number_field(measure, book).title for measure in numbers_of(outcome.entries)]
-    numbers = {f"{title}: {state}" for title in titles for state in STATES}
-    said = [each for each in outcome.line.split("; ") if each not in numbers]
-    return "; ".join(said) or say("card.rest_fine")
-
-
 def _fields(outcomes: Iterable[Outcome], book: Book) -> Iterable[NumberField]:
     for outcome in outcomes:
         for measure in numbers_of(outcome.entries):
             yield number_field(measure, book)
-
-
-def _means(outcome: Outcome) -> str:
-    many = MEANT if outcome.p >= LIKELY_ANSWER else 1
-    said = [say("card.meaning", title=lead.title, chance=in_words(lead.p)) for lead in outcome.leading[:many]]
-    return "; ".join(said) or say("card.nothing_matters")
 
 
 def _costs(proposal: Proposal, currency: str) -> Iterable[str]:
