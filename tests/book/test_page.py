@@ -1,6 +1,7 @@
 """Entries of the book as pages: what a fault's page says, and that every entry has one."""
 
 import json
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
@@ -20,10 +21,12 @@ from halfsplit.book.page import SECTIONS
 from halfsplit.book.speech import Speech, chance, odds
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Strength, When
+from halfsplit.model.ladder import Ladder
 
 GOOD = Path(__file__).parents[1] / "books" / "good" / "three_parts"
 SHIPPED = shipped_book()
 NUMBERS = bases([shipped_book_dir()])
+RUN_WORDS = ("conditions", "positions", "starters", "touches")
 
 
 def small() -> Book:
@@ -129,3 +132,66 @@ def test_small_chances_are_said_as_one_in_so_many(p, said):
 def test_odds_are_never_firmer_than_a_misreading_is_rare():
     assert odds(0.9, 0.3, 0.005) == "3 to 1"
     assert odds(0.9, 0.001, 0.005) == "more than 180 to 1"
+
+
+def plain_text(page):
+    return page.title, page.chapters
+
+
+@pytest.mark.parametrize("section", SECTIONS)
+def test_every_field_of_an_entry_is_on_its_page(section):
+    """A field that another value is put into changes what the page says."""
+    nouns = all_nouns(section)
+    for field in fields(next(iter(nouns.values()))) if section != "run_words" else ():
+        if field.name == "id" or (section == "strengths" and field.name == "word"):
+            continue
+        values = {repr(getattr(noun, field.name)): getattr(noun, field.name) for noun in nouns.values()}
+        if len(values) == 1:  # all entries have the same: nothing is told by it
+            continue
+        assert any(
+            plain_text(page_of(section, name, with_field(section, name, noun, field.name, other), ()))
+            != plain_text(page_of(section, name, SHIPPED, ()))
+            for name, noun in list(nouns.items())[:30]
+            for key, other in list(values.items())[:3]
+            if key != repr(getattr(noun, field.name))
+        ), f"{section}: {field.name}"
+
+
+def all_nouns(section):
+    special = {
+        "parts": SHIPPED.kinds,
+        "ladder": {rung.id: rung for rung in SHIPPED.ladder.rungs},
+        "tellers": {teller.id: teller for teller in SHIPPED.tellers},
+        "forced": {str(number): forced for number, forced in enumerate(SHIPPED.forced, 1)},
+        "run_words": {"positions": SHIPPED.positions},
+    }
+    return special[section] if section in special else getattr(SHIPPED, section)
+
+
+def with_field(section, name, noun, field, value):
+    """The shipped book with one field of one entry changed."""
+    nouns = {**all_nouns(section), name: replace(noun, **{field: value})}
+    match section:
+        case "parts":
+            return replace(SHIPPED, kinds=nouns)
+        case "ladder":
+            return replace(SHIPPED, ladder=Ladder(tuple(nouns.values())))
+        case "tellers" | "forced":
+            return replace(SHIPPED, **{section: tuple(nouns.values())})
+    return replace(SHIPPED, **{section: nouns})
+
+
+def test_every_section_of_the_book_has_pages_but_the_map_which_is_told_on_those_of_its_parts():
+    named = {field.name for field in fields(Book)} - {"hash", "map", "kinds", *RUN_WORDS}
+    assert named <= {*SECTIONS}
+    assert {*list_entries(SHIPPED)["run_words"]} == {*RUN_WORDS}
+    said = dict(page_of("parts", "memory", SHIPPED, NUMBERS).chapters)
+    assert said["on the map"]
+
+
+def test_a_rule_says_what_it_bars_and_what_raises_and_clears_it():
+    said = dict(page_of("hazards", "no_power_after_liquid", SHIPPED, NUMBERS).chapters)
+    assert said["bars"] == ("every start of the owner's machine, while it is raised",)
+    assert "told: liquid spilt" in said["raised by"]
+    assert any(line.startswith("done: ") for line in said["cleared by"])
+    assert "raises 'no power after liquid'" in dict(page_of("events", "spill", SHIPPED, NUMBERS).chapters)["rules"]

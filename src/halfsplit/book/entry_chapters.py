@@ -1,6 +1,7 @@
 """What the pages of all entries but the faults say, chapter by chapter."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 
 from halfsplit.book.speech import Speech, chance, titles
 from halfsplit.job.apart import minutes_of
@@ -15,8 +16,19 @@ from halfsplit.model.bench import (
     Opening,
     Repair,
     Sign,
+    Trigger,
 )
 from halfsplit.model.book import Book
+from halfsplit.model.faults import Act
+
+_BARS: Mapping[str, str] = MappingProxyType(
+    {
+        "": "",
+        "power": "every start of the owner's machine, while it is raised",
+        "owners_drive": "every start with the owner's drive in, while it is raised",
+        "named": "the checks and repairs that name it, while it is raised",
+    }
+)
 
 Chapters = list[tuple[str, list[str]]]
 """Heading and lines; a chapter without lines is left out of the page."""
@@ -33,12 +45,13 @@ def check_chapters(check: Check, book: Book, speech: Speech) -> Chapters:
         ("opening", _openings(check.opening, book)),
         ("setup", [f"{speech.slot(slot)}: {_held(put, book)}" for slot, put in check.setup.items()]),
         ("conditions", [f"{name.replace('_', ' ')}: {word}" for name, word in check.conditions.items()]),
-        ("only", _only(check.only, book)),
+        ("only", only_lines(check.only, book)),
         ("needs", [_needed(name, book) for name in (*check.tools, *check.shelf)]),
         ("how", list(check.steps)),
         ("asks", [f"{name}: {asked[name]}" if name in asked else name for name in check.asks]),
-        ("results", list(check.results.values())),
-        ("cautions", _cautions((*check.hazards, *check.rules), book)),
+        ("results", [f"{word.replace('_', ' ')}: {line}" for word, line in check.results.items()]),
+        ("cautions", _cautions(check.hazards, book)),
+        ("rules that no price overrides", _cautions(check.rules, book)),
         ("tells best", [f"{fault.id}: {fault.title}" for fault in told]),
     ]
 
@@ -54,10 +67,11 @@ def repair_chapters(repair: Repair, book: Book, speech: Speech) -> Chapters:
         ("opening", _openings(repair.opening, book)),
         ("part", _filled(speech.place(repair.part) if repair.part else "")),
         ("done properly", [] if repair.p_proper is None else [speech.strength(repair.p_proper)]),
-        ("only", _only(repair.only, book)),
+        ("only", only_lines(repair.only, book)),
         ("how", list(repair.steps)),
         ("checked again by", [f"{repair.recheck}: {book.checks[repair.recheck].title}"] if repair.recheck else []),
-        ("cautions", _cautions((*repair.hazards, *repair.rules), book)),
+        ("cautions", _cautions(repair.hazards, book)),
+        ("rules that no price overrides", _cautions(repair.rules, book)),
         ("cures", [f"{fault.id}: {fault.title}, {speech.strength(cure.goes)}" for fault, cure in cured]),
         ("may bring in", [f"{fault.id}: {fault.title} ({chance(p.p)})" for fault, p in made]),
     ]
@@ -84,7 +98,9 @@ def sign_chapters(sign: Sign, book: Book, speech: Speech) -> Chapters:
         ("said anyway", [chance(sign.told_anyway)]),
         ("shown by", _listed(shown)),
         ("hidden by", _listed(hidden)),
+        ("shown by the setup", [speech.act(act) for act in _forced(book, sign.id)]),
         ("asked by", [check.title for check in book.checks.values() if sign.id in check.asks]),
+        ("rules", _ruled(book, lambda trigger: sign.id in trigger.shows)),
     ]
 
 
@@ -99,6 +115,7 @@ def event_chapters(event: Event, book: Book, speech: Speech) -> Chapters:
         ("owners say", _quoted(event.words)),
         ("makes likelier", [f"{fault.id}: {fault.title}, adds {chance(p.p)}" for fault, p in after]),
         ("asked by", [check.title for check in book.checks.values() if event.id in check.asks]),
+        ("rules", _ruled(book, lambda trigger: event.id in trigger.told)),
     ]
 
 
@@ -119,6 +136,7 @@ def inspection_chapters(inspection: Inspection, book: Book, speech: Speech) -> C
         ("opening", _openings(inspection.opening, book)),
         ("shows", list(dict.fromkeys(looks))),
         ("asked by", [check.title for check in book.checks.values() if inspection.id in check.asks]),
+        ("rules", _ruled(book, lambda trigger: inspection.id in trigger.seen)),
     ]
 
 
@@ -137,18 +155,23 @@ def measurement_chapters(point: Measurement, book: Book, speech: Speech) -> Chap
     return [
         ("at", [speech.place(point.at)]),
         ("limits", [rail, point.source]),
+        ("a bad value lies", [f"typically {point.spread:g} {point.unit} outside"]),
         ("opening", _openings(point.opening, book)),
         ("moved by", list(dict.fromkeys(reads))),
         ("asked by", [check.title for check in book.checks.values() if point.id in check.asks]),
+        ("rules", _ruled(book, lambda trigger: point.id in trigger.measured)),
     ]
 
 
 def opening_chapters(opening: Opening, book: Book, speech: Speech) -> Chapters:
     """Return what is to be said of an opening."""
+    made = [(fault, fault.made_by[opening.id]) for fault in book.faults.values() if opening.id in fault.made_by]
     return [
         ("minutes", [f"{opening.minutes_open:g} to open, {opening.minutes_close:g} to close"]),
         ("inside", _openings(opening.inside, book)),
+        ("powered up with it open", ["yes" if opening.stays else "never"]),
         ("disturbs", [f"{speech.place(joint)} ({chance(p.p)})" for joint, p in opening.disturbs.items()]),
+        ("may bring in", [f"{fault.id}: {fault.title} ({chance(p.p)})" for fault, p in made]),
         ("uses", list(opening.uses)),
         ("cautions", _cautions(opening.hazards, book)),
         ("leads to", [each.title for each in _doings(book) if each.opening == opening.id]),
@@ -159,7 +182,43 @@ def hazard_chapters(hazard: Hazard, book: Book, speech: Speech) -> Chapters:
     """Return what is to be said of a hazard."""
     met = [each.title for each in _doings(book) if hazard.id in (*each.hazards, *each.rules)]
     met += [opening.title for opening in book.openings.values() if hazard.id in opening.hazards]
-    return [("caution", [hazard.caution]), ("met in", met)]
+    return [
+        ("caution", [hazard.caution]),
+        ("bars", _filled(_BARS[hazard.bars])),
+        ("raised by", _trigger(hazard.raised, book)),
+        ("cleared by", _trigger(hazard.cleared, book)),
+        ("met in", met),
+    ]
+
+
+def _trigger(trigger: Trigger, book: Book) -> list[str]:
+    """Return what raises or clears a rule, one thing a line."""
+    lines = [f"told: {book.events[event].title}" for event in trigger.told]
+    lines += [f"a run shows: {book.signs[sign].title}" for sign in trigger.shows]
+    lines += [
+        f"{book.inspections[look].title}: {' or '.join(words).replace('_', ' ')}"
+        for look, words in trigger.seen.items()
+    ]
+    lines += [f"measured: {book.measurements[point].title}" for point in trigger.measured]
+    lines += [f"done: {book.repairs[repair].title}" for repair in trigger.repairs]
+    lines += only_lines(trigger.facts, book)
+    return [*lines, *(f"suspected from {p:g} on: {book.faults[fault].title}" for fault, p in trigger.faults.items())]
+
+
+def _ruled(book: Book, has: Callable[[Trigger], bool]) -> list[str]:
+    """Return the rules that something raises or clears."""
+    hazards = book.hazards.values()
+    raised = [f"raises '{hazard.title}'" for hazard in hazards if has(hazard.raised)]
+    return [*raised, *(f"clears '{hazard.title}'" for hazard in hazards if has(hazard.cleared))]
+
+
+def _forced(book: Book, sign: str) -> list[Act]:
+    """Return what setups do that shows or hides a sign."""
+    return [
+        Act(forced.q, forced.endings, forced.when)
+        for forced in book.forced
+        if any(sign in (*ending.shows, *ending.hides) for ending in forced.endings)
+    ]
 
 
 def _doings(book: Book) -> list[Check | Repair]:
@@ -188,7 +247,8 @@ def _openings(name: str, book: Book) -> list[str]:
     return [", then ".join(book.openings[each].title for each in chain)] if chain else []
 
 
-def _only(only: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
+def only_lines(only: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
+    """Return fact by fact which values of it are meant."""
     return [f"{book.facts[fact].title}: {' or '.join(values)}" for fact, values in only.items()]
 
 
@@ -204,4 +264,4 @@ def _needed(name: str, book: Book) -> str:
 
 
 def _cautions(names: Iterable[str], book: Book) -> list[str]:
-    return [book.hazards[name].caution for name in dict.fromkeys(names)]
+    return [f"{book.hazards[name].title}: {book.hazards[name].caution}" for name in dict.fromkeys(names)]

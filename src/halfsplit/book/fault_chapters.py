@@ -8,9 +8,6 @@ from halfsplit.job.openings import OpeningsOf
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Cure, Fault, Pattern, Strength
 
-CHEAPEST = 2
-"""Of the checks that tell a fault, so many are named."""
-
 MOST_BROKEN = 8
 """Of what a repair may bring in, the likeliest so many are named."""
 
@@ -77,7 +74,7 @@ def _others(fault: Fault, book: Book) -> str:
 
 
 def _prior(fault: Fault, book: Book) -> list[str]:
-    aged = " The older the likelier." if fault.wear > 1.0 else ""
+    aged = f" The older the likelier (Weibull shape {fault.wear:g})." if fault.wear > 1.0 else ""
     lines = [f"{chance(fault.base.p)} in a machine of five years that is brought in.{aged}"]
     by_chance = sorted(fault.after.items(), key=lambda item: -item[1].p)
     lines += [f"{book.events[event].title}: adds {chance(added.p)}" for event, added in by_chance]
@@ -101,7 +98,7 @@ def _pattern(fault: Fault, pattern: Pattern, book: Book, speech: Speech) -> list
 
 def _told_by(fault: Fault, book: Book) -> list[str]:
     checks = sorted((book.checks[name] for name in fault.told_by), key=lambda check: minutes_of(check, book))
-    return [f"{check.id}: {check.title}, {minutes_of(check, book):g} min" for check in checks[:CHEAPEST]]
+    return [f"{check.id}: {check.title}, {minutes_of(check, book):g} min" for check in checks]
 
 
 def _rechecks(fault: Fault, book: Book) -> list[str]:

@@ -4,8 +4,9 @@ import difflib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from types import MappingProxyType
+from typing import Any
 
-from halfsplit.book import entry_chapters
+from halfsplit.book import bench_chapters, entry_chapters, machine_chapters
 from halfsplit.book.basis import Basis
 from halfsplit.book.fault_chapters import fault_chapters, strength_words
 from halfsplit.book.speech import Speech
@@ -22,9 +23,34 @@ SECTIONS: Mapping[str, str] = MappingProxyType(
         "measurements": "measurement",
         "openings": "opening",
         "hazards": "hazard",
+        "parts": "part",
+        "joints": "joint",
+        "facts": "fact",
+        "ladder": "rung",
+        "complaints": "class of complaint",
+        "stops": "way in which a run ends",
+        "tellers": "teller",
+        "tools": "tool",
+        "grades": "grade",
+        "shelf": "part of the shelf",
+        "hosts": "host",
+        "outputs": "socket for a monitor",
+        "loads": "load",
+        "run_words": "words of a run",
+        "forced": "what the setup does",
+        "strengths": "strength word",
     }
 )
 """Section that has pages -> what one of its entries is."""
+
+_RUN_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "conditions": "conditions of a run",
+        "positions": "how the machine stands",
+        "starters": "what it was started by",
+        "touches": "what was pressed or wiggled",
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -84,17 +110,20 @@ class Page:
 
 def list_entries(book: Book) -> dict[str, dict[str, str]]:
     """Return section -> id -> title, of all that has a page."""
-    return {section: {name: noun.title for name, noun in getattr(book, section).items()} for section in SECTIONS}
+    return {
+        section: {name: _title(section, name, noun, book) for name, noun in _nouns(section, book).items()}
+        for section in SECTIONS
+    }
 
 
 def sections_of(entry_id: str, book: Book) -> tuple[str, ...]:
     """Return the sections that have an id; one id may be a fault and a thing that is looked at."""
-    return tuple(section for section in SECTIONS if entry_id in getattr(book, section))
+    return tuple(section for section in SECTIONS if entry_id in _nouns(section, book))
 
 
 def near_ids(word: str, book: Book) -> tuple[str, ...]:
     """Return the ids that may be meant by a word, the likeliest first."""
-    known = [name for section in SECTIONS for name in getattr(book, section)]
+    known = [name for section in SECTIONS for name in _nouns(section, book)]
     close = difflib.get_close_matches(word.lower().replace(" ", "_").replace("-", "_"), known, n=3)
     return tuple(dict.fromkeys(close))
 
@@ -110,6 +139,22 @@ _CHAPTERS: Mapping[str, Callable[..., list[tuple[str, list[str]]]]] = MappingPro
         "measurements": entry_chapters.measurement_chapters,
         "openings": entry_chapters.opening_chapters,
         "hazards": entry_chapters.hazard_chapters,
+        "parts": machine_chapters.part_chapters,
+        "joints": machine_chapters.joint_chapters,
+        "facts": machine_chapters.fact_chapters,
+        "ladder": machine_chapters.rung_chapters,
+        "hosts": machine_chapters.host_chapters,
+        "outputs": machine_chapters.output_chapters,
+        "complaints": bench_chapters.words_chapters,
+        "stops": bench_chapters.words_chapters,
+        "tellers": bench_chapters.teller_chapters,
+        "tools": bench_chapters.tool_chapters,
+        "grades": bench_chapters.grade_chapters,
+        "shelf": bench_chapters.shelf_chapters,
+        "loads": bench_chapters.load_chapters,
+        "run_words": bench_chapters.run_words_chapters,
+        "forced": bench_chapters.forced_chapters,
+        "strengths": bench_chapters.strength_chapters,
     }
 )
 
@@ -124,14 +169,46 @@ def page_of(section: str, entry_id: str, book: Book, numbers: Sequence[Basis]) -
         numbers: every number of the book; those of the entry, and of the strength words that a fault is written
             with, are kept.
     """
-    noun = getattr(book, section)[entry_id]
+    noun = _nouns(section, book)[entry_id]
     chapters = _CHAPTERS[section](noun, book, Speech(book))
     words = strength_words(noun) if section == "faults" else ()
-    own, named = f"{section}.{entry_id}.", {f"strengths.{word}" for word in words}
+    own, named = f"{section}.{entry_id}.", {f"strengths.{word}" for word in words} | {f"{section}.{entry_id}"}
     return Page(
         section,
         entry_id,
-        noun.title,
+        _title(section, entry_id, noun, book),
         tuple((heading, tuple(lines)) for heading, lines in chapters if lines),
         tuple(number for number in numbers if number.field.startswith(own) or number.field in named),
     )
+
+
+def _nouns(section: str, book: Book) -> Mapping[str, Any]:
+    """Return what is in a section, id -> noun; where the book has no ids, by number from 1."""
+    match section:
+        case "parts":
+            return book.kinds
+        case "ladder":
+            return {rung.id: rung for rung in book.ladder.rungs}
+        case "tellers":
+            return {teller.id: teller for teller in book.tellers}
+        case "forced":
+            return {str(number): forced for number, forced in enumerate(book.forced, 1)}
+        case "run_words":
+            return {name: getattr(book, name) for name in _RUN_WORDS}
+    nouns: Mapping[str, Any] = getattr(book, section)
+    return nouns
+
+
+def _title(section: str, name: str, noun: Any, book: Book) -> str:
+    """Return the title of an entry; one without a title of its own is named by what it is."""
+    match section:
+        case "tellers" | "strengths":
+            return name.replace("_", " ")
+        case "forced":
+            return Speech(book).when(noun.when) or f"setup {name}"
+        case "run_words":
+            return _RUN_WORDS[name]
+        case "shelf":
+            return noun.title or name.replace("_", " ")
+    title: str = noun.title
+    return title

@@ -10,6 +10,9 @@ from halfsplit.errors import Mistake, WebError
 from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit
 
+SOURCE = "source: "
+"""How the basis of a number begins that a publication gives."""
+
 
 @dataclass(frozen=True)
 class BookPage:
@@ -33,10 +36,12 @@ class BookEntryPage:
     Args:
         entry: as a page.
         kind: what it is.
+        sources: the citations of the published sources that its numbers rest on.
     """
 
     entry: Page
     kind: str
+    sources: tuple[str, ...] = ()
 
 
 def show_book(visit: Visit) -> Response:
@@ -62,4 +67,8 @@ def show_book_entry(visit: Visit) -> Response:
         so, should = f"the fault book has no '{entry}' under '{section}'", "it is an entry of the book"
         raise WebError([Mistake("address", "HS802", so, should, "Look for it in the book")])
     page = page_of(section, entry, book, visit.desk.numbers)
-    return show(visit, "book_entry", BookEntryPage(page, SECTIONS[section]))
+    named = dict.fromkeys(
+        number.basis.removeprefix(SOURCE) for number in page.numbers if number.basis.startswith(SOURCE)
+    )
+    cited = tuple(f"{name}: {visit.desk.sources[name]}" for name in named)
+    return show(visit, "book_entry", BookEntryPage(page, SECTIONS[section], cited))

@@ -1,13 +1,14 @@
 """The desk: what every page is made from, an open bench and what weighs its jobs."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
+from types import MappingProxyType
 
 from halfsplit.actions import Bench, erase_due
-from halfsplit.book import Basis, bases, shipped_book, shipped_book_dir
+from halfsplit.book import Basis, bases, list_sources, shipped_book, shipped_book_dir
 from halfsplit.ranking import RankerProcess
 from halfsplit.settings import Settings, load_settings
 from halfsplit.store import open_store
@@ -44,6 +45,11 @@ class Desk:
     def numbers(self) -> tuple[Basis, ...]:
         """Every number of the fault book with what it rests on; read once, when a page of the book is asked for."""
         return tuple(bases([shipped_book_dir()]))
+
+    @cached_property
+    def sources(self) -> Mapping[str, str]:
+        """Every published source that the fault book names, id -> citation; read once, as the numbers are."""
+        return MappingProxyType(list_sources([shipped_book_dir()]))
 
     def close(self) -> None:
         """Stop weighing, and close the store."""
