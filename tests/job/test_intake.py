@@ -1,7 +1,7 @@
 """How likely a fault is at intake, and what the machine and its owner tell of that."""
 
 import pytest
-from folding import BOOK, fold, job_of, root, roots
+from folding import BOOK, fold, job_of, root, roots, weigh_log
 
 from halfsplit.errors import ModelError
 from halfsplit.job.fold import fold_job
@@ -102,3 +102,13 @@ def test_an_age_below_nothing_is_none():
     with pytest.raises(ModelError) as caught:
         fold_job(Job(machine={**job.machine, "age_years": -3}), BOOK)
     assert [mistake.code for mistake in caught.value.mistakes] == ["HS206"]
+
+
+def test_whoever_tells_of_a_machine_in_use_saw_its_picture_and_what_is_told_of_the_picture_goes_before():
+    # Common practice, no source: a machine that restarts in games was seen to.
+    before = "{event: moved_house}, "
+    stops = weigh_log(complaint="starts_misbehaves", told=f"[{before}{{stop: resets, load: games}}]")
+    dark = weigh_log(complaint="starts_misbehaves", told=f"[{before}{{stop: resets, load: games, picture: none}}]")
+    alone = weigh_log(complaint="starts_misbehaves", told="[{event: moved_house}]")
+    assert stops["wrong_output"] < 2.0 * alone["wrong_output"]
+    assert dark["wrong_output"] > 5.0 * stops["wrong_output"]

@@ -129,7 +129,7 @@ class HomeReader:
             for statement in group:
                 weights.add(self._report(statement, facts), self._slip_of(statement), None)
             if number == 0 and complaint in CLASSES:
-                weights.add(self._class_report(complaint, facts, alone=not group), self._slip, COMPLAINED_ANYWAY)
+                weights.add(self._class_report(complaint, facts, group), self._slip, COMPLAINED_ANYWAY)
             name = group[0].id if group else COMPLAINT
             for part, weighing in enumerate(_in_parts(weights.weighing())):
                 own = f"{name}:{part}" if part else name
@@ -156,17 +156,18 @@ class HomeReader:
             statement.seen, facts.used, self._effects, minutes=conditions.minutes, stresses=facts.stresses
         )
 
-    def _class_report(self, complaint: str, facts: RunFacts, *, alone: bool) -> Report:
-        """Return what a class of complaint says; of a machine in use it says less than the statements beside it do."""
+    def _class_report(self, complaint: str, facts: RunFacts, group: Sequence[Told]) -> Report:
+        """Return what a class of complaint says; what statements of the same run say goes before it."""
         shown = CLASSES[complaint]
         ladder = self._effects.ladder
         low = ladder.needs_stop(shown.reached) if shown.reached else 0
         high = ladder.needs_stop(shown.missed) if shown.missed else NO_STOP + 1
         weights = {stop: shown.stop for stop, _, _ in self._effects.stops}
-        weights[NO_STOP] = shown.no_stop if alone else 1.0
+        weights[NO_STOP] = 1.0 if group else shown.no_stop
         stops = weights | stops_between(self._effects, low, high)
         stages = ["self_test"] if shown.lit else STAGES
-        tells_picture = alone or not shown.in_use
+        is_seen = any(statement.seen is not None and statement.seen.picture for statement in group)
+        tells_picture = not is_seen or not shown.in_use
         signs = {picture(output, stage): shown.lit for output in facts.used for stage in stages if tells_picture}
         return Report({stop: weight for stop, weight in stops.items() if weight < 1.0}, signs)
 
