@@ -5,7 +5,7 @@ qualified electrician's work.
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 
 import pytest
 
@@ -19,6 +19,7 @@ COOLERS = ("cooler_off", "liquid_cooler_off", "processor_out")
 SUPPLY_WORK = ("power_leads_off", "supply_loose")
 READS_DRIVE = ("system", "drive")
 LIVE_UNITS = ("volts", "watts", "celsius", "rpm")
+POWER_PLUGS = ("main_power_plug", "cpu_power_plug", "card_power_plug", "drive_power_plug", "supply_lead_plug")
 DEAD_POINTS = ("mains_volts", "cell_volts")
 
 
@@ -199,6 +200,51 @@ def price_of(thing: Check | Repair) -> int:
     return BOOK.kinds[thing.at].price_cents if isinstance(thing, Repair) and thing.at in BOOK.kinds else 0
 
 
+def may_see(*words: str, at: Collection[str] = ()) -> Callable[[Check | Repair], bool]:
+    """Return whether a check looks where one of these may be seen; ``at`` = only on these parts or joints."""
+
+    def does(thing: Check | Repair) -> bool:
+        looks = [BOOK.inspections[ask] for ask in asked(thing) if ask in BOOK.inspections]
+        return any(set(words) & set(look.seen) and (not at or look.at in at) for look in looks)
+
+    return does
+
+
+def looks_at_cells(thing: Check | Repair) -> bool:
+    places = {BOOK.inspections[ask].at for ask in asked(thing) if ask in BOOK.inspections}
+    places |= {BOOK.measurements[ask].at for ask in asked(thing) if ask in BOOK.measurements}
+    return bool(places & {"cell", "cell_holder"})
+
+
+def mends_power_plug(thing: Check | Repair) -> bool:
+    return isinstance(thing, Repair) and thing.at in POWER_PLUGS and thing.does in ("reseat", "refit", "replace")
+
+
+def reads_owners_system(thing: Check | Repair) -> bool:
+    """Return whether what the owner has on the drive may come to be seen."""
+    looks = [BOOK.inspections[ask] for ask in asked(thing) if ask in BOOK.inspections]
+    return any(look.at == "system" and not look.opening for look in looks)
+
+
+def may_meet_foreign_programs(thing: Check | Repair) -> bool:
+    """Return whether it looks for programs that spy or spread, or takes them out."""
+    found = {"hidden_program", "files_locked_for_money"}
+    looks = {look.inspection for name in found for p in BOOK.faults[name].patterns for look in p.looks}
+    named = looks & {"running_programs", "foreign_scan"}
+    return bool(named & set(asked(thing))) or (
+        isinstance(thing, Repair) and thing.at == "system" and "programs taken out" in thing.title
+    )
+
+
+def is_heavy(thing: Check | Repair) -> bool:
+    turned = isinstance(thing, Check) and thing.conditions.get("position") in ("flat", "upside_down")
+    return turned or "board_out" in chain(thing) or (is_at("monitor")(thing) and thing.does in ("replace", "refer"))
+
+
+def asked(thing: Check | Repair) -> tuple[str, ...]:
+    return thing.asks if isinstance(thing, Check) else ()
+
+
 TOUCHES: tuple[tuple[str, Callable[[Check | Repair], bool], tuple[str, ...], tuple[str, ...]], ...] = (
     ("hands inside", is_inside, ("mains", "sharp_edges"), ("lead_out_first",)),
     ("behind the panel", lambda t: "side_panel" in chain(t), ("glass_panel", "static"), ()),
@@ -246,6 +292,16 @@ TOUCHES: tuple[tuple[str, Callable[[Check | Repair], bool], tuple[str, ...], tup
     ("long loads", loads_long, (), ("not_unattended_first",)),
     ("dear parts", lambda t: is_bought(t) and price_of(t) >= 10000, (), ("owner_agrees",)),
     ("socket in sight", lambda t: "processor_out" in chain(t), ("bent_pins", "static"), ()),
+    ("burnt or scorched things", may_see("burnt", "scorched"), ("burning",), ()),
+    ("signs of fire", lambda t: bool({"burnt_smell", "smoke_seen", "spark_seen"} & set(asked(t))), ("burning",), ()),
+    ("burnt power plugs", may_see("burnt", at=POWER_PLUGS), ("burning",), ("burnt_plug_both_halves",)),
+    ("work at power plugs", mends_power_plug, ("burning",), ("burnt_plug_both_halves",)),
+    ("wet inside", may_see("wet", at=("case", "board", "liquid_path", "pump")), ("liquid",), ()),
+    ("cells in sight", looks_at_cells, ("swollen_cell",), ("no_power_with_swollen_cell",)),
+    ("cells in hand", is_at("cell", "cell_holder"), ("swollen_cell",), ("no_power_with_swollen_cell",)),
+    ("the owner's system", reads_owners_system, (), ("nothing_private_opened",)),
+    ("foreign programs", may_meet_foreign_programs, ("hostile_program",), ()),
+    ("heavy things", is_heavy, ("weight",), ()),
     (
         "a processor or board of value",
         lambda t: is_at("board", "processor")(t) and is_bought(t),
@@ -292,6 +348,12 @@ def test_hazards_and_rules_of_the_trade_are_there_with_their_cautions() -> None:
     assert set(rules.split()) <= used
     shown = {hazard for thing in THINGS for hazard in hazards_of(thing)}
     assert set(hazards.split()) <= shown
+
+
+def test_every_hazard_and_rule_of_the_book_is_asked_for_by_some_kind_of_work() -> None:
+    """None of them stands in the book and hangs on nobody's having thought of it."""
+    asked_for = {name for _, _, hazards, rules in TOUCHES for name in (*hazards, *rules)}
+    assert {*BOOK.hazards} == asked_for
 
 
 def test_openings_carry_what_they_touch() -> None:
@@ -343,6 +405,18 @@ def test_no_processor_is_ever_run_without_a_cooler() -> None:
     for repair in BOOK.repairs.values():
         if takes_cooler_off(repair):
             assert repair.recheck or repair.does == "refer", repair.id
+
+
+def test_no_step_asks_to_start_with_the_cooler_off() -> None:
+    off = re.compile(r"cooler (?:is |still )?(?:off|out|lifted|loose)\b|without (?:a |the |its )?cooler|no cooler")
+    start = re.compile(r"\b(start|press|power on|switch on|bridge|run)\b")
+    for thing in THINGS:
+        for step in thing.steps:
+            if off.search(step.lower()) and start.search(step.lower()):
+                assert re.search(r"\b(never|no power|not|before|then)\b", step.lower()), (thing.id, step)
+    for opening in BOOK.openings.values():
+        if opening.id in COOLERS:
+            assert not opening.stays, opening.id
 
 
 def test_a_recovery_key_is_asked_for_before_the_steps_and_in_them() -> None:
