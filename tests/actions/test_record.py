@@ -154,6 +154,17 @@ def test_undo_withdraws_and_a_second_one_brings_back(bench, job):
     assert [line.kind for line in job_view(bench, job).lines] == ["intake", "run", "correct", "correct"]
 
 
+def test_undo_takes_back_all_that_one_tap_entered_and_nothing_before_it(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    looks = "- inspect: {at: inside, seen: fine}\n- inspect: {at: paste, seen: dry}\n- note: both"
+    record(bench, job, looks, by="AB", now=after(5))
+    assert len(kept(bench, job)) == 4
+    assert len(undo(bench, job, by="AB", now=after(8))) == 3
+    assert list(kept(bench, job)) == ["run_1"]
+    undo(bench, job, by="AB", now=after(12))
+    assert len(kept(bench, job)) == 4
+
+
 def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
     record(bench, job, "correct: {entry: run_1, load: office}", by="AB", now=after(20))

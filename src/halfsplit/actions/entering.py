@@ -113,8 +113,31 @@ def record(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> t
     return _add(bench, number, make)
 
 
-def undo(bench: Bench, number: int, *, by: str, now: datetime) -> LogLine:
-    """Take back the last thing that somebody entered in a job, by a correction; a second time brings it back.
+def last_tap(lines: Sequence[LogLine], *, by: str, now: datetime) -> tuple[LogLine, ...]:
+    """Return what somebody entered last in a log, with one tap, as far as it can still be taken back.
+
+    Args:
+        lines: the log.
+        by: initials.
+        now: the moment; nothing older than ``UNDO`` is taken back.
+
+    Returns:
+        Their lines of one second, in order: a tap enters all that it enters in one.  What is known of the machine is
+        taken back by itself, and the opening of the job is not.
+    """
+    mine = [line for line in lines if line.initials == by]
+    if not mine or now - datetime.fromisoformat(mine[-1].at) > UNDO:
+        return ()
+    if mine[-1].kind == INTAKE:
+        return (mine[-1],) if mine[-1].seq > 1 else ()
+    return tuple(line for line in mine if line.at == mine[-1].at and line.kind != INTAKE)
+
+
+def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine, ...]:
+    """Take back what somebody entered last in a job, by corrections; a second time brings it back.
+
+    Returns:
+        The lines that were added.
 
     Raises:
         StoreError: HS711 there is no such job; HS713 it is put away; HS715 there is nothing to take back, or it was
@@ -123,24 +146,23 @@ def undo(bench: Bench, number: int, *, by: str, now: datetime) -> LogLine:
 
     def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
         at = in_utc(now)
-        last = next((line for line in reversed(on_file.lines) if line.initials == by), None)
-        if last is None or now - datetime.fromisoformat(last.at) > UNDO:
+        tap = last_tap(on_file.lines, by=by, now=now)
+        if not tap:
             raise StoreError([_too_late(number, by)])
-        if last.kind == INTAKE:
-            heads = [line.text for line in on_file.lines if line.kind == INTAKE and line.seq < last.seq]
-            if not heads:
-                raise StoreError([_too_late(number, by)])
-            n = len([line for line in on_file.lines if line.kind == INTAKE]) + 1
-            line = LogLine(len(on_file.lines) + 1, f"{INTAKE}_{n}", INTAKE, heads[-1], by, at)
+        if tap[-1].kind == INTAKE:
+            heads = [line.text for line in on_file.lines if line.kind == INTAKE and line.seq < tap[-1].seq]
+            line = LogLine(len(on_file.lines) + 1, f"{INTAKE}_{len(heads) + 2}", INTAKE, heads[-1], by, at)
             job, mistakes = replace(on_file, lines=(*on_file.lines, line)).parse()
             if job is None:
                 raise JobFileError(mistakes)
             return job, [line]
         known = on_file.job()
-        correction = _takes_back(known.log, last.entry)
-        return with_lines(replace(known, log=(*known.log, correction)), len(known.log), on_file, by, at)
+        log = known.log
+        for line in reversed(tap):
+            log = (*log, _takes_back(log, line.entry))
+        return with_lines(replace(known, log=log), len(known.log), on_file, by, at)
 
-    return _add(bench, number, make)[0]
+    return _add(bench, number, make)
 
 
 def with_lines(job: Job, known: int, on_file: OnFile, by: str, at: str) -> tuple[Job, Sequence[LogLine]]:

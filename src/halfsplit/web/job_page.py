@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from markupsafe import Markup
 
 from halfsplit.actions import JobView, job_view
-from halfsplit.actions.entering import UNDO
+from halfsplit.actions.entering import last_tap
 from halfsplit.errors import Mistake
 from halfsplit.job.advise import FIRST
 from halfsplit.job.advised import Advice, Proposal, StopPoint
@@ -106,7 +106,7 @@ class JobPage:
         next: the part that follows a tap.
         ladder: the ladder with the runs; empty before the first.
         rows: the log, newest first.
-        can_undo: whether the last entry can be taken back with one tap.
+        undo_line: what was entered last and can be taken back with one tap; "" = nothing.
         plan: the machine as a drawn map, hatched by suspicion as far as it is weighed.
         memory: modules by slots, and what runs showed of each pair.
         outputs: outputs by cables and monitors, likewise.
@@ -130,7 +130,7 @@ class JobPage:
     next: NextPart
     ladder: Markup
     rows: tuple[LogRow, ...]
-    can_undo: bool
+    undo_line: str
     plan: Markup
     memory: Markup
     outputs: Markup
@@ -154,6 +154,7 @@ def job_page(visit: Visit) -> JobPage:
     rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
     columns = tuple(run_column(entry, book) for entry in log if isinstance(entry, Run))
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
+    rows = log_rows(view, book, visit.desk.settings().currency)
     return JobPage(
         row.number,
         row.name,
@@ -167,8 +168,8 @@ def job_page(visit: Visit) -> JobPage:
         row.comeback_of,
         next_part(visit, view),
         ladder(rungs, columns, href=lambda run: f"/jobs/{row.number}/entries/{run}"),
-        log_rows(view, book, visit.desk.settings().currency),
-        _can_undo(view, visit.who, visit.now),
+        rows,
+        _undo_line(view, rows, visit.who, visit.now),
         *_drawings(visit, view),
         chips_of(view.course, book) if view.course is not None else (),
         proofs_of(job, book),
@@ -304,6 +305,9 @@ def _likely_card(
     return card_of(before, proposal, view, currency, is_likely=True)
 
 
-def _can_undo(view: JobView, who: str, now: datetime) -> bool:
-    last = next((line for line in reversed(view.lines) if line.initials == who), None)
-    return last is not None and last.seq > 1 and now - datetime.fromisoformat(last.at) <= UNDO - timedelta(seconds=1)
+def _undo_line(view: JobView, rows: Sequence[LogRow], who: str, now: datetime) -> str:
+    """Return what the last tap entered, in a few words, as long as it can be taken back; "" where it cannot."""
+    tap = last_tap(view.lines, by=who, now=now + timedelta(seconds=1))  # it is read and tapped a moment later
+    said = [row.line for row in rows if row.entry == tap[0].entry] if tap else []
+    more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
+    return "".join([*said, more])
