@@ -116,6 +116,23 @@ def test_proof_runs_are_counted_on_one_button_and_in_one_entry(opened):
     assert (run.of, run.failed, run.seen.stayed) == (5, 5, True)
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("cold", "run: {cold: yes, not: log_in}"),
+        ("wake", "run: {started_by: wake, signs: {sleep_no_wake: yes}}"),
+        ("memory", "run: {load: memory, minutes: 30, reached: memory_passes, signs: {memory_test_errors: yes}}"),
+        ("all", "run: {load: all, minutes: 30, reached: log_in, stop: yes}"),
+    ],
+)
+def test_a_proof_run_that_did_not_hold_is_one_tap_and_leads_back_to_the_card(opened, name, said):
+    opened.press("+1 cold start")
+    page = opened.post_button(f"failed-{name}")
+    assert lines(opened)[-1][1].startswith(said.removesuffix("}"))
+    assert page.all("button", data_test=f"failed-{name}")[0].text.endswith(" 1")
+    assert page.all("button", data_test="proof-cold")[0].text == "+1 cold start 1"
+
+
 def test_a_number_is_entered_with_its_unit(opened):
     opened.follow("Seen by the way")
     opened.press("Enter the numbers", **{"number:cell_volts:idle:owner": "2,95"})

@@ -68,3 +68,45 @@ def test_where_no_look_showed_it_what_was_suspected_most_is_told_as_likely(desk)
         "run: {cold: yes, reached: log_in, stop: none}",
     )
     assert found(page) == [f"Most likely: {faults['supply_no_standby'].owner_says}"]
+
+
+def test_a_needless_repair_that_came_later_is_not_told_as_what_was_wrong(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: standby_power, signs: {standby_light: no, fans_turn: no}}",
+        "measure: {at: rail_5vsb, volts: 0.02}",
+        "repair: {do: replace, at: supply}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+        "repair: {do: replace, at: cell}",
+        "run: {cold: yes, reached: log_in, stop: none, of: 5}",
+    )
+    assert found(page) == [f"Most likely: {faults['supply_no_standby'].owner_says}"]
+    assert len(page.all("section")[1].all("li")) == 2
+
+
+def test_a_repair_after_which_it_came_further_found_one_of_two_faults(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: starts}",
+        "inspect: {at: front_switch_leads, seen: off}",
+        "repair: {do: reseat, at: front_switch_leads}",
+        "run: {reached: processor_runs, not: memory_passes}",
+        "inspect: {at: memory_seat.1, seen: half_in}",
+        "repair: {do: reseat, at: memory_seat.1}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+    )
+    assert found(page) == [faults["front_leads_off"].owner_says, faults["memory_not_home"].owner_says]
+
+
+def test_an_unproved_machine_is_asked_about_before_it_is_handed_over(desk):
+    repair = "repair: {do: reseat, at: memory_seat.1}"
+    page = page_of(desk, "inspect: {at: memory_seat.1, seen: half_in}", repair)
+    (asked,) = page.all("div", class_="stop screen")
+    assert "after the last repair" in asked.text
+    (button,) = page.all("button", data_test="collect")
+    assert "class" not in button.attrs
+    page = page_of(desk, "run: {not: starts}", repair, "run: {cold: yes, reached: log_in, stop: none}")
+    assert not page.all("div", class_="stop screen")
+    assert "go" in page.all("button", data_test="collect")[0].attrs["class"]

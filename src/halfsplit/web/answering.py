@@ -95,14 +95,15 @@ def undo(visit: Visit) -> Response:
 
 
 def prove(visit: Visit) -> Response:
-    """Enter one more run that held."""
+    """Enter one more proof run: one that held, or one that did not, after which the card is looked at."""
     view = actions.job_view(visit.desk.bench, visit.number)
-    name = visit.one("proof")
+    held = not visit.one("failed")
+    name = visit.one("proof" if held else "failed")
     if not is_proof(name, view.on_file.book):
         raise WebError([_unknown("proof", name, "the runs on the sheet")])
-    text = proof_text(name, view.job or Job(), view.on_file.book)
+    text = proof_text(name, view.job or Job(), view.on_file.book, held=held)
     actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
-    return go_to(f"/jobs/{visit.number}#proof")
+    return go_to(f"/jobs/{visit.number}#proof" if held else _back(visit))
 
 
 def bring_into_state(visit: Visit) -> Response:

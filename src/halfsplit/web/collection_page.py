@@ -26,6 +26,12 @@ from halfsplit.web.visit import Visit
 LIKELY = 0.5
 """A fault that is still suspected so far is told to the owner as likely left in."""
 
+LEAST_TOLD = 0.1
+"""A fault that was suspected less before its repair is not told as what was wrong (estimate)."""
+
+PICTURE_JOINTS = ("video_plug", "monitor_plug", "monitor")
+"""Where a repair is done after which the owner is told which socket is the right one."""
+
 
 @dataclass(frozen=True)
 class CollectionPage:
@@ -39,6 +45,7 @@ class CollectionPage:
         found: the sentences for the owner, of the faults that the repairs were for.
         done: the repairs, in order.
         proved: what was run after the last repair, and held.
+        unproved: why it is not proven that it holds, or "".
         left: faults that may still be there, for the owner to sign for.
         cautions: what to mind at home.
         is_weighed: whether what may still be there is known.
@@ -54,6 +61,7 @@ class CollectionPage:
     found: tuple[str, ...]
     done: tuple[str, ...]
     proved: tuple[str, ...]
+    unproved: str
     left: tuple[str, ...]
     cautions: tuple[str, ...]
     is_weighed: bool
@@ -107,6 +115,7 @@ def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency:
     book, row = view.on_file.book, view.row
     log = apply_corrections(view.job or Job(), [])[1]
     left = [fault.title for fault in by_p(weighed.faults) if fault.p >= LIKELY] if weighed is not None else []
+    proved = tuple(_proved(log, book))
     return CollectionPage(
         row.number,
         shop,
@@ -114,7 +123,8 @@ def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency:
         book.complaints[row.complaint].title if row.complaint in book.complaints else "",
         tuple(dict.fromkeys(_found(view, log, book))),
         tuple(dict.fromkeys(entry_in_words(entry, book) for entry in log if isinstance(entry, RepairDone))),
-        tuple(_proved(log, book)),
+        proved,
+        _unproved(log, proved, left),
         tuple(left),
         tuple(_cautions(log, book)),
         weighed is not None,
@@ -145,30 +155,39 @@ def show_copy(visit: Visit) -> Response:
     return show(visit, "copy", page)
 
 
-def _found(view: JobView, log: Sequence[Entry], book: Book) -> Iterable[str]:
-    """Yield the owner's sentence for each fault that a repair was done for, once.
+def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
+    """Return the owner's sentence for each fault that a repair was done for, once.
 
-    A repair after which the first run still failed has not found anything.  Of the faults that a repair cures the one
-    is meant that most of the looks before it had shown, of several the commonest.  Where no look had shown any it is
-    the only one there is, or the one that was suspected most just before, and told as likely only.
+    A repair after which the machine came no further than before has not found anything.  Of the faults that a repair
+    cures the one is meant that most of the looks before it had shown, of several the commonest.  Where no look had
+    shown any it is the one that was suspected most just before, and told as likely only; where that was hardly
+    suspected at all, as after a repair that had cured it already, only if no other repair has found anything.
     """
     looks: set[tuple[str, str]] = set()
+    found: list[str] = []
+    unlikely: list[tuple[float, str]] = []
     for place, entry in enumerate(log):
         if isinstance(entry, Inspect):
             looks.add((entry.what.partition(".")[0], entry.seen))
-        if isinstance(entry, RepairDone) and not _failed_after(log[place + 1 :]):
+        if isinstance(entry, RepairDone) and _came_further(log[:place], log[place + 1 :], book):
             cured = [
                 fault
                 for fault in book.faults.values()
                 if fault.owner_says and any(cure.repair == entry.do for cure in fault.cures)
             ]
             best = max(cured, key=lambda fault: (len(_shows(fault) & looks), fault.base.p, fault.id), default=None)
-            if best is not None and (_shows(best) & looks or len(cured) == 1):
-                yield best.owner_says
+            if best is not None and _shows(best) & looks:
+                looks -= _shows(best)
+                found.append(best.owner_says)
             elif best is not None:
                 p = _suspected_before(view, entry.id, book)
                 best = max(cured, key=lambda fault: (p.get(fault.id, 0.0), fault.base.p, fault.id))
-                yield say("collection.likely", sentence=best.owner_says)
+                said = say("collection.likely", sentence=best.owner_says)
+                if p.get(best.id, 0.0) >= LEAST_TOLD:
+                    found.append(said)
+                else:
+                    unlikely.append((p.get(best.id, 0.0), said))
+    return found or [said for _, said in sorted(unlikely, reverse=True)[:1]]
 
 
 def _suspected_before(view: JobView, repair: str, book: Book) -> Mapping[str, float]:
@@ -187,10 +206,27 @@ def _suspected_before(view: JobView, repair: str, book: Book) -> Mapping[str, fl
     return on_file.bench.memory.get(("suspected before", *on_file.key, repair), work_out)
 
 
-def _failed_after(later: Iterable[Entry]) -> bool:
-    """Return whether the first run after a repair, and before the next one, still failed."""
-    first = next((entry for entry in later if isinstance(entry, Run | RepairDone)), None)
-    return isinstance(first, Run) and first.failed > 0 and (first.seen.not_reached != "" or first.seen.stop is not None)
+def _came_further(before: Iterable[Entry], after: Iterable[Entry], book: Book) -> bool:
+    """Return whether the first run after a repair, and before the next one, did not fail as the last one before it.
+
+    Where there is none it is not known, and the repair is believed.
+    """
+    first = next((entry for entry in after if isinstance(entry, Run | RepairDone)), None)
+    if not isinstance(first, Run) or not _failed(first):
+        return True
+    last = next((entry for entry in reversed(tuple(before)) if isinstance(entry, Run) and _failed(entry)), None)
+    return last is not None and _height(first, book) > _height(last, book)
+
+
+def _failed(run: Run) -> bool:
+    return run.failed > 0 and (run.seen.not_reached != "" or run.seen.stop is not None)
+
+
+def _height(run: Run, book: Book) -> int:
+    """Return the place of the highest rung that a run is known to have reached, from 0; -1 = none."""
+    seen, ladder = run.seen, book.ladder
+    missed = ladder.place(seen.not_reached) - 1 if seen.not_reached else -1
+    return max(missed, ladder.place(seen.reached) if seen.reached else -1)
 
 
 def _shows(fault: Fault) -> set[tuple[str, str]]:
@@ -211,10 +247,18 @@ def _proved(log: tuple[Entry, ...], book: Book) -> Iterable[str]:
         yield say("proof.once", title=title) if many == 1 else say("proof.times", title=title, many=str(many))
 
 
+def _unproved(log: Sequence[Entry], proved: Sequence[str], left: Sequence[str]) -> str:
+    """Return why it is not proven that a machine holds, in words, or ""."""
+    if left:
+        return say("collection.unproved_left", fault=left[0])
+    is_mended = any(isinstance(entry, RepairDone) for entry in log)
+    return say("collection.unproved_mended" if is_mended else "collection.unproved") if not proved else ""
+
+
 def _cautions(log: Iterable[Entry], book: Book) -> Iterable[str]:
     done = [book.repairs[entry.do] for entry in log if isinstance(entry, RepairDone)]
     yield say("collection.mains")
     if any(repair.at in ("settings", "cell", "firmware", "board") for repair in done):
         yield say("collection.settings")
-    if any(isinstance(entry, Run) and entry.output for entry in log):
+    if any(isinstance(entry, Run) and entry.output for entry in log) or any(each.at in PICTURE_JOINTS for each in done):
         yield say("collection.output")
