@@ -1,12 +1,20 @@
 """Numbers that an instrument shows, drawn from where they truly lie."""
 
+from collections.abc import Sequence
+from types import MappingProxyType
+
 from numpy.random import Generator
 
 from halfsplit.job.eyes import INSIDE
 from halfsplit.measure import rail_limits
 from halfsplit.model.bench import Measurement
 
-_DIGITS = 3
+_DIGITS = MappingProxyType({"volts": 2, "ohms": 1, "watts": 0, "celsius": 0, "rpm": 0})
+"""Unit -> digits behind the point that the instruments of a bench show of it (common practice) ..."""
+
+_FINE = 3
+"""... and that are shown where the last digit would carry a number over its limit."""
+
 _MARGIN = 0.15  # a number inside lies at least so far from its limits, as a share of the room there is
 
 
@@ -26,7 +34,7 @@ def number_shown(point: Measurement, state: str, *, slips: bool, rng: Generator)
     if slips:
         state = ("low" if low is not None else "high") if not state else ""
     shown = _drawn(point, state or INSIDE, low, high, rng)
-    return round(shown, _DIGITS), not state
+    return _as_read(shown, point.unit, (low, high)), not state
 
 
 def limits_of(point: Measurement) -> tuple[float | None, float | None]:
@@ -35,6 +43,13 @@ def limits_of(point: Measurement) -> tuple[float | None, float | None]:
         return point.low, point.high
     limits = rail_limits(point.rail)
     return limits.low_volts, limits.high_volts
+
+
+def _as_read(shown: float, unit: str, limits: Sequence[float | None]) -> float:
+    """Return a number to the digits that an instrument shows, still on the same side of each limit."""
+    read = round(shown, _DIGITS.get(unit, _FINE))
+    sides = [limit is None or (read < limit, read > limit) == (shown < limit, shown > limit) for limit in limits]
+    return (read if all(sides) else round(shown, _FINE)) + 0.0  # and no minus before a naught
 
 
 def _drawn(point: Measurement, state: str, low: float | None, high: float | None, rng: Generator) -> float:
