@@ -6,13 +6,16 @@ from dataclasses import dataclass
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, REPAIR, Advice, Outcome, Proposal, StopPoint
 from halfsplit.job.outlook import PROVE
-from halfsplit.model.bench import Check, Repair
+from halfsplit.model.bench import NEVER, Check, Repair
 from halfsplit.model.book import Book
 from halfsplit.text import in_words, money_in_words, reasons_of, title_of
 from halfsplit.web.answers import Answer, answers_of
 from halfsplit.web.card_entries import Target, target_of, unsure_text
 from halfsplit.web.number_field import NumberField, number_field, numbers_of
 from halfsplit.web.texts import say
+
+MINDED = 3
+"""Things to mind that are named on the card; the others are folded away."""
 
 LEAST_RISK_CENTS = 100.0
 """Expected damage below this is not worth a word."""
@@ -30,7 +33,8 @@ class Card:
         openings: what is off or out for it, in order.
         steps: how it is done.
         costs: what it takes and risks, a few words each.
-        cautions: what to mind: what it is, and the caution.
+        minded: what to mind, in a few words each: what always goes with it, the first few.
+        cautions: all that is to be minded: what it is, and the caution.
         stops: what to stop and ask at before it.
         answers: the answer buttons.
         numbers: fields for numbers from instruments.
@@ -48,6 +52,7 @@ class Card:
     openings: tuple[str, ...]
     steps: tuple[str, ...]
     costs: tuple[str, ...]
+    minded: tuple[str, ...]
     cautions: tuple[tuple[str, str], ...]
     stops: tuple[StopPoint, ...]
     answers: tuple[Answer, ...]
@@ -87,6 +92,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
         tuple(book.openings[name].title for name in proposal.openings),
         tuple(step for noun in acts for step in noun.steps),
         tuple(_costs(proposal, currency)),
+        _minded(hazards, book),
         _cautions(hazards, book),
         proposal.stop_points,
         tuple(answers_of(advice, proposal, view, is_likely=is_likely)),
@@ -102,7 +108,8 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
 def first_card(check: Check, view: JobView) -> Card:
     """Return a check that comes first whatever is weighed, as a card without answers: they come with the advice."""
     book = view.on_file.book
-    hazards = [*book.openings[check.opening].hazards] if check.opening in book.openings else []
+    opened = book.openings[check.opening].hazards if check.opening in book.openings else ()
+    hazards = [*opened, *check.hazards, *check.rules]
     return Card(
         check.id,
         CHECK,
@@ -111,7 +118,8 @@ def first_card(check: Check, view: JobView) -> Card:
         (),
         check.steps,
         (say("card.hands", minutes=f"{check.minutes.hands_on:.0f}"),),
-        _cautions((*hazards, *check.hazards, *check.rules), book),
+        _minded(hazards, book),
+        _cautions(hazards, book),
         (),
         (),
         (),
@@ -119,6 +127,12 @@ def first_card(check: Check, view: JobView) -> Card:
         is_likely=True,
         unsure=unsure_text(check, view),
     )
+
+
+def _minded(hazards: Iterable[str], book: Book) -> tuple[str, ...]:
+    """Return the first few of what is to be minded whatever was told; a rule that has to be raised waits for that."""
+    always = [name for name in dict.fromkeys(hazards) if book.hazards[name].raised == NEVER]
+    return tuple(book.hazards[name].title for name in always[:MINDED])
 
 
 def _cautions(hazards: Iterable[str], book: Book) -> tuple[tuple[str, str], ...]:

@@ -37,6 +37,9 @@ from halfsplit.web.weigher import Standing
 OTHERS = 10
 """Other things to do that are listed."""
 
+NEWEST = 8
+"""Lines of the log that are shown at once."""
+
 UNTOLD_DAYS = 2
 """So many days without a word to the owner are shown (common practice)."""
 
@@ -106,6 +109,7 @@ class JobPage:
         next: the part that follows a tap.
         ladder: the ladder with the runs; empty before the first.
         rows: the log, newest first.
+        newest: so many of them are shown at once; the others are folded away.
         undo_line: what was entered last and can be taken back with one tap; "" = nothing.
         plan: the machine as a drawn map, hatched by suspicion as far as it is weighed.
         memory: modules by slots, and what runs showed of each pair.
@@ -130,6 +134,7 @@ class JobPage:
     next: NextPart
     ladder: Markup
     rows: tuple[LogRow, ...]
+    newest: int
     undo_line: str
     plan: Markup
     memory: Markup
@@ -169,6 +174,7 @@ def job_page(visit: Visit) -> JobPage:
         next_part(visit, view),
         ladder(rungs, columns, href=lambda run: f"/jobs/{row.number}/entries/{run}"),
         rows,
+        NEWEST,
         _undo_line(view, rows, visit.who, visit.now),
         *_drawings(visit, view),
         chips_of(view.course, book) if view.course is not None else (),
