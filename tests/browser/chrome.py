@@ -115,9 +115,9 @@ def unfold(page: Page) -> None:
     page.evaluate("() => { for (const each of document.querySelectorAll('details')) each.open = true; }")
 
 
-def photograph(page: Page, name: str, *, whole: bool = True) -> None:
-    """Keep a picture of a page as it stands, where a folder for pictures is named."""
-    if folder := os.environ.get(PICTURES):
+def photograph(page: Page, name: str, *, whole: bool = True, folder: str = "") -> None:
+    """Keep a picture of a page as it stands, where a folder for pictures is named, here or by the variable."""
+    if folder := folder or os.environ.get(PICTURES, ""):
         Path(folder).mkdir(parents=True, exist_ok=True)
         file = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
         page.screenshot(path=Path(folder) / f"{file}.png", full_page=whole)

@@ -22,6 +22,7 @@ class Flow:
         machine: what is so of the machine, as the head of a job file.
         states: what is wrong with it: root -> state.
         tiles: what is tapped at the counter.
+        slips: what the work on it leaves behind: repair -> root and state.
         most_taps: what it may cost from intake to collection, None = no budget.
         most_cards: cards after which it is given up.
     """
@@ -32,6 +33,7 @@ class Flow:
     tiles: tuple[str, ...]
     most_taps: int | None
     most_cards: int
+    slips: tuple[tuple[str, tuple[str, str]], ...] = ()
 
 
 DEAD = Flow(
@@ -70,12 +72,26 @@ THREE = Flow(
     None,
     45,
 )
-FLOWS = (DEAD, NO_PICTURE, CRASHES, THREE)
+RESTARTS = Flow(
+    "restarts under load",
+    "machine: {kind: built, age_years: 6.5, side: steel, card: {}, memory: [8, 8], drives: [sata]}",
+    (("card_power_plug_half_in", "half_in"), ("cooler_clogged", "cuts_out")),
+    (
+        *("starts, then misbehaves", "moved house", "built, with graphics card", "5 to 8 years"),
+        *("starts again by itself", "in games, under load", "100"),
+    ),
+    None,
+    40,
+    (("reseat_card_power_plug", ("processor_fan_blocked", "held")),),
+)
+"""Three independent faults; the third one came in by the work on the first: a lead was pushed into the fan."""
+
+FLOWS = (DEAD, NO_PICTURE, CRASHES, THREE, RESTARTS)
 
 
-def take_in(flow: Flow, page: Page) -> Hands:
-    """Take the machine in, by tiles alone, and return the hands at it."""
-    hands = Hands(page, Machine(flow.machine, dict(flow.states)), flow.name)
+def take_in(flow: Flow, page: Page, folder: str = "") -> Hands:
+    """Take the machine in, by tiles alone, and return the hands at it; pictures of each step go into a folder."""
+    hands = Hands(page, Machine(flow.machine, dict(flow.states), dict(flow.slips)), flow.name, folder)
     hands.take_in(*flow.tiles)
     return hands
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from urllib.parse import urlsplit
 
 import numpy as np
-from browser.chrome import photograph
+from browser.chrome import SIZES, overflow, photograph
 from playwright.sync_api import Locator, Page
 
 from halfsplit.book import shipped_book
@@ -24,6 +24,12 @@ from halfsplit.simulate.worlds import Nature, World
 
 BOOK = shipped_book()
 SETTLED_MS = 600_000
+FAILING = {
+    "cold": "- run: {cold: yes, not: log_in}",
+    "all": "- run: {load: all, minutes: 30, reached: log_in, stop: yes}",
+}
+"""What the button beside a proof run enters."""
+
 PROOFS = ("cold",) * 5 + ("all",)
 """Five cold starts and half an hour under every load (common practice)."""
 
@@ -35,11 +41,13 @@ class Machine:
     Args:
         text: what is so of it, as the head of a job file.
         states: what is wrong with it: root -> state.
+        slips: what the work itself leaves behind, the first time that it is done: repair -> root and state.
         seed: of what happens to it; with 2 a new supply is a good one (one dead on arrival has no budget of taps).
     """
 
     text: str
     states: Mapping[str, str]
+    slips: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     seed: int = 2
 
     def __post_init__(self) -> None:
@@ -47,7 +55,8 @@ class Machine:
         assert job is not None, mistakes
         self.rng = np.random.default_rng(self.seed)
         nature = Nature(job, BOOK, facts_of(job, BOOK, []), self.rng)
-        for root, state in self.states.items():
+        self._slips = dict(self.slips)
+        for root, state in (*self.states.items(), *self.slips.values()):
             assert state in {each.name for each in nature.plans[root].states}, (root, state)
         self.world = World(nature, self.states)
         self._names = 0
@@ -74,9 +83,12 @@ class Machine:
             case Measure():
                 point = BOOK.measurements[entry.what.partition(".")[0]]
                 value, _ = number_shown(point, self.world.number(entry), slips=False, rng=self.rng)
-                return replace(entry, value=round(value, 2))
+                return replace(entry, value=value)
             case _:
                 self.world.do(entry)
+                if isinstance(entry, RepairDone) and entry.do in self._slips:
+                    root, state = self._slips.pop(entry.do)
+                    self.world.states[root] = state
                 return entry
 
 
@@ -88,30 +100,43 @@ class Hands:
         page: the browser's page.
         machine: the machine.
         name: what the pictures are called by.
+        folder: where pictures of each step go, on each size of screen; "" = see ``photograph``.
 
     Attributes:
         taps, keys: what was tapped and typed.
         path: the cards that were followed, with the answer.
         waited: seconds from each answer to the new advice.
         unanswered: cards none of whose answers said what was seen, with that.
+        too_wide: steps at which the page was wider than one of the screens.
         is_repaired: whether a repair was done.
+        asks_first: whether the owner is asked before the first repair.
+        is_approved: whether the owner has said yes.
         is_sound: whether the last run after a repair went to log-in with a picture and stayed there.
     """
 
     page: Page
     machine: Machine
     name: str
+    folder: str = ""
     taps: int = 0
     keys: int = 0
     path: list[str] = field(default_factory=list)
     waited: list[float] = field(default_factory=list)
     unanswered: list[str] = field(default_factory=list)
+    too_wide: list[str] = field(default_factory=list)
     is_repaired: bool = False
+    asks_first: bool = False
+    is_approved: bool = False
     is_sound: bool = False
 
     def tap(self, target: Locator) -> None:
         target.click()
         self.taps += 1
+
+    def unfold(self, target: Locator) -> None:
+        """Open what something is folded into, if it is."""
+        if not target.is_visible():
+            self.tap(self.page.locator("details:not([open])", has=target).first.locator("summary").first)
 
     def press(self, text: str) -> None:
         """Tap a button or a link by what stands on it."""
@@ -122,7 +147,9 @@ class Hands:
         self.page.goto("/")
         self.press("Take a machine in")
         for tile in tiles:
-            self.tap(self.page.locator("label.tile", has_text=tile).first)
+            target = self.page.locator("label.tile", has_text=tile).first
+            self.unfold(target)
+            self.tap(target)
         self.tap(self.page.get_by_test_id("open").first)
         self.picture("open")
 
@@ -193,6 +220,10 @@ class Hands:
         for _ in range(most_cards):
             card = self.settle()
             self.picture(f"card {card}")
+            if "repair" in self.kind and self.asks_first and not self.is_approved:
+                self.approve()
+                self.is_approved = True
+                continue
             if "decide" in self.kind:
                 self.path.append(f"{card}: not decided")
                 return False
@@ -271,10 +302,22 @@ class Hands:
             self._note_runs([seen])
             if not self.is_sound:
                 self.path.append(f"proof {run} failed: {_words(seen)}")
+                failing = self.page.get_by_test_id(f"failed-{run}")
+                if all(_is_so(said, seen) for said in self.machine.read(FAILING[run])):
+                    self.tap(failing)
                 return False
             self.tap(self.page.get_by_test_id(f"proof-{run}"))
             self.path.append(f"proof {run} held")
         return self.is_sound
+
+    def approve(self) -> None:
+        """Tell the owner what was found, and note the yes."""
+        self.press("Owner told just now")
+        target = self.page.locator('button[name="state"][value="approved"]')
+        self.unfold(target)
+        self.tap(target)
+        self.path.append("approved by the owner")
+        self.picture("approved")
 
     def collect(self) -> None:
         """Hand the machine over."""
@@ -283,7 +326,17 @@ class Hands:
         self.tap(self.page.get_by_test_id("collect"))
 
     def picture(self, what: str) -> None:
-        photograph(self.page, f"{self.name} {len(self.path):02d} {what}")
+        """Keep a picture of a step: as it stands, or on each size of screen where there is a folder for them."""
+        name = f"{self.name} {len(self.path):02d} {what}"
+        if not self.folder:
+            photograph(self.page, name)
+            return
+        self.page.wait_for_load_state()
+        for size, (width, height) in SIZES.items():
+            self.page.set_viewport_size({"width": width, "height": height})
+            if over := overflow(self.page):
+                self.too_wide.append(f"{name} {size}: {over} px")
+            photograph(self.page, f"{name} {size}", whole=False, folder=self.folder)
 
     @property
     def number(self) -> int:

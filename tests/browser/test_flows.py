@@ -4,7 +4,7 @@ One runs here; `./dev bench page` runs them all.
 """
 
 import pytest
-from browser.flows import DEAD, FLOWS, TO_FIRST_ADVICE, Flow, finish, take_in, told
+from browser.flows import DEAD, FLOWS, RESTARTS, TO_FIRST_ADVICE, Flow, finish, take_in, told
 from browser.hands import BOOK, Hands, Machine
 
 
@@ -26,6 +26,25 @@ def test_a_dead_supply_is_found_mended_proven_and_collected_in_25_taps(page):
     assert hands.taps <= DEAD.most_taps, told(hands)
     assert hands.unanswered == [], told(hands)
     assert "power supply" in page.locator("main").inner_text()
+
+
+def test_three_faults_behind_restarts_are_found_in_the_order_of_the_cards_from_intake_to_collection(page, tmp_path):
+    """Two were there, and the work on the first brought in the third; each step is photographed on both screens."""
+    hands = take_in(RESTARTS, page, str(tmp_path / "pictures"))
+    hands.asks_first = True
+    assert finish(RESTARTS, hands), told(hands)
+    assert hands.machine.world.left() == (), told(hands)
+    assert {root for root, _ in dict(RESTARTS.slips).values()} - hands.machine.world.states.keys()
+    assert hands.is_approved
+    assert hands.keys <= 5 * hands.taps, told(hands)  # numbers are all that is typed
+    assert hands.too_wide == [], told(hands)
+    assert len(list((tmp_path / "pictures").glob("*.png"))) >= 2 * len(hands.waited)
+    text = page.locator("main").inner_text()
+    for root in (*dict(RESTARTS.states), *(root for root, _ in dict(RESTARTS.slips).values())):
+        assert BOOK.faults[root].owner_says in text, told(hands)
+    page.goto(f"/jobs/{hands.number}/slip")
+    assert "restarts" in page.locator("body").inner_text().lower() or str(hands.number) in page.title()
+    print(told(hands))
 
 
 WRONG_OUTPUT = 8
