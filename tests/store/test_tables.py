@@ -1,9 +1,11 @@
 """One history of tables for SQLite and PostgreSQL, from the first revision to what the code expects."""
 
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, text
@@ -15,7 +17,7 @@ from halfsplit.store import opening
 from halfsplit.store.jobs import JobRow, add_job, get_job, list_open
 from halfsplit.store.log import LogLine, append_lines, read_log
 from halfsplit.store.opening import bring_up_to_date, open_store
-from halfsplit.store.tables import METADATA
+from halfsplit.store.tables import METADATA, REVISION
 
 LINE = LogLine(1, "run_1", "run", "run: {reached: log_in}", "AB", "2030-06-14T12:00:00+00:00")
 
@@ -28,6 +30,19 @@ def test_the_tables_are_those_that_the_code_expects(store):
     with store.reading() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True, "include_name": is_compared})
         assert compare_metadata(context, METADATA) == []
+
+
+def test_the_revision_that_needs_no_more_steps_is_the_newest_one(tmp_path, url, monkeypatch):
+    config = Config()
+    config.set_main_option("script_location", str(Path(opening.__file__).parent / "migrations"))
+    assert ScriptDirectory.from_config(config).get_heads() == [REVISION]
+    open_store(tmp_path, url=url).close()
+
+    def upgrade(*_args):
+        raise AssertionError
+
+    monkeypatch.setattr("alembic.command.upgrade", upgrade)
+    open_store(tmp_path, url=url).close()
 
 
 def test_a_database_of_the_first_revision_is_brought_up_to_date_with_all_that_is_in_it(tmp_path, url):

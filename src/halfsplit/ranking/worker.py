@@ -21,6 +21,9 @@ from halfsplit.errors import InputError
 from halfsplit.ranking.parcel import Answer, Question, receive, send
 from halfsplit.ranking.ranker import Ranker
 
+POLITE = 5
+"""So much more patient than the pages is this process, in steps of the system's own: a tap goes before a ranking."""
+
 
 def answer(ranker: Ranker, question: Question) -> Answer:
     """Return what a question comes to; it never raises."""
@@ -43,6 +46,8 @@ def resident_bytes() -> int:
 
 def main() -> None:
     """Answer questions until nobody asks any more."""
+    if hasattr(os, "nice"):
+        os.nice(POLITE)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the bench, which then stops this process
     told = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what is printed by mistake does not go among the answers

@@ -21,6 +21,9 @@ from sqlalchemy import (
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.types import Float, TypeDecorator, TypeEngine
 
+REVISION = "r0003"
+"""The revision of the migrations that makes these tables."""
+
 
 class Words(TypeDecorator[str]):
     """Text as both databases can keep it: without NUL, and without halves of characters."""
