@@ -264,29 +264,33 @@ class Hands:
         self.tap(button)
 
     def _something_else(self, seen: Sequence[Entry]) -> None:
-        """Enter what the card has no answer for, on the page of what is seen by the way."""
+        """Enter what the card has no answer for, on the page of what is seen by the way: the oddest thing of it."""
         self.press("Saw something else")
-        for entry in seen:
-            if isinstance(entry, Inspect):
-                if entry.seen == BOOK.inspections[entry.what.partition(".")[0]].seen[-1]:
-                    continue  # as it should be
-                find = f'button[value*="at: {entry.what}, seen: {entry.seen}"]'
-            elif isinstance(entry, Run) and (
-                sign := next((s for s, was in entry.seen.signs.items() if was == "yes"), "")
-            ):
-                find = f'button[value*="{sign}: yes"]'
-            else:
-                continue
-            target = self.page.locator(find).first
-            fold = self.page.locator("details.group", has=self.page.locator(find)).first
-            if fold.get_attribute("open") is None:
-                self.tap(fold.locator("summary"))
+        target = next((found for entry in seen if (found := self._odd(entry)) is not None), None)
+        if target is not None:
+            self.unfold(target)
             self.tap(target)
             self.page.goto(self.page.url.partition("#")[0])
             return
         self.page.go_back()
         self.taps += 1
         self.tap(self.page.get_by_role("button", name="Not sure"))
+
+    def _odd(self, entry: Entry) -> Locator | None:
+        """Return the button that enters what is odd in what was seen; None where nothing is."""
+        if isinstance(entry, Inspect) and entry.seen != BOOK.inspections[entry.what.partition(".")[0]].seen[-1]:
+            return self.page.locator(f'button[value*="at: {entry.what}, seen: {entry.seen}"]').first
+        if not isinstance(entry, Run):
+            return None
+        sign = next((name for name, was in entry.seen.signs.items() if was == "yes"), "")
+        if entry.seen.stayed and sign:
+            return self.page.locator(f'button[value*="{sign}: yes"]').first
+        for button in self.page.get_by_test_id("ending").all():
+            (said,) = self.machine.read(button.get_attribute("value") or "")
+            assert isinstance(said, Run)
+            if _is_claimed(said.seen, entry.seen):
+                return button
+        return self.page.locator(f'button[value*="{sign}: yes"]').first if sign else None
 
     def prove(self, runs: Sequence[str]) -> bool:
         """Tap the proof runs, each after the machine was watched to the end; return whether all held."""
@@ -303,7 +307,9 @@ class Hands:
             if not self.is_sound:
                 self.path.append(f"proof {run} failed: {_words(seen)}")
                 failing = self.page.get_by_test_id(f"failed-{run}")
-                if all(_is_so(said, seen) for said in self.machine.read(FAILING[run])):
+                (said,) = self.machine.read(FAILING[run])
+                assert isinstance(said, Run)
+                if _is_claimed(said.seen, seen.seen):
                     self.tap(failing)
                 return False
             self.tap(self.page.get_by_test_id(f"proof-{run}"))
@@ -384,6 +390,25 @@ def _is_so(said: Entry, was: Entry) -> bool:
         case ChangeSetup() | RepairDone(), _:
             return True
     return False
+
+
+def _is_claimed(said: Seen, was: Seen) -> bool:
+    """Return whether all that is said of how a run went is so."""
+    ladder, top = BOOK.ladder, BOOK.ladder.rungs[-1].id
+    reached = top if was.stayed and not was.not_reached else was.reached
+    below = ladder.place(was.not_reached) if was.not_reached else len(ladder.rungs)
+    kind = was.stop.kind if was.stop is not None else ""
+    lit = {stage: is_lit for stages in was.picture.values() for stage, is_lit in stages.items()}
+    claimed = [each for stages in said.picture.values() for each in stages.items()]
+    return all(
+        (
+            not said.reached or (reached and ladder.place(said.reached) <= ladder.place(reached)),
+            not said.not_reached or below <= ladder.place(said.not_reached),
+            said.stop is None or (was.stop is not None and said.stop.kind in ("", kind)),
+            said.stayed == was.stayed or not said.stayed,
+            all(lit.get(stage) == is_lit for stage, is_lit in claimed),
+        )
+    )
 
 
 def _words(entry: Entry) -> str:

@@ -133,6 +133,21 @@ def test_a_proof_run_that_did_not_hold_is_one_tap_and_leads_back_to_the_card(ope
     assert page.all("button", data_test="proof-cold")[0].text == "+1 cold start 1"
 
 
+def test_how_a_run_went_is_entered_as_the_run_of_the_card_that_had_no_answer_for_it(opened):
+    opened.desk.weigher.work_off()
+    opened.open(opened.address)
+    page = opened.open(next(link.attrs["href"] for link in opened.page.all("a") if link.text == "Saw something else"))
+    assert "Entered as the run of: counter run." in page.text
+    opened.press("started, no picture")
+    kind, text = lines(opened)[-1]
+    assert kind == "run"
+    assert "monitor: shelf.monitor_bench" in text
+    assert "reached: starts, picture: {used: {self_test: no, system: no}}" in text
+    opened.follow("Seen by the way")
+    opened.press("froze")
+    assert lines(opened)[-1][1].startswith("run: {reached: log_in, stop: freezes")
+
+
 def test_a_number_is_entered_with_its_unit(opened):
     opened.follow("Seen by the way")
     opened.press("Enter the numbers", **{"number:cell_volts:idle:owner": "2,95"})

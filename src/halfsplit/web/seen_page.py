@@ -1,20 +1,39 @@
-"""Anything seen by the way, in two taps: signs, looks and numbers of the book; and repairs that were done."""
+"""Anything seen by the way, in two taps: how a run went, signs, looks and numbers; and repairs that were done."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from starlette.responses import Response
 
 from halfsplit import actions
-from halfsplit.job.asked import numbers_at
+from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
-from halfsplit.model.job import Measure
+from halfsplit.model.job import NO, YES, Job, Measure, Run, Seen, StopSeen
 from halfsplit.model.machine import Setup
-from halfsplit.web.entry_text import fields_text
+from halfsplit.web.entry_text import entry_text, fields_text
 from halfsplit.web.number_field import NumberField, number_field
 from halfsplit.web.screen import show
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
+
+_DARK = MappingProxyType({"used": MappingProxyType({"self_test": False, "system": False})})
+_LIT = MappingProxyType({"used": MappingProxyType({"self_test": True})})
+
+ENDINGS: Mapping[str, Seen] = MappingProxyType(
+    {
+        "not_started": Seen(not_reached="starts"),
+        "no_picture": Seen(reached="starts", picture=_DARK),
+        "not_up": Seen(not_reached="log_in", picture=_LIT),
+        "cuts_out": Seen(reached="log_in", stop=StopSeen("cuts_out")),
+        "resets": Seen(reached="log_in", stop=StopSeen("resets")),
+        "freezes": Seen(reached="log_in", stop=StopSeen("freezes")),
+        "stays": Seen(reached="log_in", stayed=True),
+    }
+)
+"""How a run went -> what that says of it."""
 
 
 @dataclass(frozen=True)
@@ -40,11 +59,15 @@ class SeenPage:
 
     Args:
         number: of the job.
+        run: the check that the run was of, as the trade says it; "" = a run of the machine as it stands.
+        endings: how the run went.
         signs, looks: things with their choices.
         numbers: fields for numbers from instruments.
     """
 
     number: int
+    run: str
+    endings: tuple[Choice, ...]
     signs: tuple[Thing, ...]
     looks: tuple[Thing, ...]
     numbers: tuple[NumberField, ...]
@@ -64,13 +87,18 @@ class MendPage:
 
 
 def show_seen(visit: Visit) -> Response:
-    """Answer with what may be seen by the way."""
+    """Answer with what may be seen by the way; ``check`` in the address names the check in whose run it was."""
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
     standing = _standing(view.course.standing if view.course is not None else {})
+    check = book.checks.get(visit.query.get("check", ""))
+    asked = placed_entries(check, standing, book, facts_of(view.job or Job(), book, [])) if check is not None else ()
+    run = next((entry for entry in asked if isinstance(entry, Run)), None)
     page = SeenPage(
         visit.number,
-        tuple(_signs(book)),
+        check.title if check is not None and run is not None else "",
+        tuple(_endings(run or Run(""), book)),
+        tuple(_signs(run or Run(""), book)),
         tuple(_looks(standing, book)),
         tuple(_numbers(standing, book)),
     )
@@ -88,15 +116,21 @@ def _standing(setups: Mapping[str, Setup]) -> Setup:
     return setups.get(OWNER, Setup(OWNER, {}))
 
 
-def _signs(book: Book) -> Iterable[Thing]:
+def _endings(run: Run, book: Book) -> Iterable[Choice]:
+    rungs = {rung.id for rung in book.ladder.rungs}
+    for name, seen in ENDINGS.items():
+        if {seen.reached, seen.not_reached} - {""} <= rungs:
+            yield Choice(say(f"ending.{name}"), entry_text([replace(run, seen=seen)], book))
+
+
+def _signs(run: Run, book: Book) -> Iterable[Thing]:
     rungs = {rung.id: rung.title for rung in book.ladder.rungs}
     for rung in book.ladder.rungs:
         for sign in book.signs.values():
             if sign.needs == rung.id:
-                choices = tuple(
-                    Choice(word, fields_text("run", {"signs": f"{{{sign.id}: {word}}}"})) for word in ("yes", "no")
-                )
-                yield Thing(rungs[sign.needs], sign.title, choices)
+                seen = {word: Seen(signs=MappingProxyType({sign.id: word})) for word in (YES, NO)}
+                choices = (Choice(word, entry_text([replace(run, seen=each)], book)) for word, each in seen.items())
+                yield Thing(rungs[sign.needs], sign.title, tuple(choices))
 
 
 def _looks(standing: Setup, book: Book) -> Iterable[Thing]:
