@@ -1,5 +1,9 @@
 """Policies on drawn machines: they end, play the same twice, and pay for what they do; suspicions are honest."""
 
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 
@@ -59,6 +63,21 @@ def test_the_bill_adds_up_and_needless_parts_are_among_those_bought(played):
 
 def test_the_same_seed_plays_the_same_in_one_process_and_in_two(played):
     assert play_all(Task(MACHINES, 7, (ROUTINE,)), processes=2) == of_policy(played, ROUTINE)
+
+
+def test_the_same_seed_plays_the_same_whatever_order_sets_come_in():
+    """Text is hashed anew in each process, so that sets come in another order."""
+    code = (
+        "from halfsplit.simulate.playing import Task, play\n"
+        "print([play(Task(4, 2026).draw(n), 'routine', n) for n in (3, 1, 0)])"
+    )
+    said = [
+        subprocess.run(
+            [sys.executable, "-c", code], env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, check=True
+        ).stdout
+        for seed in ("1", "2")
+    ]
+    assert said[0] == said[1] != b""
 
 
 def test_a_step_of_the_advice_does_something_and_enters_it():

@@ -252,7 +252,7 @@ class World:
         moment = nature.walker.step(self._time(), entry)
         self._moments.append(moment)
         self.plans = nature.plans_of(self._moments)
-        for name in self.plans.keys() - self._known:
+        for name in [name for name in self.plans if name not in self._known]:
             plan = self.plans[name]
             if rng.random() < plan.p:
                 self.states[name] = plan.states[_pick(rng, [state.share for state in plan.states])].name
