@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from halfsplit.job.conditions import RunFacts, p_holds
+from halfsplit.job.conditions import Asking, RunFacts, asked_by, p_holds
 from halfsplit.job.effects import Draw, Effects, added, joint_acts, scaled
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.strengths import Words
@@ -25,6 +25,9 @@ class ActsMaker:
         self._effects = effects
         self._words = words
         self._in_run: dict[tuple[int, int, frozenset[str]], Acts | None] = {}
+        self._asking: dict[int, tuple[Pattern, Asking]] = {}
+        self._views: dict[tuple[Asking, int], tuple[RunFacts, int]] = {}
+        self._numbers: dict[tuple[object, ...], int] = {}
         self._by_draw: dict[tuple[object, ...], Acts] = {}
         self._joint: dict[tuple[int, int], Acts | None] = {}
         self._tuples: dict[tuple[int, ...], StateActs] = {}
@@ -74,10 +77,23 @@ class ActsMaker:
 
     def _of_pattern(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
         """Return what a pattern does: its first act that fits, or several where it is not known which fits."""
-        key = (id(pattern), id(facts), present)
+        key = (id(pattern), self._view(pattern, facts), present)
         if key not in self._in_run:
             self._in_run[key] = self._draw(state, pattern, facts, present)
         return self._in_run[key]
+
+    def _view(self, pattern: Pattern, facts: RunFacts) -> int:
+        """Return a number for what a pattern's conditions can tell of a run: equal ones have equal acts."""
+        if id(pattern) not in self._asking:
+            self._asking[id(pattern)] = (pattern, asked_by([act.when for act in pattern.acts]))
+        asking = self._asking[id(pattern)][1]
+        key = (asking, id(facts))
+        if key not in self._views:
+            names, has = asking
+            said = tuple(getattr(facts, name) for name in names)
+            view = (asking, said, facts.has & has, facts.used, self._effects.showable(facts.has))
+            self._views[key] = (facts, self._numbers.setdefault(view, len(self._numbers)))
+        return self._views[key][1]
 
     def _draw(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
         left = 1.0

@@ -79,6 +79,34 @@ def p_holds(when: When, facts: RunFacts) -> float:
     return float(when.cold == facts.cold)
 
 
+Asking = tuple[tuple[str, ...], frozenset[str]]
+"""Which of the facts of a run some conditions ask for, and for which kinds of part."""
+
+_ASKED_BY = {
+    "load": "stresses",
+    "minutes_over": "minutes",
+    "lead_out": "lead_out",
+    "position": "position",
+    "touched": "touched",
+    "started_by": "started_by",
+    "first_after": "first_after",
+    "output": "used",
+    "in_case": "in_case",
+    "host": "host",
+    "cold": "cold",
+}
+"""Field of a condition -> the fact of a run that it asks for; ``has`` and ``lacks`` ask for kinds of part."""
+
+
+def asked_by(whens: Iterable[When]) -> Asking:
+    """Return what conditions can tell of a run: runs in which these are the same are the same to them."""
+    asking = [when for when in whens if when is not ALWAYS]
+    names = {
+        fact for when in asking for field, fact in _ASKED_BY.items() if getattr(when, field) != getattr(ALWAYS, field)
+    }
+    return tuple(sorted(names)), frozenset(name for when in asking for name in (*when.has, *when.lacks))
+
+
 class FactsMaker:
     """Makes the facts of runs; runs that no condition of the book can tell apart get equal facts.
 

@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from halfsplit.job.acts import StateActs
 from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.cells import Present
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import STAGES, picture
+from halfsplit.job.entries import Entries
 from halfsplit.job.eyes import INSIDE, OTHER, Eyes, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import ByPlan, Kept, Key, composed
@@ -21,7 +22,7 @@ from halfsplit.job.readings import Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
-from halfsplit.job.views import Present, RunView, ScaleView, split
+from halfsplit.job.views import RunView, ScaleView, split
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.evidence import NO_STOP, Floats, Ints
 from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
@@ -142,7 +143,6 @@ class Foresight:
         self._moments.append(self._walker.put_back(2 * len(log) + 2))
         self._time = 2 * len(log) + 4
         self._roots = kept.roots(folded.evidence)
-        self.worlds = worlds
         self._looked = {
             (m.entry.what, m.entry.tool if isinstance(m.entry, Inspect) else m.entry.load, m.stretch)
             for m in self._moments
@@ -155,6 +155,8 @@ class Foresight:
         ahead += [moment for places in self._repaired.values() for moment, _ in places.values()]
         course = Course(self._walker.intake, (*self._moments, *ahead), self._walker.standing)
         self._plans = kept.plans(course, folded.facts)
+        self._placed = kept.placed(self._plans, self._roots)
+        self.worlds = worlds
         self._by_name = {id(plan): plan for plan in self._plans}
         self._present_footholds = kept.gatherer.together(self.standing).footholds
         self._harmful = [(plan, _hits(plan)) for plan in self._plans if plan.victims]
@@ -171,7 +173,7 @@ class Foresight:
     @worlds.setter
     def worlds(self, worlds: Worlds) -> None:
         self._worlds = worlds
-        self._present = Present(worlds.states, worlds.weights, self._roots)
+        self._present = Present(worlds.states, worlds.weights, self._placed)
 
     @property
     def p_states(self) -> Floats:
@@ -321,35 +323,21 @@ class Foresight:
         if whole_key not in kept.runs:
             weighing = Weighing({}, dict.fromkeys(asks, (1.0, 0.0)))
             reading = kept.readings.reading(run.id, moment.time, facts, weighing)
-            relevant = 0
-            for sign in reading.signs:
-                relevant |= 1 << sign.bit | sign.screens
             eyes = Eyes(kept.effects, asks, minutes)
-            kept.runs[whole_key] = RunView(kept.effects, reading.base, reading.signs, eyes, relevant)
+            kept.runs[whole_key] = RunView(kept.cells, kept.numbering, reading.base, reading.signs, eyes)
         view = kept.runs[whole_key]
-        view.place(self._plans, self._roots, acts, lambda: composed(changes))
+        view.place(acts, lambda: composed(changes), self._placed)
         return view
 
-    def _telling(self, signs: Sequence[str], acts: ByPlan[StateActs]) -> list[str]:
+    def _telling(self, signs: Sequence[str], acts: Entries) -> list[str]:
         """Return the signs that tell most now: those that the likely faults show or hide most often."""
         if len(signs) <= MOST_SIGNS:
             return list(signs)
-        mass = dict.fromkeys(signs, 0.0)
-        bits = {sign: 1 << self._kept.effects.bit[sign] for sign in signs}
-        every = sum(bits.values())
-        for plan, own in acts.values():
-            number = self._roots.number.get(plan.id)
-            names = self._roots.names[number] if number is not None else {}
-            for state, each in zip(plan.states, own[1:], strict=True):
-                if each is None or state.name not in names:
-                    continue
-                p_state = float(self._present.p_states[number, names[state.name]])
-                for p, effect in each.outcomes if p_state > 0.0 else ():
-                    moved = (effect.shown | effect.hidden) & every
-                    for sign in signs if moved else ():
-                        if moved & bits[sign]:
-                            mass[sign] += p * p_state
-        best = sorted(signs, key=lambda sign: -mass[sign])[:MOST_SIGNS]
+        _, shown, hidden = self._kept.numbering.tables()
+        mass = np.bincount(acts.effect, acts.p * self._present.p_cell_of(acts.cell), len(shown))
+        bits = [self._kept.effects.bit[sign] for sign in signs]
+        of_sign = dict(zip(signs, mass @ ((shown | hidden)[:, bits] > 0), strict=True))
+        best = sorted(signs, key=lambda sign: -of_sign[sign])[:MOST_SIGNS]
         return [sign for sign in signs if sign in best]
 
     def _look(
@@ -367,9 +355,9 @@ class Foresight:
             levels = [*sorted({stop for each in weights for stop in each} - {NO_STOP}), NO_STOP]
             says = np.array([[float(each.get(level, 0.0)) for each in weights] for level in levels])
             says /= says.sum(axis=1, keepdims=True)
-            kept.scales[whole_key] = ScaleView(kept.effects, words, says)
+            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbering, words, says)
         view = kept.scales[whole_key]
-        view.place(self._plans, self._roots, acts, lambda: composed(changes))
+        view.place(acts, lambda: composed(changes), self._placed)
         return view
 
     def _number(
@@ -382,9 +370,9 @@ class Foresight:
         if whole_key not in kept.scales:
             says = np.eye(len(STATES) + 1) * (1.0 - P_NUMBER_SLIPS)
             says[:, -1] += P_NUMBER_SLIPS
-            kept.scales[whole_key] = ScaleView(kept.effects, (*STATES, INSIDE), says)
+            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbering, (*STATES, INSIDE), says)
         view = kept.scales[whole_key]
-        view.place(self._plans, self._roots, acts, lambda: composed(changes))
+        view.place(acts, lambda: composed(changes), self._placed)
         return view
 
     def _muddles(self, changes: Sequence[ByPlan[Floats]]) -> tuple[str, ...]:

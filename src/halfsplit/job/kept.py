@@ -8,16 +8,18 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from typing import Generic, TypeVar
 
 from halfsplit.job.acts import ActsMaker, StateActs
+from halfsplit.job.cells import Cells, Placed, Roots
 from halfsplit.job.changes import Change, Course, LeadOut, Moment, Opened, Powered, Repaired
 from halfsplit.job.conditions import FactsMaker, RunFacts
 from halfsplit.job.effects import Effects
+from halfsplit.job.entries import Entries, EntriesMaker, Numbering
 from halfsplit.job.looks import LookMaker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.readings import ReadingMaker
 from halfsplit.job.roots import Plan, State, plan_roots
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import OWNER, Gatherer, Together
-from halfsplit.job.views import Roots, RunView, ScaleView
+from halfsplit.job.views import RunView, ScaleView
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence, Floats
 from halfsplit.model.faults import Pattern
@@ -37,6 +39,7 @@ class _Found(Generic[T]):
         self.token: object = None
         self.asked: set[int] = set()
         self.found: dict[int, tuple[Plan, T]] = {}
+        self.entries: Entries | None = None
 
 
 class Kept:
@@ -55,6 +58,9 @@ class Kept:
         self.facts = FactsMaker(book)
         self.looks = LookMaker(self.effects, self._acts, words)
         self.readings = ReadingMaker(self.effects)
+        self.cells = Cells()
+        self.numbering = Numbering(len(self.effects.bit))
+        self._entries = EntriesMaker(self.cells, self.numbering)
         self._plans: dict[Key, Plan] = {}
         self._plan_sets: dict[Key, tuple[Plan, ...]] = {}
         self._looked_for: dict[int, frozenset[str]] = {}
@@ -64,6 +70,7 @@ class Kept:
         self._moves: dict[Key, _Found[Floats]] = {}
         self._last_mover: tuple[Key, MoveMaker] | None = None
         self._roots: dict[Key, Roots] = {}
+        self._placed: dict[tuple[int, int], tuple[Sequence[Plan], Placed]] = {}
         self.runs: dict[Key, RunView] = {}
         self.scales: dict[Key, ScaleView] = {}
 
@@ -76,6 +83,13 @@ class Kept:
         """Return the roots of the evidence; one object for equal ones."""
         key = tuple((root.id, root.states) for root in evidence.roots)
         return self._roots.setdefault(key, Roots(evidence))
+
+    def placed(self, plans: Sequence[Plan], roots: Roots) -> Placed:
+        """Return where the roots of a job have their cells; one object for the same plans and roots."""
+        key = (id(plans), id(roots))
+        if key not in self._placed:
+            self._placed[key] = (plans, self.cells.place(plans, roots))
+        return self._placed[key][1]
 
     def plans(self, course: Course, facts: Mapping[str, object]) -> tuple[Plan, ...]:
         """Return the roots of a course; equal ones are one object, and so are equal tuples of them."""
@@ -97,6 +111,8 @@ class Kept:
         places = frozenset(plan.footholds.items())
         key = (plan.id, states, places, plan.p, plan.at_intake, plan.needs_all)
         known = self._plans.setdefault(key, plan)
+        if known is plan:
+            self.cells.add(plan)
         if id(known) not in self._looked_for:
             patterns = [pattern for state in known.states for pattern in _patterns(state)]
             self._looked_for[id(known)] = frozenset(
@@ -105,26 +121,22 @@ class Kept:
             )
         return known
 
-    def in_run(
-        self, plans: Sequence[Plan], facts: RunFacts, together: Together, load: str
-    ) -> tuple[Key, ByPlan[StateActs]]:
+    def in_run(self, plans: Sequence[Plan], facts: RunFacts, together: Together, load: str) -> tuple[Key, Entries]:
         """Return what roots do in a run, with the key of it."""
         key = (id(facts), id(together), load)
         at_work = together.at_work(self.book.loads[load].rests)
-        return key, self._each(self._in_run, key, plans, lambda plan: self._acts.in_run(plan, facts, at_work))
+        return key, self._acting(self._in_run, key, plans, lambda plan: self._acts.in_run(plan, facts, at_work))
 
-    def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, ByPlan[StateActs]]:
+    def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, Entries]:
         """Return what roots show to a look, with the key of it."""
         key = (what, moment.looked_at)
 
         def acts(plan: Plan) -> StateActs | None:
             return self.looks.look_acts(plan, moment, what) if what in self._looked_for[id(plan)] else None
 
-        return key, self._each(self._in_look, key, plans, acts)
+        return key, self._acting(self._in_look, key, plans, acts)
 
-    def of_number(
-        self, plans: Sequence[Plan], moment: Moment, what: str, facts: RunFacts
-    ) -> tuple[Key, ByPlan[StateActs]]:
+    def of_number(self, plans: Sequence[Plan], moment: Moment, what: str, facts: RunFacts) -> tuple[Key, Entries]:
         """Return where roots put a number, with the key of it."""
         key = (what, id(facts), id(moment.together), moment.looked_at)
         has_rail = bool(self.book.measurements[what].rail)
@@ -134,7 +146,7 @@ class Kept:
                 return None
             return self.looks.number_acts(plan, moment, what, facts)
 
-        return key, self._each(self._of_number, key, plans, acts)
+        return key, self._acting(self._of_number, key, plans, acts)
 
     def moves(self, plans: Sequence[Plan], change: Change, together: Together) -> tuple[Key, ByPlan[Floats]]:
         """Return the matrices of all roots that one change moves, with the key of it."""
@@ -156,11 +168,17 @@ class Kept:
             self._last_mover = (key, MoveMaker(self.book, plans))
         return self._last_mover[1]
 
-    def _each(
-        self, kept: dict[Key, _Found[T]], key: Key, plans: Sequence[Plan], make: Callable[[Plan], T | None]
-    ) -> ByPlan[T]:
+    def _acting(
+        self,
+        kept: dict[Key, _Found[StateActs]],
+        key: Key,
+        plans: Sequence[Plan],
+        make: Callable[[Plan], StateActs | None],
+    ) -> Entries:
+        """Return what plans do, and those that were asked before; one object as long as it stays the same."""
         entry = kept.setdefault(key, _Found())
         if entry.token is not plans:
+            before = len(entry.found)
             for plan in plans:
                 if id(plan) not in entry.asked:
                     entry.asked.add(id(plan))
@@ -168,7 +186,10 @@ class Kept:
                     if value is not None:
                         entry.found[id(plan)] = (plan, value)
             entry.token = plans
-        return entry.found
+            if entry.entries is None or len(entry.found) > before:
+                entry.entries = self._entries.entries(entry.found)
+        assert entry.entries is not None
+        return entry.entries
 
 
 def _patterns(state: State) -> list[Pattern]:

@@ -1,6 +1,6 @@
 """Which roots a job has: each fault at each of its places, and the bench's own parts that may be bad as well."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 from types import MappingProxyType
@@ -113,19 +113,21 @@ def plan_roots(book: Book, course: Course, gatherer: Gatherer, facts: Mapping[st
     intake = gatherer.together(course.intake[OWNER]).footholds
     met = {foothold for moment in course.moments for foothold in moment.together.footholds}
     fresh = sorted((pair for pair in met - intake if isinstance(pair, Pair) and _is_ours(pair, book)), key=str)
-    powered = [
+    powered = dict.fromkeys(
         change.together.footholds
         for moment in course.moments
         for change in moment.changes
         if isinstance(change, Powered)
-    ]
+    )
+    hosts = [(footholds, _host_parts(footholds, book)) for footholds in powered]
+    sitting = _by_kind(intake)
     plans: list[Plan] = []
     for fault in book.faults.values():
         share = share_of(fault.only, facts, book)
-        for name, places in _places(fault, intake, book):
+        for name, places in _places(fault, sitting, book):
             plan = _plan_fault(book, fault, name, places, share)
             if plan is not None:
-                plans.append(_with_harm(plan, book, powered))
+                plans.append(_with_harm(plan, book, hosts))
         for pair in fresh:
             if fault.at == (pair.joint,):
                 plan = _plan_fault(
@@ -152,10 +154,10 @@ def _is_ours(pair: Pair, book: Book) -> bool:
 
 
 def _places(
-    fault: Fault, intake: frozenset[Foothold], book: Book
+    fault: Fault, intake: Mapping[str, Sequence[Foothold]], book: Book
 ) -> Iterable[tuple[str, Mapping[str, frozenset[Foothold]]]]:
     """Yield the name and the footholds of each root that a fault gives at intake."""
-    at_each = {at: sorted((f for f in intake if _is_at(f, at)), key=str) for at in fault.at}
+    at_each = {at: intake.get(at, ()) for at in fault.at}
     if len(fault.at) > 1:
         yield fault.id, {at: frozenset(found) for at, found in at_each.items() if found}
         return
@@ -169,10 +171,24 @@ def _places(
         yield name, {at: frozenset({foothold})}
 
 
-def _is_at(foothold: Foothold, at: str) -> bool:
-    if isinstance(foothold, Pair):
-        return foothold.joint == at
-    return kind_of(foothold.removeprefix(f"{OWNER}.")) == at
+def _by_kind(intake: Iterable[Foothold]) -> dict[str, list[Foothold]]:
+    """Return the units of each kind of part and the pairs of each joint, in order."""
+    found: dict[str, list[Foothold]] = {}
+    for foothold in sorted(intake, key=str):
+        at = foothold.joint if isinstance(foothold, Pair) else kind_of(foothold.removeprefix(f"{OWNER}."))
+        found.setdefault(at, []).append(foothold)
+    return found
+
+
+def _host_parts(footholds: frozenset[Foothold], book: Book) -> dict[str, list[str]]:
+    """Return kind of part -> the units of it that sit in a host."""
+    found: dict[str, list[str]] = {}
+    for unit in footholds:
+        if isinstance(unit, str):
+            host, _, slot = unit.partition(".")
+            if host in book.hosts:
+                found.setdefault(kind_of(slot), []).append(unit)
+    return found
 
 
 def _plan_fault(
@@ -204,8 +220,14 @@ def _shared_out(states: Iterable[State]) -> tuple[State, ...]:
     return tuple(replace(state, share=state.share / total) for state in found)
 
 
-def _with_harm(plan: Plan, book: Book, powered: list[frozenset[Foothold]]) -> Plan:
-    """Return a plan with the states of the harm that it may have done to what was powered up with it."""
+def _with_harm(plan: Plan, book: Book, powered: Sequence[tuple[frozenset[Foothold], Mapping[str, list[str]]]]) -> Plan:
+    """Return a plan with the states of the harm that it may have done to what was powered up with it.
+
+    Args:
+        plan: the plan.
+        book: the fault book.
+        powered: for each power-up what was together, and kind of part -> its units that sit in a host.
+    """
     if not any(state.pattern.harm for state in plan.states):
         return plan
     more: list[State] = []
@@ -217,10 +239,9 @@ def _with_harm(plan: Plan, book: Book, powered: list[frozenset[Foothold]]) -> Pl
         units = sorted(
             {
                 unit
-                for footholds in powered
+                for footholds, units in powered
                 if not plan.held(state).isdisjoint(footholds)
-                for unit in footholds
-                if isinstance(unit, str) and _is_host_part(unit, harm.part, book)
+                for unit in units.get(harm.part, ())
             }
         )
         victims = [Victim(unit, harm.as_fault, shown) for unit in units]
@@ -231,11 +252,6 @@ def _with_harm(plan: Plan, book: Book, powered: list[frozenset[Foothold]]) -> Pl
     more.sort(key=lambda state: len(state.victims))
     states = (*plan.states, *more)[: MOST_STATES - 1]
     return replace(plan, states=states)
-
-
-def _is_host_part(unit: str, kind: str, book: Book) -> bool:
-    host, _, slot = unit.partition(".")
-    return host in book.hosts and kind_of(slot) == kind
 
 
 def _plan_lent(book: Book, unit: str) -> Plan | None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.job.effects import Draw
+from halfsplit.job.entries import Numbering
 from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
 
 LEAST_ROW = 1e-5
@@ -21,13 +21,11 @@ class Totals:
     """The totals of G groups, as far as they can be told apart.
 
     Args:
-        stops: shape (U,).
-        visible: which of the signs asked are visible, shape (U, signs).
+        codes: what can be seen of each, as ``Spreader.seen`` reads it, shape (U,).
         p: P(total | group), shape (G, U); rows add up to 1.
     """
 
-    stops: Ints
-    visible: "np.ndarray[tuple[int, int], np.dtype[np.bool_]]"
+    codes: Ints
     p: Floats
 
 
@@ -43,42 +41,82 @@ class _Rows:
 class Spreader:
     """Spreads the totals of groups; draws are numbered once and kept.
 
+    An effect is known here by its *code*: its stop and, of the signs that are looked at, what is shown and hidden.
+
     Args:
         signs: the signs that are looked at; only their bits and those of their screens count, at most 20.
+        numbering: the numbers of effects.
+
+    Attributes:
+        nothing: the code of an effect that does nothing that counts.
     """
 
-    def __init__(self, signs: Sequence[SignAsked]) -> None:
+    def __init__(self, signs: Sequence[SignAsked], numbering: Numbering) -> None:
         self._signs = tuple(signs)
-        self._bits = sorted({sign.bit for sign in signs} | {bit for sign in signs for bit, _ in sign.screen_needs})
-        self._flat: list[tuple[float, int, int, int]] = []
-        self._first: list[int] = [0]
+        self._numbering = numbering
+        self._bits = np.array(
+            sorted({sign.bit for sign in signs} | {bit for sign in signs for bit, _ in sign.screen_needs}),
+            dtype=np.int64,
+        )
+        self._powers = 1 << np.arange(len(self._bits))
+        self.nothing = NO_STOP << 2 * len(self._bits)
+        self._codes: list[Ints] = []
+        self._p: list[Floats] = []
+        self._sizes: list[Ints] = []
+        self._draws = 0
         self._arrays: tuple[Floats, Ints, Ints, Ints, Ints, Ints] | None = None
 
-    def add(self, draw: Draw) -> int:
-        """Return the number of a new draw; what is missing to 1 does nothing."""
-        bits = self._bits
-        self._flat += [(p, e.stop, _packed(e.shown, bits), _packed(e.hidden, bits)) for p, e in draw if p > 0.0]
-        rest = 1.0 - sum(p for p, _ in draw)
-        if rest > _ROUNDING or not draw:
-            self._flat.append((rest, NO_STOP, 0, 0))
-        self._first.append(len(self._flat))
-        self._arrays = None
-        return len(self._first) - 2
+    def codes(self, effects: Ints) -> Ints:
+        """Return the codes of effects, by their numbers."""
+        stop, shown, hidden = self._numbering.tables()
+        some, of = np.unique(effects, return_inverse=True)
+        lit, dark = (each[np.ix_(some, self._bits)] @ self._powers for each in (shown, hidden))
+        codes: Ints = ((stop[some] << len(self._bits) | lit) << len(self._bits) | dark)[of.ravel()]
+        return codes
 
-    def spread(self, whole: int, members: Sequence[Sequence[int]]) -> Totals:
+    def both(self, first: int, second: int) -> int:
+        """Return the code of two effects together."""
+        many = 2 * len(self._bits)
+        return min(first >> many, second >> many) << many | ((first | second) & ((1 << many) - 1))
+
+    def add(self, codes: Ints, p: Floats, sizes: Ints) -> int:
+        """Add draws that lie one after another; what is missing to 1 in each does nothing.
+
+        Args:
+            codes, p: what each may do, and how likely, shape (N,).
+            sizes: how many of these lines each draw has, all at least 1, adding up to N.
+
+        Returns:
+            The number of the first.
+        """
+        ends = np.cumsum(sizes)
+        rest = 1.0 - np.add.reduceat(p, ends - sizes)
+        left = np.flatnonzero(rest > _ROUNDING)
+        self._codes.append(np.insert(codes, ends[left], self.nothing))
+        self._p.append(np.insert(p, ends[left], rest[left]))
+        self._sizes.append(sizes + (rest > _ROUNDING))
+        self._arrays = None
+        self._draws += len(sizes)
+        return self._draws - len(sizes)
+
+    def seen(self, code: int) -> tuple[int, tuple[bool, ...]]:
+        """Return where a total stops, and which of the signs are visible in it."""
+        visible = tuple(bool(code >> (_STOP_BITS + number) & 1) for number in range(len(self._signs)))
+        return code & ((1 << _STOP_BITS) - 1), visible
+
+    def spread(self, whole: int, members: Ints) -> Totals:
         """Return the totals of groups.
 
         Args:
             whole: the draw of what happens in every group: the setup itself, and what the work leading there does.
-            members: for each group its other draws, by number.
+            members: for each group its other draws, by number, with -1 behind, shape (G, most).
         """
         p, stop, shown, hidden, starts, sizes = self._table()
         groups = len(members)
         group = np.repeat(np.arange(groups), sizes[whole])
         here = np.tile(starts[whole] + np.arange(sizes[whole]), groups)
         rows = _Rows(group, p[here], stop[here], shown[here], hidden[here])
-        for turn in range(max(map(len, members), default=0)):
-            drawn = np.array([each[turn] if turn < len(each) else -1 for each in members])
+        for drawn in members.T:
             size = np.where(drawn >= 0, sizes[drawn], 1)[rows.group]
             row = np.repeat(np.arange(len(size)), size)
             within = np.arange(len(row)) - np.repeat(np.cumsum(size) - size, size)
@@ -98,10 +136,11 @@ class Spreader:
 
     def _table(self) -> tuple[Floats, Ints, Ints, Ints, Ints, Ints]:
         if self._arrays is None:
-            p = np.array([each[0] for each in self._flat])
-            stop, shown, hidden = (np.array([each[n] for each in self._flat], dtype=np.int64) for n in (1, 2, 3))
-            first = np.array(self._first, dtype=np.int64)
-            self._arrays = (p, stop, shown, hidden, first[:-1], np.diff(first))
+            code, sizes, p = np.concatenate(self._codes), np.concatenate(self._sizes), np.concatenate(self._p)
+            self._codes, self._sizes, self._p = [code], [sizes], [p]
+            many = len(self._bits)
+            mask = (1 << many) - 1
+            self._arrays = (p, code >> 2 * many, code >> many & mask, code & mask, np.cumsum(sizes) - sizes, sizes)
         return self._arrays
 
     def _merged(self, rows: _Rows) -> _Rows:
@@ -116,7 +155,7 @@ class Spreader:
         return _Rows(rows.group[kept], p[p >= LEAST_ROW], rows.stop[kept], rows.shown[kept], rows.hidden[kept])
 
     def _told(self, rows: _Rows, groups: int) -> Totals:
-        at = {bit: number for number, bit in enumerate(self._bits)}
+        at = {bit: number for number, bit in enumerate(self._bits.tolist())}
         lit = rows.shown & ~rows.hidden
         code = rows.stop.copy()
         for number, sign in enumerate(self._signs):
@@ -131,12 +170,7 @@ class Spreader:
         place = rows.group * len(codes) + of.ravel()
         p: Floats = np.asarray(np.bincount(place, weights=rows.p, minlength=groups * len(codes)), dtype=np.float64)
         table: Floats = p.reshape(groups, len(codes)) / p.reshape(groups, len(codes)).sum(axis=1, keepdims=True)
-        visible = (codes[:, None] >> (_STOP_BITS + np.arange(len(self._signs)))[None, :] & 1).astype(bool)
-        return Totals(codes & ((1 << _STOP_BITS) - 1), visible, table)
-
-
-def _packed(mask: int, bits: Sequence[int]) -> int:
-    return sum(1 << place for place, bit in enumerate(bits) if mask >> bit & 1)
+        return Totals(codes, table)
 
 
 _STOP_BITS = 10

@@ -5,16 +5,16 @@ looks and numbers come to is a product over the faults of a world; what a run co
 happen in it.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from halfsplit.job.acts import StateActs
-from halfsplit.job.effects import Draw, Effects, joint_draw
+from halfsplit.job.cells import Cells, Placed, Present
+from halfsplit.job.effects import Draw
+from halfsplit.job.entries import Entries, Moves, Numbering
 from halfsplit.job.eyes import OTHER, Eyes, Finding, RunSeen
-from halfsplit.job.roots import Plan
 from halfsplit.job.totals import Spreader
-from halfsplit.model.evidence import NOTHING, Acts, Effect, Evidence, Floats, Ints, SignAsked
+from halfsplit.model.evidence import Floats, Ints, SignAsked
 
 MOST_RESULTS = 12
 """Results of one reading that are told apart; the least likely are one."""
@@ -23,182 +23,82 @@ LEAST_P = 1e-3
 """What the setup and fresh contacts do in a run less often than this is left out of what it may show."""
 
 
-class Roots:
-    """The roots of the evidence, by number.
-
-    Args:
-        evidence: the evidence.
-    """
-
-    def __init__(self, evidence: Evidence) -> None:
-        self.number = {root.id: number for number, root in enumerate(evidence.roots)}
-        self.names = [{name: state for state, name in enumerate(root.states)} for root in evidence.roots]
-        self.states = max((len(root.states) for root in evidence.roots), default=1)
-        self.cells = len(evidence.roots) * self.states
-
-    def of(self, plan: Plan, values: Floats) -> Floats:
-        """Return values by a plan's states as values by the states of its root, which may have fewer; 0 elsewhere."""
-        names = self.names[self.number[plan.id]]
-        found = np.zeros(self.states)
-        found[0] = values[0]
-        for state, value in zip(plan.states, values[1:].tolist(), strict=True):
-            if state.name in names:
-                found[names[state.name]] = value
-        return found
-
-
-class Present:
-    """The faults that are there in each world.
-
-    Args:
-        states: the state of each root, shape (K, R).
-        weights: P(world), shape (K,).
-        roots: the roots.
-
-    Attributes:
-        cell: for each world one cell past all and then those of its faults, root x states + state, world by world.
-        starts: where each world begins, shape (K,).
-        p_states: P(root is in this state), shape (R, states).
-    """
-
-    def __init__(self, states: Ints, weights: Floats, roots: Roots) -> None:
-        self.states = states
-        self.weights = weights
-        self.roots = roots
-        world, root = np.nonzero(states)
-        many = np.bincount(world, minlength=len(states)) + 1
-        self.starts = np.cumsum(many) - many
-        self.cell = np.full(int(many.sum()), roots.cells, dtype=np.int64)
-        self.cell[np.arange(len(world)) + world + 1] = root * roots.states + states[world, root]
-        cells = root * roots.states + states[world, root]
-        found = np.bincount(cells, weights=weights[world], minlength=roots.cells)
-        here: Floats = np.asarray(found, dtype=np.float64).reshape(-1, roots.states)
-        here[:, 0] = weights.sum() - here[:, 1:].sum(axis=1)
-        self.p_states = here
-
-
 class View:
     """What one reading may come to.
 
     Args:
-        effects: the effects of the book.
-        relevant: the bits that are asked for; what else is shown or hidden is left out.
+        cells: the cells of all plans.
     """
 
-    def __init__(self, effects: Effects, relevant: int) -> None:
-        self._effects = effects
-        self._relevant = relevant
-        self._plans: object = None
-        self._roots: Roots | None = None
-        self._rows: dict[int, tuple[Plan, tuple[Draw, ...]]] = {}
-        self._by_cell: list[tuple[int, Draw]] = []
-        self._fresh: tuple[Draw, ...] = ()
+    def __init__(self, cells: Cells) -> None:
+        self._cells = cells
+        self._entries: Entries | None = None
+        self._placed: Placed | None = None
 
-    def place(
-        self,
-        plans: Sequence[Plan],
-        roots: Roots,
-        acts: Mapping[int, tuple[Plan, StateActs]],
-        moved: Callable[[], Mapping[int, Floats]],
-    ) -> None:
+    def place(self, entries: Entries, matrices: Moves, placed: Placed) -> None:
         """Set it up for the roots of a job.
 
         Args:
-            plans: the roots of the job and of what its checks may bring in.
-            roots: those that are weighed; the others are there as often as they start.
-            acts: what each plan does.
-            moved: asked for what the work that leads to the reading does to each plan first.
+            entries: what each plan does.
+            matrices: asked for what the work that leads to the reading does to each plan first.
+            placed: where the roots of the job have their cells.
         """
-        if self._plans is plans and self._roots is roots:
-            return
-        new = [(name, plan, own) for name, (plan, own) in acts.items() if name not in self._rows]
-        matrices = moved() if new else {}
-        for name, plan, own in new:
-            draws = [self._cut(each) for each in own]
-            if name in matrices:
-                rows = enumerate(zip(matrices[name].tolist(), draws, strict=True))
-                draws = [draw if row[n] == 1.0 else mixed(row, draws) for n, (row, draw) in rows]
-            self._rows[name] = (plan, tuple(draws))
-        self._plans, self._roots = plans, roots
-        current = {id(plan) for plan in plans}
-        self._by_cell = []
-        fresh: list[Draw] = []
-        for name, (plan, cut) in self._rows.items():
-            if name not in current:
-                continue
-            number = roots.number.get(plan.id)
-            if number is None:
-                start = np.array([1.0 - plan.p, *(plan.p * state.share for state in plan.states)])
-                fresh.append(mixed(start, cut))
-                continue
-            states = roots.names[number]
-            for state, draw in zip(plan.states, cut[1:], strict=True):
-                if draw and state.name in states:
-                    self._by_cell.append((number * roots.states + states[state.name], draw))
-            if cut[0]:
-                fresh.append(cut[0])
-        self._fresh = tuple(draw for draw in fresh if draw)
-        self._changed()
+        if entries is not self._entries:
+            self._entries = entries
+            self._read(entries.moved(matrices(), self._cells))
+            self._placed = None
+        if placed is not self._placed:
+            self._placed = placed
+            self._refresh(placed)
 
-    def touches(self) -> Floats:
-        """Return P(the fault does something that is asked for | root, state), shape (R, states)."""
-        assert self._roots is not None
-        found = np.zeros(self._roots.cells)
-        for cell, draw in self._by_cell:
-            found[cell] = min(1.0, sum(p for p, _ in draw))
-        return found.reshape(-1, self._roots.states)
+    def _read(self, entries: Entries) -> None:
+        """Take over what roots do."""
 
-    def _changed(self) -> None:
-        """Do what is to be done when what happens has changed."""
-
-    def _cut(self, acts: Acts | None) -> Draw:
-        """Return what acts do, with what is not asked for left out."""
-        if acts is None:
-            return ()
-        found: dict[Effect, float] = {}
-        for p, effect in acts.outcomes:
-            kept = self._effects.effect(effect.stop, effect.shown & self._relevant, effect.hidden & self._relevant)
-            if kept != NOTHING:
-                found[kept] = found.get(kept, 0.0) + p
-        return tuple((p, effect) for effect, p in found.items())
+    def _refresh(self, placed: Placed) -> None:
+        """Take over what happens in every world."""
 
 
 class ScaleView(View):
     """What a look or a number may come to: the worst level that is there wins.
 
     Args:
-        effects: the effects of the book.
+        cells: the cells of all plans.
+        numbering: the numbers of effects.
         results: what may be told.
         says: P(result | worst level), shape (levels + 1, results); the last row is for none.
     """
 
-    def __init__(self, effects: Effects, results: Sequence[Finding], says: Floats) -> None:
-        super().__init__(effects, 0)
+    def __init__(self, cells: Cells, numbering: Numbering, results: Sequence[Finding], says: Floats) -> None:
+        super().__init__(cells)
+        self._numbering = numbering
         self._results = tuple(results)
         self._says = says
-        self._beyond = np.ones((1, len(says) - 1))
-        self._always = np.ones(len(says) - 1)
+        self._levels = len(says) - 1
+        self._acting = np.zeros(0, dtype=np.int64)
+        self._at = np.zeros((0, self._levels))
+        self._always = np.ones(self._levels)
 
-    def _changed(self) -> None:
-        assert self._roots is not None
-        self._beyond = np.ones((self._roots.cells + 1, len(self._says) - 1))
-        for cell, draw in self._by_cell:
-            self._beyond[cell] = self._survives(draw)
-        self._always = np.ones(len(self._says) - 1)
-        for draw in self._fresh:
-            self._always = self._always * self._survives(draw)
+    def _read(self, entries: Entries) -> None:
+        stop = self._numbering.tables()[0][entries.effect]
+        here = np.flatnonzero(stop < self._levels)
+        self._acting, of = np.unique(entries.cell[here], return_inverse=True)
+        place = of.ravel() * self._levels + stop[here]
+        at = np.bincount(place, entries.p[here], len(self._acting) * self._levels).astype(np.float64)
+        self._at = at.reshape(len(self._acting), self._levels)
 
-    def _survives(self, draw: Draw) -> Floats:
-        """Return P(no level as bad as this one, or worse), shape (levels,)."""
-        at = np.zeros(len(self._says) - 1)
-        for p, effect in draw:
-            if effect.stop < len(at):
-                at[effect.stop] += p
-        return np.maximum(0.0, 1.0 - np.cumsum(at))
+    def _refresh(self, placed: Placed) -> None:
+        p = placed.p_fresh(self._acting)
+        here = np.flatnonzero(p)
+        owner, of = np.unique(self._cells.owners(self._acting[here]), return_inverse=True)
+        at = np.zeros((len(owner), self._levels))
+        np.add.at(at, of.ravel(), self._at[here] * p[here, None])
+        self._always = _survives(at).prod(axis=0)
 
     def tell(self, present: Present) -> tuple[tuple[Finding, ...], Floats]:
         """Return the results and P(result | world), shape (K, S)."""
-        left = np.multiply.reduceat(self._beyond[present.cell], present.starts, axis=0) * self._always
+        beyond = np.ones((self._cells.total, self._levels))
+        beyond[self._acting] = _survives(self._at)
+        left = np.multiply.reduceat(beyond[present.cell], present.starts, axis=0) * self._always
         worst = np.empty((len(left), len(self._says)))
         worst[:, 0] = 1.0
         worst[:, 1:] = left
@@ -207,101 +107,180 @@ class ScaleView(View):
         return _told(self._results, tells, present.weights @ tells)
 
 
+def _survives(at: Floats) -> Floats:
+    """Return P(no level as bad as this one, or worse) for P(level), shape (N, levels)."""
+    survives: Floats = np.maximum(0.0, 1.0 - np.cumsum(at, axis=1))
+    return survives
+
+
 class RunView(View):
     """What a run may come to.
 
     Args:
-        effects: the effects of the book.
+        cells: the cells of all plans.
+        numbering: the numbers of effects.
         base: what the setup itself does.
         signs: the signs asked for.
         eyes: what is seen of it.
-        relevant: the bits that are asked for.
     """
 
-    def __init__(self, effects: Effects, base: Draw, signs: Sequence[SignAsked], eyes: Eyes, relevant: int) -> None:
-        super().__init__(effects, relevant)
-        self._base = base
+    def __init__(self, cells: Cells, numbering: Numbering, base: Draw, signs: Sequence[SignAsked], eyes: Eyes) -> None:
+        super().__init__(cells)
         self._eyes = eyes
-        self._spreader = Spreader(signs)
-        self._draws: dict[Draw, int] = {}
-        self._whole: Draw | None = None
+        self._spreader = Spreader(signs, numbering)
+        numbers = np.array([numbering.number(effect) for _, effect in base], dtype=np.int64)
+        self._base = _summed(self._spreader.codes(numbers).tolist(), [p for p, _ in base])
+        self._whole: dict[int, float] = {}
         self._whole_number = 0
-        self._numbers = np.zeros(1, dtype=np.int64)
+        self._cell = self._code = self._acting = np.zeros(0, dtype=np.int64)
+        self._p = np.zeros(0)
+        self._mark = np.zeros(0, dtype=np.int64)  # of each acting cell's draw: equal marks are equal draws
+        self._number = np.zeros(0, dtype=np.int64)
+        self._known: dict[int, int] = {}  # mark -> number of the draw
         self._results: dict[RunSeen, int] = {}
-        self._seen_as: dict[tuple[int, tuple[bool, ...]], RunSeen] = {}
+        self._seen_as: dict[int, RunSeen] = {}  # code of a total -> what is seen of it
+        self._forget()
+
+    def _forget(self) -> None:
+        self._results = {}
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
-        self._told = np.zeros((0, 0))
+        self._totals = np.zeros((0, 0))
 
-    def _changed(self) -> None:
-        assert self._roots is not None
+    def _read(self, entries: Entries) -> None:
+        code = self._spreader.codes(entries.effect)
+        here = np.flatnonzero(code != self._spreader.nothing)
+        cell, code, p = entries.cell[here], code[here], entries.p[here]
+        order = np.lexsort((code, cell))
+        cell, code = cell[order], code[order]
+        begin = _begins(cell, code)
+        self._cell, self._code = cell[begin], code[begin]
+        self._p = np.add.reduceat(p[order], begin) if len(begin) else p
+        begin = _begins(self._cell)
+        self._acting = self._cell[begin]
+        if not len(begin):
+            self._mark = self._number = begin
+            return
+        marks = marks_of(self._code ^ marks_of(self._p.view(np.int64)))
+        self._mark = marks_of(np.add.reduceat(marks, begin))  # mixed again: a draw is more than its lines
+        sizes = np.diff(np.append(begin, len(self._cell)))
+        every, first = np.unique(self._mark, return_index=True)
+        new = [n for n, mark in zip(first.tolist(), every.tolist(), strict=True) if mark not in self._known]
+        if new:
+            new.sort()
+            lines = np.concatenate([np.arange(begin[n], begin[n] + sizes[n]) for n in new])
+            number = self._spreader.add(self._code[lines], self._p[lines], sizes[new])
+            self._known |= {mark: number + n for n, mark in enumerate(self._mark[new].tolist())}
+        self._number = np.array([self._known[mark] for mark in self._mark.tolist()], dtype=np.int64)
+
+    def _refresh(self, placed: Placed) -> None:
+        p = placed.p_fresh(self._cell)
+        here = np.flatnonzero(p)
+        owners = self._cells.owners(self._cell[here]).tolist()
+        fresh: dict[int, dict[int, float]] = {}
+        for owner, code, each in zip(owners, self._code[here].tolist(), (p * self._p)[here].tolist(), strict=True):
+            draw = fresh.setdefault(owner, {})
+            draw[code] = draw.get(code, 0.0) + each
         whole = self._base
-        for draw in self._fresh:
-            if sum(p for p, _ in draw) >= LEAST_P:
-                whole = tuple((p, effect) for p, effect in joint_draw([whole, draw]) if p >= LEAST_P)
+        for draw in fresh.values():
+            if sum(draw.values()) >= LEAST_P:
+                whole = self._joint(whole, draw)
         if whole != self._whole:
-            self._whole, self._whole_number = whole, self._spreader.add(whole)
-            self._results = {}
-            self._keys, self._row = self._keys[:0], self._row[:0]
-            self._told = np.zeros((0, 0))
-        self._numbers = np.full(self._roots.cells + 1, -1, dtype=np.int64)
-        for cell, draw in self._by_cell:
-            if draw not in self._draws:
-                self._draws[draw] = self._spreader.add(draw)
-            self._numbers[cell] = self._draws[draw]
+            self._whole = whole
+            codes, shares = np.array([*whole], dtype=np.int64), np.array([*whole.values()])
+            self._whole_number = self._spreader.add(codes, shares, np.array([len(whole)]))
+            self._forget()
+
+    def _joint(self, whole: Mapping[int, float], draw: Mapping[int, float]) -> dict[int, float]:
+        """Return what happens together, without what is hardly ever so."""
+        rest = max(0.0, 1.0 - sum(draw.values()))
+        ways = [(code, p) for code, p in (*draw.items(), (self._spreader.nothing, rest)) if p > 0.0]
+        both = [(self._spreader.both(code, other), p * share) for code, p in whole.items() for other, share in ways]
+        found = _summed([code for code, _ in both], [p for _, p in both])
+        return {code: p for code, p in found.items() if p >= LEAST_P}
+
+    def touches(self) -> Floats:
+        """Return P(the fault does something that is asked for | root, state), shape (R, states)."""
+        assert self._placed is not None
+        found = np.zeros(self._cells.total)
+        np.add.at(found, self._cell, self._p)
+        found[0] = 0.0
+        touched: Floats = np.minimum(found, 1.0)[self._placed.cell]
+        return touched
 
     def tell(self, present: Present) -> tuple[tuple[Finding, ...], Floats]:
         """Return the results and P(result | world), shape (K, S)."""
-        numbers = self._numbers[present.cell]
-        marks = marks_of(numbers)
-        keys, first, of = np.unique(np.add.reduceat(marks, present.starts), return_index=True, return_inverse=True)
+        mark = np.zeros(self._cells.total, dtype=np.int64)
+        mark[self._acting] = self._mark
+        keys, first, of = np.unique(
+            np.add.reduceat(mark[present.cell], present.starts), return_index=True, return_inverse=True
+        )
         new = np.isin(keys, self._keys, invert=True)
         if new.any():
-            ends = np.append(present.starts, len(numbers))
-            self._add(keys[new], [_acting(numbers[ends[world] : ends[world + 1]]) for world in first[new]])
-        p = self._told[self._row[np.searchsorted(self._keys, keys)]]
+            self._add(keys[new], self._members(present, first[new]))
+        p = self._totals[self._row[np.searchsorted(self._keys, keys)]]
         mass = np.bincount(of.ravel(), weights=present.weights, minlength=len(keys)) @ p
         order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._names().__getitem__)
         results = list(self._results)
         found, tells = _told([results[n] for n in order], p[:, order], mass[order])
         return found, tells[of.ravel()]
 
+    def _members(self, present: Present, worlds: Ints) -> Ints:
+        """Return the draws that happen in some worlds, in order and with -1 behind, shape (worlds, most)."""
+        number = np.full(self._cells.total, -1, dtype=np.int64)
+        number[self._acting] = self._number
+        ends = np.append(present.starts, len(present.cell))
+        many = (ends[worlds + 1] - ends[worlds]).tolist()
+        row = np.repeat(np.arange(len(worlds)), many)
+        begin = np.cumsum(many) - many
+        line = np.repeat(ends[worlds] - begin, many) + np.arange(len(row))
+        drawn = number[present.cell[line]]
+        there = np.flatnonzero(drawn >= 0)
+        there = there[np.lexsort((drawn[there], row[there]))]
+        row, drawn = row[there], drawn[there]
+        sizes = np.bincount(row, minlength=len(worlds))
+        members = np.full((len(worlds), int(sizes.max(initial=0))), -1, dtype=np.int64)
+        members[row, np.arange(len(row)) - (np.cumsum(sizes) - sizes)[row]] = drawn
+        return members
+
     def _names(self) -> list[tuple[object, ...]]:
         return [(each.ending.line, each.ending.reached, each.signs) for each in self._results]
 
-    def _add(self, keys: Ints, members: Sequence[Sequence[int]]) -> None:
+    def _add(self, keys: Ints, members: Ints) -> None:
         """Work out what further sets of draws come to."""
         totals = self._spreader.spread(self._whole_number, members)
-        columns = [
-            self._column(stop, tuple(visible))
-            for stop, visible in zip(totals.stops.tolist(), totals.visible.tolist(), strict=True)
-        ]
+        columns = [self._column(code) for code in totals.codes.tolist()]
         says = np.zeros((len(columns), len(self._results)))
         says[np.arange(len(columns)), columns] = 1.0
-        told = np.zeros((len(self._told) + len(keys), len(self._results)))
-        told[: len(self._told), : self._told.shape[1]] = self._told
-        told[len(self._told) :] = totals.p @ says
+        known = np.zeros((len(self._totals) + len(keys), len(self._results)))
+        known[: len(self._totals), : self._totals.shape[1]] = self._totals
+        known[len(self._totals) :] = totals.p @ says
         every = np.concatenate([self._keys, keys])
-        row = np.concatenate([self._row, len(self._told) + np.arange(len(keys))])
+        row = np.concatenate([self._row, len(self._totals) + np.arange(len(keys))])
         order = np.argsort(every)
-        self._keys, self._row, self._told = every[order], row[order], told
+        self._keys, self._row, self._totals = every[order], row[order], known
 
-    def _column(self, stop: int, visible: tuple[bool, ...]) -> int:
+    def _column(self, code: int) -> int:
         """Return the number of the result that a total is seen as."""
-        key = (stop, visible)
-        if key not in self._seen_as:
-            self._seen_as[key] = self._eyes.seen(stop, visible)
-        return self._results.setdefault(self._seen_as[key], len(self._results))
+        if code not in self._seen_as:
+            self._seen_as[code] = self._eyes.seen(*self._spreader.seen(code))
+        return self._results.setdefault(self._seen_as[code], len(self._results))
 
 
-def mixed(weights: Iterable[float], draws: Sequence[Draw]) -> Draw:
-    """Return the mixture of draws by weights; what is missing to 1 does nothing."""
-    found: dict[Effect, float] = {}
-    for weight, draw in zip(weights, draws, strict=True):
-        if weight > 0.0:
-            for p, effect in draw:
-                found[effect] = found.get(effect, 0.0) + float(weight) * p
-    return tuple((p, effect) for effect, p in found.items())
+def _summed(codes: Iterable[int], p: Iterable[float]) -> dict[int, float]:
+    found: dict[int, float] = {}
+    for code, each in zip(codes, p, strict=True):
+        found[code] = found.get(code, 0.0) + each
+    return found
+
+
+def _begins(*columns: Ints) -> Ints:
+    """Return where sorted lines differ from the line before."""
+    new = np.zeros(len(columns[0]), dtype=bool)
+    new[:1] = True
+    for column in columns:
+        new[1:] |= column[1:] != column[:-1]
+    return np.flatnonzero(new)
 
 
 def split(mass: Floats, most: int) -> tuple[Ints, Ints]:
@@ -321,10 +300,6 @@ def _told(results: Sequence[Finding], tells: Floats, mass: Floats) -> tuple[tupl
         names = (*names, OTHER)
     tells = np.maximum(tells, 0.0)
     return names, tells / tells.sum(axis=1, keepdims=True)
-
-
-def _acting(numbers: Ints) -> list[int]:
-    return [int(n) for n in np.sort(numbers) if n >= 0]
 
 
 def marks_of(numbers: Ints) -> Ints:

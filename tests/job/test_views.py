@@ -1,0 +1,118 @@
+"""The tables behind what a reading may come to, held against plain loops over every draw."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from halfsplit.job.acts import StateActs
+from halfsplit.job.cells import Cells, Present, Roots
+from halfsplit.job.effects import joint_draw
+from halfsplit.job.entries import EntriesMaker, Numbering
+from halfsplit.job.roots import Plan, State
+from halfsplit.job.totals import Spreader
+from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Evidence, Root, SignAsked
+from halfsplit.model.faults import Pattern
+
+SIGNS = (SignAsked(0, 0, 1.0, 0.0), SignAsked(70, 3, 1.0, 0.0))
+EFFECTS = st.builds(
+    Effect,
+    st.sampled_from([1, 4, NO_STOP]),
+    st.sampled_from([0, 1, 1 << 70, 1 | 1 << 70, 1 << 5]),
+    st.sampled_from([0, 1, 1 << 70]),
+)
+
+
+@st.composite
+def draws(draw):
+    effects = draw(st.lists(EFFECTS, min_size=1, max_size=3, unique=True))
+    parts = draw(st.lists(st.integers(1, 9), min_size=len(effects) + 1, max_size=len(effects) + 1))
+    return tuple((part / sum(parts), effect) for part, effect in zip(parts, effects, strict=False))
+
+
+def state(name: str, share: float) -> State:
+    return State(name, "fault", Pattern(name, share, ()), share, frozenset())
+
+
+def plan(name: str, *states: str, p: float = 0.5) -> Plan:
+    return Plan(name, None, name, {}, tuple(state(each, 1 / len(states)) for each in states), p)
+
+
+def root(name: str, *states: str) -> Root:
+    return Root(name, ("absent", *states), np.full(len(states) + 1, 1 / (len(states) + 1)))
+
+
+@given(draws(), st.lists(draws(), max_size=3))
+def test_totals_of_a_group_are_those_of_all_its_draws_taken_one_by_one(whole, members):
+    numbering = Numbering(80)
+    spreader = Spreader(SIGNS, numbering)
+    numbers = []
+    for draw in (whole, *members):
+        codes = spreader.codes(np.array([numbering.number(effect) for _, effect in draw], dtype=np.int64))
+        numbers.append(spreader.add(codes, np.array([p for p, _ in draw]), np.array([len(draw)])))
+    totals = spreader.spread(numbers[0], np.array([[*numbers[1:], -1]], dtype=np.int64))
+    found = {spreader.seen(code): p for code, p in zip(totals.codes.tolist(), totals.p[0].tolist(), strict=True)}
+    asked: dict[tuple[int, tuple[bool, ...]], float] = {}
+    for p, total in joint_draw([whole, *members]):
+        key = (total.stop, tuple(sign.is_visible(total) for sign in SIGNS))
+        asked[key] = asked.get(key, 0.0) + p
+    assert {key for key, p in found.items() if p > 1e-4} <= asked.keys()
+    for key, p in asked.items():
+        assert found.get(key, 0.0) == pytest.approx(p, abs=1e-3)
+
+
+def acts_of(*draws_: tuple[tuple[float, Effect], ...] | None) -> StateActs:
+    return tuple(None if draw is None else Acts(draw) for draw in draws_)
+
+
+@given(draws(), draws(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
+def test_after_work_a_state_does_what_the_state_it_turns_into_does(first, second, stays, goes):
+    cells, numbering = Cells(), Numbering(80)
+    moved, other = plan("moved", "a", "b"), plan("other", "c")
+    for each in (moved, other):
+        cells.add(each)
+    acts = {id(moved): (moved, acts_of(None, first, second)), id(other): (other, acts_of(None, first))}
+    matrix = np.array([[1.0, 0.0, 0.0], [1.0 - stays, stays, 0.0], [0.0, 1.0 - goes, goes]])
+    entries = EntriesMaker(cells, numbering).entries(acts).moved({id(moved): matrix}, cells)
+    every = {numbering.number(effect): effect for _, effect in (*first, *second)}
+    found: dict[tuple[int, Effect], float] = {}
+    for cell, effect, p in zip(entries.cell.tolist(), entries.effect.tolist(), entries.p.tolist(), strict=True):
+        found[cell, every[effect]] = found.get((cell, every[effect]), 0.0) + p
+    asked = {(cells.first(id(other)) + 1, effect): p for p, effect in first}
+    at = cells.first(id(moved))
+    for row in range(3):
+        for into, draw in ((1, first), (2, second)):
+            for p, effect in draw:
+                asked[at + row, effect] = asked.get((at + row, effect), 0.0) + matrix[row, into] * p
+    assert found == {key: pytest.approx(p) for key, p in asked.items() if p > 0.0}
+
+
+def test_a_root_has_its_cell_where_its_state_is_named_alike_and_what_is_not_weighed_is_as_it_starts():
+    cells = Cells()
+    weighed, lent = plan("weighed", "a", "b", "c"), plan("lent", "d", p=0.2)
+    for each in (lent, weighed):
+        cells.add(each)
+    roots = Roots(Evidence((), (root("weighed", "b", "a"),), ()))
+    placed = cells.place((weighed, lent), roots)
+    first = cells.first(id(weighed))
+    assert placed.cell.tolist() == [[0, first + 2, first + 1]]
+    lent_at = cells.first(id(lent))
+    assert placed.p_fresh(np.array([lent_at, lent_at + 1, first, first + 1])).tolist() == pytest.approx(
+        [0.8, 0.2, 1, 0]
+    )
+    assert placed.p_fresh(np.array([cells.total + 5])).tolist() == [0.0]
+    assert cells.owners(np.array([first + 3, lent_at + 1])).tolist() == [first, lent_at]
+    present = Present(np.array([[0], [1]]), np.array([0.25, 0.75]), placed)
+    assert present.cell.tolist() == [0, 0, first + 2]
+    assert present.p_cell_of(np.array([first + 2, first + 1, 0])).tolist() == [0.75, 0.0, 0.0]
+
+
+def test_effects_are_numbered_once_and_their_tables_grow():
+    numbering = Numbering(80)
+    assert numbering.number(NOTHING) == 0
+    assert numbering.number(Effect(4, 1 << 70, 2)) == 1
+    stop, shown, hidden = numbering.tables()
+    assert (stop.tolist(), shown[1].nonzero()[0].tolist(), hidden[1].nonzero()[0].tolist()) == ([NO_STOP, 4], [70], [1])
+    assert numbering.number(Effect(4, 1 << 70, 2)) == 1
+    numbering.number(Effect(2))
+    assert numbering.tables()[0].tolist() == [NO_STOP, 4, 2]
