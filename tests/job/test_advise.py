@@ -153,12 +153,12 @@ def test_what_is_lent_for_one_run_only_lies_back_in_and_a_start_tells():
     job = job_of(DEAD, lent, machine=BUILT, complaint="nothing_happens")
     outlook = look_out(job, *fold_and_weigh(job, BOOK), Rates(), KEPT)
     start = outlook.foreseen["second_start"]
-    p = dict.fromkeys(("does not start", "does not stop"), 0.0)
+    p = dict.fromkeys(("does not start", "runs to log-in and stays up"), 0.0)
     for result, chance in zip(start.results, outlook.situation.weights @ start.tells, strict=True):
         line = result_line(start.entries, result, BOOK).split(";")[0].split(",")[0]
         p[line] = p.get(line, 0.0) + chance
     assert p["does not start"] > 0.2
-    assert p["does not stop"] > 0.1
+    assert p["runs to log-in and stays up"] > 0.1
 
 
 def test_a_shown_proposal_stays_on_top_for_less_than_a_tenth():

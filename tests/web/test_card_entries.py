@@ -190,8 +190,8 @@ def test_no_two_answers_of_a_card_say_the_same(desk):
     titles = [number_field(each, BOOK).title for each in numbers]
     assert titles[1] == line_of([look], BOOK).partition(":")[0]
     lines = {
-        f"does not stop; {line_of([look], BOOK)}; {titles[0]}: low; {titles[1]}: low": (RAN, look, *numbers),
-        f"does not stop; {titles[0]}: low": (RAN, replace(look, seen="fine"), *numbers),
+        f"runs to log-in and stays up; {line_of([look], BOOK)}; {titles[0]}: low; {titles[1]}: low": (RAN, look, *numbers),
+        f"runs to log-in and stays up; {titles[0]}: low": (RAN, replace(look, seen="fine"), *numbers),
         f"{titles[1]}: high": (replace(look, seen="fine"), *numbers),
         OTHER: (replace(look, seen="fine"),),
     }
@@ -199,7 +199,7 @@ def test_no_two_answers_of_a_card_say_the_same(desk):
     straw = Proposal("c", "check", "a straw", "", 0.0, 0.0, 0.0, Minutes(1, 1), outcomes=outcomes, parts=("fan_straw",))
     card = card_of(Advice((straw,), "c", False, (), 0.0, 0.0, 0.0), straw, view, CURRENCY)
     assert [answer.label for answer in card.answers] == [
-        f"does not stop; {line_of([look], BOOK)}",
-        "does not stop",
+        f"runs to log-in and stays up; {line_of([look], BOOK)}",
+        "runs to log-in and stays up",
         "all else as it should be",
     ]

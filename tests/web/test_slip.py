@@ -75,7 +75,7 @@ def test_a_check_that_was_done_is_ticked(shop):
     shop.open("/jobs/8")
     shop.desk.weigher.work_off()
     shop.open("/jobs/8")
-    shop.press("does not stop")
+    shop.press("runs to log-in and stays up")
     checks = shop.open("/jobs/8/slip").all("ul", class_="boxes")[0]
     ticked = [line.text for line in checks.all("li") if line.all("span", class_="box on")]
     assert any(line.startswith("counter run") for line in ticked)

@@ -133,7 +133,7 @@ class Eyes:
     def _stays(self, proved: int, *, is_lit: bool) -> Ending:
         """Return the ending of a run that stays on: with a picture it is seen to log in, else only what signs prove."""
         if is_lit:
-            return self._kept(Ending("does not stop", self._rungs[-1][0], stayed=True))
+            return self._kept(Ending("runs to log-in and stays up", self._rungs[-1][0], stayed=True))
         rung, title = self._rungs[max(proved, self._starts)]
         line = "starts, no picture" if proved <= self._starts else f"no picture, but reaches '{title}'"
         return self._kept(Ending(line, rung))
