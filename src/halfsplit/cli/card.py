@@ -11,7 +11,7 @@ from rich.tree import Tree
 from halfsplit.job.advised import CHECK, END, Advice, Proposal, StopPoint
 from halfsplit.job.ahead import Step
 from halfsplit.model.book import Book
-from halfsplit.text import in_words, money_in_words, reasons_of, title_of
+from halfsplit.text import in_words, money_in_words, named, reasons_of, title_of
 
 OTHERS = 8
 """Other proposals that are listed."""
@@ -73,6 +73,7 @@ def _card(advice: Advice, top: Proposal, book: Book) -> Group:
     lines.append(
         Text(f"To go about {money_in_words(advice.to_go)}, spent about {money_in_words(advice.spent)}.", "dim")
     )
+    lines.append(Text("Sums are in your own currency, at the usual rates of a small shop (estimates).", "dim"))
     return Group(*lines)
 
 
@@ -97,7 +98,7 @@ def _cautions(top: Proposal, book: Book) -> list[str]:
 def _outcomes(advice: Advice, top: Proposal) -> Table:
     table = Table.grid(padding=(0, 2))
     for outcome in top.outcomes[:RESULTS]:
-        means = "; ".join(f"{lead.title} {in_words(lead.p)}" for lead in outcome.leading[:2]) or "nothing that matters"
+        means = "; ".join(f"{named(lead)} {in_words(lead.p)}" for lead in outcome.leading[:2]) or "nothing that matters"
         then = f"then {title_of(advice, outcome.first)}" if outcome.first else ""
         table.add_row(Text(in_words(outcome.p), "dim"), Text(outcome.line), Text(means), Text(then))
     return table

@@ -1,6 +1,7 @@
 """The reasons of an advice in a technician's words: why this, what each result would mean, what comes close."""
 
-from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Proposal
+from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Proposal
+from halfsplit.job.units import number_of
 from halfsplit.text.numbers import in_words, money_in_words
 
 SHOWN_RESULTS = 3
@@ -14,6 +15,11 @@ def title_of(advice: Advice, name: str) -> str:
     return found.title if found is not None else name.replace("_", " ")
 
 
+def named(lead: Leading) -> str:
+    """Return the title of a fault with the number of its part, where there are several ("memory module bad 2")."""
+    return lead.title + number_of(lead.fault.partition("@")[2]).replace(".", " ")
+
+
 def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[str, ...]:
     """Return the reasons for a proposal, one sentence each.
 
@@ -25,7 +31,7 @@ def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[
     said = []
     if advice.leading:
         lead = advice.leading[0]
-        said.append(f"Most suspected now: {lead.title}, {in_words(lead.p)}.")
+        said.append(f"Most suspected now: {named(lead)}, {in_words(lead.p)}.")
     said.append(_cost(proposal, currency))
     if proposal.kind == CHECK:
         said += _meanings(advice, proposal)
@@ -61,7 +67,7 @@ def _meanings(advice: Advice, proposal: Proposal) -> list[str]:
     said = []
     for outcome in proposal.outcomes[:SHOWN_RESULTS]:
         lead = outcome.leading[0] if outcome.leading else None
-        means = f"{lead.title} {in_words(lead.p)}" if lead is not None else "nothing that matters"
+        means = f"{named(lead)} {in_words(lead.p)}" if lead is not None else "nothing that matters"
         then = f"; then {title_of(advice, outcome.first)}" if outcome.first else ""
         said.append(f"'{outcome.line}' ({in_words(outcome.p)}): {means}{then}.")
     return said

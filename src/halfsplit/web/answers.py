@@ -14,7 +14,7 @@ from halfsplit.job.units import OWNER
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Seen
-from halfsplit.text import in_words, title_of
+from halfsplit.text import in_words, named, title_of
 from halfsplit.web.entry_text import entry_text
 from halfsplit.web.number_field import number_field, numbers_of
 from halfsplit.web.texts import say
@@ -162,5 +162,5 @@ def _without_numbers_said(outcome: Outcome, book: Book) -> str:
 
 def _means(outcome: Outcome) -> str:
     many = MEANT if outcome.p >= LIKELY_ANSWER else 1
-    said = [say("card.meaning", title=lead.title, chance=in_words(lead.p)) for lead in outcome.leading[:many]]
+    said = [say("card.meaning", title=named(lead), chance=in_words(lead.p)) for lead in outcome.leading[:many]]
     return "; ".join(said) or say("card.nothing_matters")

@@ -37,6 +37,9 @@ from halfsplit.web.weigher import Standing
 OTHERS = 10
 """Other things to do that are listed."""
 
+FOREMOST = 5
+"""Suspicions that are shown at once."""
+
 NEWEST = 8
 """Lines of the log that are shown at once."""
 
@@ -67,6 +70,7 @@ class NextPart:
         passed: what was passed over.
         alone: what can run by itself now: id and title.
         suspects: how far each fault is to be suspected, strongest first.
+        foremost: so many of them are shown at once; the others are folded away.
         doubted: what readings do not go together, in sentences.
         to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
         mistakes: why it cannot be weighed.
@@ -82,6 +86,7 @@ class NextPart:
     passed: tuple[Passed, ...]
     alone: tuple[tuple[str, str], ...]
     suspects: tuple[Suspect, ...]
+    foremost: int
     doubted: tuple[str, ...]
     to_go: float | None
     spent: float | None
@@ -194,7 +199,7 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
     """
     desk, job, book = visit.desk, view.job, view.on_file.book
     if job is None or not view.row.is_open:
-        return NextPart(view.row.number, None, (), (), (), (), (), (), None, None, (), False, False, False)
+        return NextPart(view.row.number, None, (), (), (), (), (), FOREMOST, (), None, None, (), False, False, False)
     standing = desk.weigher.standing(view.on_file)
     passed = passed_over(job)
     gone = {each.proposal for each in passed}
@@ -220,6 +225,7 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
         passed,
         alone,
         suspects_of(weighed) if weighed is not None else (),
+        FOREMOST,
         doubted_readings(weighed) if weighed is not None else (),
         advice.to_go if advice is not None else None,
         advice.spent if advice is not None else None,

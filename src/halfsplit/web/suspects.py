@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from halfsplit.job.units import number_of
 from halfsplit.job.weighed import Moved, Weighed, by_p
 from halfsplit.text import in_words, range_in_words
 from halfsplit.web.drawings import suspicion_bar
@@ -46,7 +47,7 @@ def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
     return tuple(
         Suspect(
             fault.id.partition("@")[0],
-            fault.title,
+            fault.title + number_of(fault.id.partition("@")[2]).replace(".", " "),
             fault.part,
             suspicion_bar(fault.p, fault.low, fault.high),
             in_words(fault.p),

@@ -43,10 +43,18 @@ for (const field of document.querySelectorAll("[data-finder]")) {
   });
 }
 
+// What is looked at now and then is folded away on a narrow screen.
+if (matchMedia("(max-width: 760px)").matches) {
+  for (const each of document.querySelectorAll("details[data-fold]")) each.open = false;
+}
+
 // A link into a folded part opens it.
 function unfold() {
   const aim = location.hash && document.getElementById(location.hash.slice(1));
-  if (aim instanceof HTMLDetailsElement) aim.open = true;
+  if (!aim) return;
+  const folded = aim.closest("details");
+  if (folded && !folded.open) folded.open = true;
+  aim.scrollIntoView();
 }
 addEventListener("hashchange", unfold);
 
