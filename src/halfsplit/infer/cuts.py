@@ -18,6 +18,9 @@ from halfsplit.model.evidence import Floats
 FEW_PAIRS = 3_000
 """Pairs that are made without choosing among them."""
 
+MOST_LEAVES = 150_000
+"""Rows of leaves that are kept at any time; what is beyond, worth least, is dropped whatever the budget."""
+
 _ENOUGH_DROPPED = 0.3
 """Pairs are chosen so that at least this part of the budget is used."""
 
@@ -50,7 +53,7 @@ class Cut:
 
     Attributes:
         dropped: the bound on what is missing from P so far.
-        excess: what of it was dropped beyond the budget, because the pairs were too many.
+        excess: what of it was dropped beyond the budget, because the pairs or the leaves were too many.
     """
 
     def __init__(self, bounds: Bounds, *, budget: float, max_pairs: int) -> None:
@@ -123,6 +126,10 @@ class Cut:
         value = leaves.weight * self.bounds.beta_so_far(node, leaves.codes, done)
         kept, dropped = _keep(value, self.leaf_budget)
         self.dropped += dropped
+        if int(kept.sum()) > MOST_LEAVES:
+            kept, whole = _keep_most(value, MOST_LEAVES)
+            self.excess += whole - dropped
+            self.dropped += whole - dropped
         if kept.all():
             return leaves
         return Leaves(
@@ -138,6 +145,13 @@ def _keep(value: Floats, budget: float) -> tuple[NDArray[np.bool_], float]:
     kept = np.ones(len(value), dtype=bool)
     kept[order[:many]] = False
     return kept, float(total[many - 1]) if many else 0.0
+
+
+def _keep_most(value: Floats, most: int) -> tuple[NDArray[np.bool_], float]:
+    """Keep so many of the largest values; return which stay, and the sum of the others."""
+    kept = np.zeros(len(value), dtype=bool)
+    kept[np.argpartition(value, len(value) - most)[len(value) - most :]] = True
+    return kept, float(value[~kept].sum())
 
 
 class Thin(Cut):
