@@ -1,5 +1,7 @@
 """What cannot be entered is told with its code, and nothing that was entered is lost; what is foreign is refused."""
 
+import hashlib
+
 import pytest
 from web_reader import HOME
 
@@ -88,6 +90,20 @@ def test_every_answer_carries_the_policy(browser):
         assert "default-src 'none'" in headers["content-security-policy"]
         assert "unsafe" not in headers["content-security-policy"]
         assert headers["x-content-type-options"] == "nosniff"
+
+
+def test_a_browser_keeps_files_by_their_content_and_no_page(browser):
+    kept = {link.attrs["href"] for link in browser.open("/").all("link")}
+    kept |= {script.attrs["src"] for script in browser.page.all("script")}
+    assert len(kept) >= 4
+    for address in kept:
+        answer = browser.client.get(address)
+        assert answer.status_code == 200
+        assert hashlib.sha256(answer.content).hexdigest()[:12] == address.partition("?v=")[2]
+        assert "immutable" in answer.headers["cache-control"]
+    assert browser.client.get("/static/sheet.css").headers["cache-control"] == "no-cache"
+    assert browser.client.get("/static/nothing.css?v=1").headers["cache-control"] == "no-store"
+    assert browser.client.get("/").headers["cache-control"] == "no-store"
 
 
 def test_cookies_are_for_this_site_and_not_for_scripts(browser):

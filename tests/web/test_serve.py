@@ -1,5 +1,6 @@
 """The bench comes up where it is told to, prints its address, and says so where it cannot."""
 
+import asyncio
 import os
 import re
 import signal
@@ -14,6 +15,7 @@ import pytest
 from halfsplit.errors import WebError
 from halfsplit.web import serve
 from halfsplit.web.routes import ROUTES
+from halfsplit.web.serve import LOOPBACK, _listen
 
 COMMAND = "import sys; from halfsplit.cli import main; sys.exit(main(sys.argv[1:]))"
 DOCUMENT = Path(__file__).parents[2] / "docs" / "web.md"
@@ -27,6 +29,27 @@ def test_an_address_that_is_in_use_is_told_with_its_code(tmp_path):
             serve(tmp_path / "bench", port=taken.getsockname()[1])
     assert [mistake.code for mistake in refused.value.mistakes] == ["HS804"]
     assert not (tmp_path / "bench").exists()
+
+
+def test_answers_go_out_at_once():
+    """Nagle's wait, 40 ms with delayed acknowledgements, is off: asyncio sees to it where a socket is named as TCP."""
+
+    async def set_on_what_comes_in(listening):
+        found = asyncio.get_running_loop().create_future()
+
+        async def answer(_reader, writer):
+            own = writer.get_extra_info("socket")
+            found.set_result(own.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+            writer.close()
+
+        async with await asyncio.start_server(answer, sock=listening):
+            _, writer = await asyncio.open_connection(*listening.getsockname()[:2])
+            is_set = await found
+            writer.close()
+        return is_set
+
+    with _listen(LOOPBACK, 0) as listening:
+        assert asyncio.run(set_on_what_comes_in(listening))
 
 
 def test_the_demo_comes_up_and_prints_its_address(tmp_path):

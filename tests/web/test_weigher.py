@@ -45,7 +45,7 @@ def test_what_was_known_before_is_kept_and_not_taken_for_what_is_known_now(desk)
     assert (now.weighed, now.advice) == (None, None)
     assert now.before == before
     assert now.likely == "wall_watts"
-    assert weigher.known(on_file(bench, number)) == now
+    assert weigher.known([on_file(bench, number)]) == {number: now}
 
 
 def test_readings_that_cannot_all_be_true_are_told_and_end_the_waiting(desk):

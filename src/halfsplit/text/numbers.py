@@ -6,6 +6,11 @@ say, near in odds, because from 1 in 100 to 1 in 50 is as far as from 1 in 2 to 
 
 import math
 
+
+def _log_odds(p: float) -> float:
+    return math.log(p / (1.0 - p))
+
+
 _FRACTIONS = (
     (1, 100),
     (1, 50),
@@ -21,6 +26,9 @@ _FRACTIONS = (
     (9, 10),
     (19, 20),
 )
+_PLACES = tuple((_log_odds(of / many), of, many) for of, many in _FRACTIONS)
+"""The fractions, each with its place in log odds."""
+
 _ALMOST_CERTAIN = 0.98
 _HARDLY = 0.01
 _UNITS = ((604_800.0, "week"), (86_400.0, "day"), (3600.0, "h"), (60.0, "min"), (1.0, "s"))
@@ -48,7 +56,8 @@ def in_words(p: float) -> str:
         return "less than 1 in 100"
     if p >= _ALMOST_CERTAIN:
         return "almost certain"
-    of, many = min(_FRACTIONS, key=lambda fraction: abs(_log_odds(p) - _log_odds(fraction[0] / fraction[1])))
+    at = _log_odds(p)
+    _, of, many = min(_PLACES, key=lambda place: abs(at - place[0]))
     return f"about {of} in {many}"
 
 
@@ -74,10 +83,6 @@ def length_in_words(seconds: float) -> str:
     number = f"{seconds / size:.2g}" if seconds / size < 100 else f"{seconds / size:.0f}"
     is_several = number != "1" and unit in ("day", "week")
     return f"{number} {unit}{'s' if is_several else ''}"
-
-
-def _log_odds(p: float) -> float:
-    return math.log(p / (1.0 - p))
 
 
 def money_in_words(cents: float, currency: str = "") -> str:

@@ -1,5 +1,6 @@
 """The bench: the open jobs, what each waits for, what can run by itself now; search; the jobs that are closed."""
 
+import contextlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -7,7 +8,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from halfsplit import actions
-from halfsplit.actions.onfile import read_on_file
+from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError
 from halfsplit.job.advised import Advice
 from halfsplit.store.jobs import JobRow
@@ -158,16 +159,22 @@ def _alone(visit: Visit, rows: tuple[JobRow, ...]) -> tuple[tuple[AloneLine, ...
     """Return what can run by itself, what takes longest first, and how many jobs are not advised on yet."""
     found: list[tuple[float, AloneLine]] = []
     pending = 0
+    known = visit.desk.weigher.known(_on_file(visit, rows))
     for row in rows:
-        try:
-            with visit.desk.bench.store.reading() as connection:
-                standing = visit.desk.weigher.known(read_on_file(visit.desk.bench, connection, row.number))
-        except InputError:
+        if (standing := known.get(row.number)) is None:
             continue
         pending += standing.advice is None and not standing.is_done
         if standing.advice is not None:
             found += _of_advice(row, standing.advice)
     return tuple(line for _, line in sorted(found, key=lambda each: -each[0])), pending
+
+
+def _on_file(visit: Visit, rows: Iterable[JobRow]) -> Iterable[OnFile]:
+    """Yield what is on file of jobs; one that cannot be read is left out."""
+    with visit.desk.bench.store.reading() as connection:
+        for row in rows:
+            with contextlib.suppress(InputError):
+                yield read_on_file(visit.desk.bench, connection, row.number)
 
 
 def _of_advice(row: JobRow, advice: Advice) -> Iterable[tuple[float, AloneLine]]:

@@ -20,6 +20,9 @@ POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+KEEP, ASK_AGAIN, KEEP_NOT = "public, max-age=31536000, immutable", "no-cache", "no-store"
+"""How long a browser keeps an answer: a file whose address says which content it has for good, no page at all."""
+
 _HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -50,9 +53,9 @@ class Guard:
             return
         refused = self._refusal(scope["method"], Headers(scope=scope), scope["scheme"])
         if refused is not None:
-            await refused(scope, receive, _with_headers(send, scope["path"]))
+            await refused(scope, receive, _with_headers(send, scope))
             return
-        await self._app(scope, _limited(receive), _with_headers(send, scope["path"]))
+        await self._app(scope, _limited(receive), _with_headers(send, scope))
 
     def _refusal(self, method: str, headers: Headers, scheme: str) -> PlainTextResponse | None:
         host = headers.get("host", "")
@@ -105,13 +108,16 @@ def _limited(receive: Receive) -> Receive:
     return receive_limited
 
 
-def _with_headers(send: Send, path: str) -> Send:
+def _with_headers(send: Send, scope: Scope) -> Send:
+    is_file = scope["path"].startswith("/static/")
+    kept = KEEP if is_file and scope["query_string"].startswith(b"v=") else ASK_AGAIN if is_file else KEEP_NOT
+
     async def send_with_headers(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in _HEADERS.items():
                 headers[name] = value
-            headers.setdefault("Cache-Control", "no-cache" if path.startswith("/static/") else "no-store")
+            headers.setdefault("Cache-Control", kept if message["status"] < 400 else KEEP_NOT)
         await send(message)
 
     return send_with_headers

@@ -1,5 +1,6 @@
 """The screen: a page's record laid out by its template, with the frame that all pages share."""
 
+import hashlib
 from dataclasses import dataclass, is_dataclass
 from datetime import datetime
 from functools import cache
@@ -14,6 +15,9 @@ from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
 FOLDER = Path(__file__).parent
+
+HASH_LETTERS = 12
+"""So many hexadecimal digits of a file's SHA-256 tell one content of it from another."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +80,13 @@ def clock_time(moment: str) -> str:
 
 
 @cache
+def static_address(file: str) -> str:
+    """Return the address of a file in ``static``: it says which content is meant, so that a browser may keep it."""
+    content = (FOLDER / "static" / file).read_bytes()
+    return f"/static/{file}?v={hashlib.sha256(content).hexdigest()[:HASH_LETTERS]}"
+
+
+@cache
 def _environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(FOLDER / "templates"),
@@ -86,6 +97,7 @@ def _environment() -> Environment:
     )
     helpers: dict[str, Any] = {
         "say": say,
+        "static": static_address,
         "money": money_in_words,
         "clock_time": clock_time,
     }

@@ -54,7 +54,8 @@ def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT
 
 def _listen(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    listening = socket.socket(family, socket.SOCK_STREAM)
+    # named as TCP, so that its answers go out at once: asyncio sets TCP_NODELAY only where it sees that
+    listening = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, port))

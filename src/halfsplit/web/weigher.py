@@ -5,7 +5,7 @@ process of its own; here is one thread that waits for it.
 """
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from threading import Condition, Thread
 
@@ -85,11 +85,14 @@ class Weigher:
                 self._ask(number)
             return standing
 
-    def known(self, on_file: OnFile) -> Standing:
-        """Return what is known of a job as it stands; that it goes on is not asked for."""
-        with self._condition:
-            known, standing = self._standings.get(on_file.row.number, ((), Standing()))
-            return standing if known == self._key(on_file) else Standing()
+    def known(self, on_file: Iterable[OnFile]) -> dict[int, Standing]:
+        """Return number -> what is known of jobs as they stand; that it goes on is not asked for."""
+        rates, found = self._rates(), dict[int, Standing]()
+        for each in on_file:
+            with self._condition:
+                known, standing = self._standings.get(each.row.number, ((), Standing()))
+            found[each.row.number] = standing if known == (*each.key, rates) else Standing()
+        return found
 
     def ask(self, number: int) -> None:
         """See to it that a job is weighed some time."""
