@@ -14,6 +14,9 @@ WORDS = MappingProxyType(
 )
 """What a mark says."""
 
+MOST_HEADS = 5
+"""Lines over a column that say what sets its run apart; the run's own entry says all of it."""
+
 _WIDTH, _HEIGHT = 32.0, 32.0
 _MIDDLE = _WIDTH / 2
 _CROSS = 7.0
@@ -55,7 +58,8 @@ def ladder(
 def _head(run: RunColumn, href: Callable[[str], str] | None) -> Markup:
     name = element("b", run.id.replace("_", " "))
     link = name if href is None else element("a", name, href=href(run.id))
-    heads = [element("span", head.replace("_", " "), class_="head") for head in run.heads]
+    said = run.heads if len(run.heads) <= MOST_HEADS else (*run.heads[: MOST_HEADS - 1], "and more")
+    heads = [element("span", head.replace("_", " "), class_="head") for head in said]
     return element("th", link, *heads, scope="col")
 
 
