@@ -25,7 +25,8 @@ class ActsMaker:
         self._effects = effects
         self._words = words
         self._in_run: dict[tuple[int, int, frozenset[str]], Acts | None] = {}
-        self._asking: dict[int, tuple[Pattern, Asking]] = {}
+        self._of_plan: dict[tuple[object, ...], StateActs | None] = {}
+        self._asking: dict[int, tuple[object, Asking]] = {}
         self._views: dict[tuple[Asking, int], tuple[RunFacts, int]] = {}
         self._numbers: dict[tuple[object, ...], int] = {}
         self._by_draw: dict[tuple[object, ...], Acts] = {}
@@ -40,9 +41,17 @@ class ActsMaker:
             facts: the run.
             footholds: the units and pairs that are together in it.
         """
-        present = plan.present(footholds)
-        if not present and not plan.victims & footholds:
+        present, harmed = plan.present(footholds), plan.victims & footholds
+        if not present and not harmed:
             return None
+        key = (id(plan), self._view(plan, plan.patterns, facts), present, harmed)
+        if key not in self._of_plan:
+            self._of_plan[key] = self._of_states(plan, facts, present, harmed)
+        return self._of_plan[key]
+
+    def _of_states(
+        self, plan: Plan, facts: RunFacts, present: frozenset[str], harmed: frozenset[str]
+    ) -> StateActs | None:
         if plan.needs_all and len(present) < len(plan.footholds):
             present = frozenset()
         acts: list[Acts | None] = [None]
@@ -50,7 +59,7 @@ class ActsMaker:
             here = present & state.at
             own = self._of_pattern(state, state.pattern, facts, here) if here else None
             for victim in state.victims:
-                if victim.unit in footholds:
+                if victim.unit in harmed:
                     own = self._both(own, self._of_pattern(state, victim.pattern, facts, victim.at))
             acts.append(own)
         return self.shared(acts)
@@ -77,16 +86,17 @@ class ActsMaker:
 
     def _of_pattern(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
         """Return what a pattern does: its first act that fits, or several where it is not known which fits."""
-        key = (id(pattern), self._view(pattern, facts), present)
+        key = (id(pattern), self._view(pattern, (pattern,), facts), present)
         if key not in self._in_run:
             self._in_run[key] = self._draw(state, pattern, facts, present)
         return self._in_run[key]
 
-    def _view(self, pattern: Pattern, facts: RunFacts) -> int:
-        """Return a number for what a pattern's conditions can tell of a run: equal ones have equal acts."""
-        if id(pattern) not in self._asking:
-            self._asking[id(pattern)] = (pattern, asked_by([act.when for act in pattern.acts]))
-        asking = self._asking[id(pattern)][1]
+    def _view(self, noun: object, patterns: Sequence[Pattern], facts: RunFacts) -> int:
+        """Return a number for what the conditions of a noun's patterns can tell of a run: equal ones, equal acts."""
+        if id(noun) not in self._asking:
+            whens = [act.when for pattern in patterns for act in pattern.acts]
+            self._asking[id(noun)] = (noun, asked_by(whens))
+        asking = self._asking[id(noun)][1]
         key = (asking, id(facts))
         if key not in self._views:
             names, has = asking

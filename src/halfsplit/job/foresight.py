@@ -222,7 +222,7 @@ class Foresight:
                     view = self._run(check.asks, moment, moment.entry, tuple(keys), changes)
                     shows.append(Shows(moment.entry, *view.tell(self._present)))
                     touches = view.touches
-                    harms = self._harms(composed(changes) if self._harmful else {})
+                    harms = self._harms(composed(changes))
                 case Inspect():
                     scale = self._look(moment, moment.entry, tuple(keys), changes)
                     shows.append(Shows(moment.entry, *scale.tell(self._present)))

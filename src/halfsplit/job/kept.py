@@ -16,13 +16,12 @@ from halfsplit.job.entries import Entries, EntriesMaker, Numbering
 from halfsplit.job.looks import LookMaker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.readings import ReadingMaker
-from halfsplit.job.roots import Plan, State, plan_roots
+from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import OWNER, Gatherer, Together
 from halfsplit.job.views import RunView, ScaleView
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence, Floats
-from halfsplit.model.faults import Pattern
 
 MOST_KEPT = 6_000
 """Views that are kept, some 200 for each state of a bench; beyond them all is forgotten."""
@@ -114,10 +113,9 @@ class Kept:
         if known is plan:
             self.cells.add(plan)
         if id(known) not in self._looked_for:
-            patterns = [pattern for state in known.states for pattern in _patterns(state)]
             self._looked_for[id(known)] = frozenset(
-                [look.inspection for pattern in patterns for look in pattern.looks]
-                + [read.measurement for pattern in patterns for read in pattern.reads]
+                [look.inspection for pattern in known.patterns for look in pattern.looks]
+                + [read.measurement for pattern in known.patterns for read in pattern.reads]
             )
         return known
 
@@ -190,10 +188,6 @@ class Kept:
                 entry.entries = self._entries.entries(entry.found)
         assert entry.entries is not None
         return entry.entries
-
-
-def _patterns(state: State) -> list[Pattern]:
-    return [state.pattern, *(victim.pattern for victim in state.victims)]
 
 
 def _key_of(change: Change) -> Key:

@@ -211,6 +211,8 @@ class Walker:
 
     def _go_to(self, wanted: Setups, *, repair: str = "") -> None:
         """Change the setups that there are into the wanted ones, and note what that does."""
+        if wanted is self.physical or wanted == self.physical:
+            return
         fresh: list[Pair] = []
         changed: dict[str, set[str]] = {}
         for host, setup in wanted.items():

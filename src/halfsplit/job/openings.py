@@ -27,9 +27,13 @@ class OpeningsOf:
 
     def __init__(self, book: Book, facts: Mapping[str, object] = NO_FACTS) -> None:
         self._book = book
-        self._checks = [each for each in book.checks.values() if share_of(each.only, facts, book) >= LEAST_SHARE]
         repairs = [each for each in book.repairs.values() if share_of(each.only, facts, book) >= LEAST_SHARE]
         self.replacing = {repair.at: repair.id for repair in repairs if repair.does == "replace"}
+        self._changing: dict[str, list[str]] = {}  # kind of part -> the openings of the checks that change it
+        for check in book.checks.values():
+            if check.opening in book.openings and share_of(check.only, facts, book) >= LEAST_SHARE:
+                for changed in dict.fromkeys(map(kind_of, check.setup)):
+                    self._changing.setdefault(changed, []).append(check.opening)
         self._of_kind = {kind.id: self._least(kind.id) for kind in book.kinds.values()}
 
     def chain(self, opening: str) -> tuple[str, ...]:
@@ -50,8 +54,7 @@ class OpeningsOf:
         if book.kinds[kind].outside:
             return ()
         joints = {joint.id for joint in book.joints.values() if kind in joint.between}
-        names = [check.opening for check in self._checks if kind in map(kind_of, check.setup)]
-        names = [name for name in names if name in book.openings and self._handles(name, joints)]
+        names = [name for name in dict.fromkeys(self._changing.get(kind, ())) if self._handles(name, joints)]
         if kind in self.replacing:
             names.append(book.repairs[self.replacing[kind]].opening)
         chains = [self.chain(name) for name in names if name in book.openings]

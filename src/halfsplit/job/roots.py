@@ -82,12 +82,15 @@ class Plan:
     needs_all: bool = False
     all_footholds: frozenset[Foothold] = field(init=False)
     victims: frozenset[str] = field(init=False)
+    patterns: tuple[Pattern, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         every = frozenset(foothold for group in self.footholds.values() for foothold in group)
         object.__setattr__(self, "all_footholds", every)
         victims = frozenset(victim.unit for state in self.states for victim in state.victims)
         object.__setattr__(self, "victims", victims)
+        patterns = {id(p): p for state in self.states for p in (state.pattern, *(v.pattern for v in state.victims))}
+        object.__setattr__(self, "patterns", tuple(patterns.values()))
 
     def present(self, footholds: frozenset[Foothold]) -> frozenset[str]:
         """Return which of its footholds, as the book names them, are among these."""
