@@ -13,6 +13,13 @@ SAID = {
     "agree: {text: up to, cost: 120}": "up to 120.00 EUR",
     "spend: 84.90": "84.90 EUR",
     "note: rings back": "rings back",
+    "run: {reached: log_in, signs: {fans_turn: no, slow: yes, burnt_smell: no, artefacts: no}}": (
+        f"reached 'log-in', {BOOK.signs['slow'].title}, no: {BOOK.signs['fans_turn'].title}; "
+        "2 more looked for and not there"
+    ),
+    "run: {with: {keyboard: out, mouse: out, headset: out, network_lead: out, memory.2: out}, not: starts}": (
+        "stopped before 'starts (fans move)' (memory.2 out); with other leads and devices around it"
+    ),
 }
 
 

@@ -1,7 +1,8 @@
 """The log as rows of a page, the newest first, each in a few words."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
@@ -9,8 +10,11 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.lines import line_of
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.book import Book
-from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
+from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
 from halfsplit.web.texts import say
+
+MOST_AROUND = 3
+"""Leads and devices around the machine that are named where they were changed; of more it is said that they were."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,9 @@ def log_rows(view: JobView, book: Book, currency: str) -> tuple[LogRow, ...]:
 def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
     """Return an entry in a few words; sums are in a currency where one is told."""
     match entry:
-        case Run() | Inspect() | Measure():
+        case Run():
+            said = _run(entry, book)
+        case Inspect() | Measure():
             said = line_of([entry], book)
         case Told():
             said = _told(entry, book)
@@ -85,6 +91,21 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
         case _:
             said = entry.id
     return said
+
+
+def _run(run: Run, book: Book) -> str:
+    """Return a run in a few words: what was there, what is missing that a sound machine shows, the rest counted."""
+    told = {name: said for name, said in run.seen.signs.items() if said != NO or book.signs[name].is_on}
+    around = {slot for slot, held in run.swaps.items() if book.kinds[kind_of(slot)].outside}
+    is_ours = len(around) > MOST_AROUND
+    swaps = {slot: held for slot, held in run.swaps.items() if not is_ours or slot not in around}
+    seen = replace(run.seen, signs=MappingProxyType(told))
+    said = [line_of([replace(run, swaps=MappingProxyType(swaps), seen=seen)], book)]
+    if is_ours:
+        said.append(say("log.ours"))
+    if missing := len(run.seen.signs) - len(told):
+        said.append(say("log.not_there", many=missing))
+    return "; ".join(said)
 
 
 def _setup(entry: ChangeSetup, book: Book) -> Iterable[str]:

@@ -15,7 +15,7 @@ from halfsplit.job.outlook import PROVE
 from halfsplit.job.units import number_of
 from halfsplit.jobfile import write_job
 from halfsplit.model.book import Book
-from halfsplit.model.job import NO, Entry, Inspect, RepairDone, Run
+from halfsplit.model.job import Entry, Inspect, RepairDone, Run
 from halfsplit.plan import HAND_BACK, REPLACE
 from halfsplit.settings import Settings
 from halfsplit.simulate.advised import do_card
@@ -208,10 +208,9 @@ class _Player:
 
 
 def _in_words(entry: Entry, book: Book) -> str:
-    """Return an entry in a few words: of a run what was there, and what is missing that a sound machine shows."""
+    """Return an entry in a few words, of a run without what was put where for it."""
     if isinstance(entry, Run):
-        told = {name: said for name, said in entry.seen.signs.items() if said != NO or book.signs[name].is_on}
-        entry = replace(entry, swaps=MappingProxyType({}), seen=replace(entry.seen, signs=MappingProxyType(told)))
+        entry = replace(entry, swaps=MappingProxyType({}))
     return entry_in_words(entry, book)
 
 
