@@ -204,3 +204,38 @@ def test_no_two_answers_of_a_card_say_the_same(desk):
         ran,
         "all else as it should be",
     ]
+
+
+def answers_to(repair, at, view, openings=()):
+    """Return the answers of a card of one repair, and what each would enter."""
+    part = f"{repair}@{at}"
+    mend = Proposal(
+        part, "repair", "mend it", at, 100.0, 100.0, 0.0, Minutes(1, 1), p=0.9, openings=openings, parts=(part,)
+    )
+    card = card_of(Advice((mend,), part, False, (), 0.0, 0.0, 0.0), mend, view, CURRENCY)
+    return {answer.label: answer.entry for answer in card.answers}
+
+
+def test_outside_the_case_a_repair_and_the_run_that_shows_it_are_one_tap(bench, number):
+    said = answers_to("set_output", "video_plug", job_view(bench, number))
+    assert list(said) == ["Done", "Done, and it runs as it should"]
+    view = enter(bench, number, said["Done, and it runs as it should"])
+    repair, run = view.job.log
+    assert (repair.do, repair.to) == ("set_output", "video_plug")
+    assert (run.seen.reached, run.seen.stayed) == ("log_in", True)
+    assert {lit for stages in run.seen.picture.values() for lit in stages.values()} == {True}
+
+
+def test_inside_it_the_run_after_a_repair_is_a_card_of_its_own(bench, number):
+    assert list(answers_to("reseat_card", "card_seat", job_view(bench, number), ("card_off",))) == ["Done"]
+
+
+def test_a_part_of_the_shelf_is_fitted_for_good_only_where_it_is_there_for_that(bench, number):
+    """Only new stock, donors and what was ordered: what the bench tries with stays on the bench."""
+    view = job_view(bench, number)
+    supplies = answers_to("replace_supply", "supply", view)
+    assert list(supplies) == ["Done, with a new part"]
+    cells = answers_to("replace_cell", "cell", view)
+    assert list(cells) == ["Done, with new CMOS battery", "Done, with a part that was bought for it"]
+    assert "shelf.cell_new" in cells["Done, with new CMOS battery"]
+    assert "shelf." not in cells["Done, with a part that was bought for it"]
