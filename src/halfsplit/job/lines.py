@@ -134,7 +134,7 @@ def _seen(seen: Seen, book: Book) -> str:
     elif seen.reached:
         said.append(f"reached '{rungs[seen.reached]}'")
     if seen.stayed:
-        said.append("did not stop")
+        said.append("stayed up")
     elif seen.stop is not None:
         kind = _plain(seen.stop.kind) or "stops"
         said.append(kind if seen.stop.seconds is None else f"{kind} after {_length(seen.stop.seconds)}")
