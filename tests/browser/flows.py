@@ -6,7 +6,8 @@ typing; each later result one tap; a dead supply 25 taps in all.
 
 from dataclasses import dataclass
 
-from browser.hands import Hands, Machine
+from browser.hands import Hands
+from browser.machines import Machine
 from playwright.sync_api import Page
 
 TO_FIRST_ADVICE = 8

@@ -5,24 +5,18 @@ on the card says is entered under "saw something else".
 """
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from urllib.parse import urlsplit
 
-import numpy as np
 from browser.chrome import SIZES, overflow, photograph
+from browser.machines import BOOK, Machine
+from browser.saying import is_claimed, is_so, pictures_asked, says, words_of
 from playwright.sync_api import Locator, Page
 
-from halfsplit.book import shipped_book
-from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER
-from halfsplit.jobfile import parse_job
-from halfsplit.jobfile.onto import parse_entries
-from halfsplit.model.job import ChangeSetup, Entry, Inspect, Measure, RepairDone, Run, Seen
-from halfsplit.simulate.numbers import number_shown
-from halfsplit.simulate.worlds import Nature, World
+from halfsplit.model.job import Entry, Inspect, Measure, Run
 
-BOOK = shipped_book()
 SETTLED_MS = 600_000
 FAILING = {
     "cold": "- run: {cold: yes, not: log_in}",
@@ -32,64 +26,6 @@ FAILING = {
 
 PROOFS = ("cold",) * 5 + ("all",)
 """Five cold starts and half an hour under every load (common practice)."""
-
-
-@dataclass
-class Machine:
-    """A machine on the bench.
-
-    Args:
-        text: what is so of it, as the head of a job file.
-        states: what is wrong with it: root -> state.
-        slips: what the work itself leaves behind, the first time that it is done: repair -> root and state.
-        seed: of what happens to it; with 2 a new supply is a good one (one dead on arrival has no budget of taps).
-    """
-
-    text: str
-    states: Mapping[str, str]
-    slips: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    seed: int = 2
-
-    def __post_init__(self) -> None:
-        job, mistakes = parse_job(f"{self.text}\nlog: []\n", BOOK)
-        assert job is not None, mistakes
-        self.rng = np.random.default_rng(self.seed)
-        nature = Nature(job, BOOK, facts_of(job, BOOK, []), self.rng)
-        self._slips = dict(self.slips)
-        for root, state in (*self.states.items(), *self.slips.values()):
-            assert state in {each.name for each in nature.plans[root].states}, (root, state)
-        self.world = World(nature, self.states)
-        self._names = 0
-
-    def read(self, text: str) -> tuple[Entry, ...]:
-        """Return the entries that an answer would enter."""
-        job, mistakes = parse_entries(text, self.text, BOOK)
-        assert job is not None, (text, mistakes)
-        return job.log
-
-    def show(self, asked: Sequence[Entry], signs: Iterable[str]) -> tuple[Entry, ...]:
-        """Do what is asked for, and return it with what was seen."""
-        return tuple(self._show(entry, tuple(signs)) for entry in asked)
-
-    def _show(self, entry: Entry, signs: tuple[str, ...]) -> Entry:
-        self._names += 1
-        entry = replace(entry, id=f"seen_{self._names}")
-        match entry:
-            case Run():
-                shown = self.world.run(replace(entry, seen=Seen()), signs)
-                return replace(entry, seen=shown.seen.as_seen(shown.used))
-            case Inspect():
-                return replace(entry, seen=self.world.look(entry))
-            case Measure():
-                point = BOOK.measurements[entry.what.partition(".")[0]]
-                value, _ = number_shown(point, self.world.number(entry), slips=False, rng=self.rng)
-                return replace(entry, value=value)
-            case _:
-                self.world.do(entry)
-                if isinstance(entry, RepairDone) and entry.do in self._slips:
-                    root, state = self._slips.pop(entry.do)
-                    self.world.states[root] = state
-                return entry
 
 
 @dataclass
@@ -192,14 +128,14 @@ class Hands:
         signs = sorted({name for entries, _ in answers for e in entries if isinstance(e, Run) for name in e.seen.signs})
         signs += [
             f"picture:{output}:{stage}"
-            for output, stages in sorted(_pictures(answers).items())
+            for output, stages in sorted(pictures_asked(entries for entries, _ in answers).items())
             for stage in sorted(stages)
         ]
         seen = self.machine.show(asked, [sign for sign in signs if not sign.startswith("picture:")])
         self._note_runs(seen)
         self._measure(numbers)
-        fitting = next((button for entries, button in answers if _says(entries, seen)), None)
-        said = "; ".join(_words(each) for each in seen)
+        fitting = next((button for entries, button in answers if says(entries, seen)), None)
+        said = "; ".join(words_of(each) for each in seen)
         if fitting is not None:
             self.path.append(f"{card}: {fitting.locator('.said').inner_text()}")
             self.tap(fitting)
@@ -258,7 +194,7 @@ class Hands:
             if isinstance(run := entries[-1], Run):
                 seen = self.machine.show([run], ())
                 self._note_runs(seen)
-                if _is_so(run, seen[0]):
+                if is_so(run, seen[0]):
                     button = other
         self.path.append(f"{card}: {button.locator('.said').inner_text()}")
         self.tap(button)
@@ -288,7 +224,7 @@ class Hands:
         for button in self.page.get_by_test_id("ending").all():
             (said,) = self.machine.read(button.get_attribute("value") or "")
             assert isinstance(said, Run)
-            if _is_claimed(said.seen, entry.seen):
+            if is_claimed(said.seen, entry.seen):
                 return button
         return self.page.locator(f'button[value*="{sign}: yes"]').first if sign else None
 
@@ -305,11 +241,11 @@ class Hands:
             assert isinstance(seen, Run)
             self._note_runs([seen])
             if not self.is_sound:
-                self.path.append(f"proof {run} failed: {_words(seen)}")
+                self.path.append(f"proof {run} failed: {words_of(seen)}")
                 failing = self.page.get_by_test_id(f"failed-{run}")
                 (said,) = self.machine.read(FAILING[run])
                 assert isinstance(said, Run)
-                if _is_claimed(said.seen, seen.seen):
+                if is_claimed(said.seen, seen.seen):
                     self.tap(failing)
                 return False
             self.tap(self.page.get_by_test_id(f"proof-{run}"))
@@ -348,79 +284,3 @@ class Hands:
     def number(self) -> int:
         """The number of the job."""
         return int(urlsplit(self.page.url).path.split("/")[2])
-
-
-def _pictures(answers: Sequence[tuple[tuple[Entry, ...], Locator]]) -> Mapping[str, set[str]]:
-    found: dict[str, set[str]] = {}
-    for entries, _ in answers:
-        for entry in entries:
-            if isinstance(entry, Run):
-                for output, stages in entry.seen.picture.items():
-                    found.setdefault(output, set()).update(stages)
-    return found
-
-
-def _says(entries: Sequence[Entry], seen: Sequence[Entry]) -> bool:
-    """Return whether an answer says what was seen, and nothing that was not."""
-    if len(entries) != len(seen):
-        return False
-    return all(_is_so(said, was) for said, was in zip(entries, seen, strict=True))
-
-
-def _is_so(said: Entry, was: Entry) -> bool:
-    match said, was:
-        case Run(), Run():
-            a, b = said.seen, was.seen
-            pictures = all(
-                b.picture.get(output, {}).get(stage, lit) == lit
-                for output, stages in a.picture.items()
-                for stage, lit in stages.items()
-            )
-            same = (a.reached, a.not_reached, a.stayed, a.stop and a.stop.kind) == (
-                b.reached,
-                b.not_reached,
-                b.stayed,
-                b.stop and b.stop.kind,
-            )
-            return same and pictures and all(b.signs.get(name) == word for name, word in a.signs.items())
-        case Inspect(), Inspect():
-            return said.seen == was.seen
-        case Measure(), Measure():
-            return True
-        case ChangeSetup() | RepairDone(), _:
-            return True
-    return False
-
-
-def _is_claimed(said: Seen, was: Seen) -> bool:
-    """Return whether all that is said of how a run went is so."""
-    ladder, top = BOOK.ladder, BOOK.ladder.rungs[-1].id
-    reached = top if was.stayed and not was.not_reached else was.reached
-    below = ladder.place(was.not_reached) if was.not_reached else len(ladder.rungs)
-    kind = was.stop.kind if was.stop is not None else ""
-    lit = {stage: is_lit for stages in was.picture.values() for stage, is_lit in stages.items()}
-    claimed = [each for stages in said.picture.values() for each in stages.items()]
-    return all(
-        (
-            not said.reached or (reached and ladder.place(said.reached) <= ladder.place(reached)),
-            not said.not_reached or below <= ladder.place(said.not_reached),
-            said.stop is None or (was.stop is not None and said.stop.kind in ("", kind)),
-            said.stayed == was.stayed or not said.stayed,
-            all(lit.get(stage) == is_lit for stage, is_lit in claimed),
-        )
-    )
-
-
-def _words(entry: Entry) -> str:
-    match entry:
-        case Run():
-            s = entry.seen
-            signs = [name for name, was in s.signs.items() if was == "yes"]
-            lit = {output: dict(stages) for output, stages in s.picture.items()}
-            return (
-                f"reached {s.reached or '-'} not {s.not_reached or '-'} stop {s.stop} stayed {s.stayed} {lit} {signs}"
-            )
-        case Inspect() | Measure():
-            return f"{entry.what}: {entry.seen if isinstance(entry, Inspect) else entry.value}"
-        case _:
-            return type(entry).__name__

@@ -5,7 +5,8 @@ One runs here; `./dev bench page` runs them all.
 
 import pytest
 from browser.flows import DEAD, FLOWS, RESTARTS, TO_FIRST_ADVICE, Flow, finish, take_in, told
-from browser.hands import BOOK, Hands, Machine
+from browser.hands import Hands
+from browser.machines import BOOK, Machine
 
 
 @pytest.fixture

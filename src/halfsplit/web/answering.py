@@ -9,7 +9,8 @@ from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
 from halfsplit.web.entry_text import fields_text, quoted
-from halfsplit.web.job_page import JobPage, NextPart, job_page, next_part
+from halfsplit.web.job_page import JobPage, job_page
+from halfsplit.web.next_part import NextPart, next_part
 from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
 from halfsplit.web.proof import is_proof, proof_text

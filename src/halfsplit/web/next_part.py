@@ -1,0 +1,161 @@
+"""The part of the job sheet that follows a tap: what to do next, and how far each fault is to be suspected."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.actions import JobView
+from halfsplit.errors import Mistake
+from halfsplit.job.advise import FIRST
+from halfsplit.job.advised import Advice, Proposal, StopPoint
+from halfsplit.job.machine import facts_of
+from halfsplit.job.outlook import PROVE
+from halfsplit.job.rules import Rules
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job, Run
+from halfsplit.text import title_of
+from halfsplit.web.card import Card, card_of, first_card
+from halfsplit.web.passing import Passed, passed_over
+from halfsplit.web.suspects import Suspect, doubted_readings, suspects_of
+from halfsplit.web.visit import Visit
+from halfsplit.web.weigher import Standing
+
+OTHERS = 10
+"""Other things to do that are listed."""
+
+FOREMOST = 5
+"""Suspicions that are shown at once."""
+
+
+@dataclass(frozen=True)
+class Other:
+    """Something else that could be done: its proposal, and what it costs and costs more in the end, in cents."""
+
+    id: str
+    title: str
+    cents: float
+    more: float
+    stops: bool
+
+
+@dataclass(frozen=True)
+class NextPart:
+    """The part of the sheet that follows a tap: the card, and the suspicions.
+
+    Args:
+        number: of the job.
+        card: what to do next, or None as long as nothing is known of it.
+        stops: what to stop and ask at, whatever comes next.
+        others: what else could be done.
+        passed: what was passed over.
+        alone: what can run by itself now: id and title.
+        suspects: how far each fault is to be suspected, strongest first.
+        foremost: so many of them are shown at once; the others are folded away.
+        doubted: what readings do not go together, in sentences.
+        to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
+        mistakes: why it cannot be weighed.
+        is_weighing: whether more will come.
+        is_unweighed: whether not even the suspicions are there yet.
+        is_anew: whether what weighs had died on it, and was started anew.
+    """
+
+    number: int
+    card: Card | None
+    stops: tuple[StopPoint, ...]
+    others: tuple[Other, ...]
+    passed: tuple[Passed, ...]
+    alone: tuple[tuple[str, str], ...]
+    suspects: tuple[Suspect, ...]
+    foremost: int
+    doubted: tuple[str, ...]
+    to_go: float | None
+    spent: float | None
+    mistakes: tuple[Mistake, ...]
+    is_weighing: bool
+    is_unweighed: bool
+    is_anew: bool
+
+
+def next_part(visit: Visit, view: JobView) -> NextPart:
+    """Return what is to be done next, as far as it is known; nobody waits for what is not.
+
+    Args:
+        visit: ``do`` in its address names a proposal that is wanted instead of the best.
+        view: the job.
+    """
+    desk, job, book = visit.desk, view.job, view.on_file.book
+    if job is None or not view.row.is_open:
+        return NextPart(view.row.number, None, (), (), (), (), (), FOREMOST, (), None, None, (), False, False, False)
+    standing = desk.weigher.standing(view.on_file)
+    passed = passed_over(job)
+    gone = {each.proposal for each in passed}
+    advice = standing.advice
+    stops = advice.stop_points if advice is not None else _raised_by_log(job, book)
+    card: Card | None = None
+    currency = desk.settings().currency
+    others: tuple[Other, ...] = ()
+    alone: tuple[tuple[str, str], ...] = ()
+    if advice is not None:
+        chosen = _chosen(advice, visit.query.get("do", ""), gone)
+        card = card_of(advice, chosen, view, currency) if chosen is not None else None
+        others = _others(advice, chosen, gone)
+        alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
+    else:
+        card = _likely_card(view, standing, stops, gone, currency)
+    weighed = standing.weighed
+    return NextPart(
+        view.row.number,
+        card,
+        stops,
+        others,
+        passed,
+        alone,
+        suspects_of(weighed) if weighed is not None else (),
+        FOREMOST,
+        doubted_readings(weighed) if weighed is not None else (),
+        advice.to_go if advice is not None else None,
+        advice.spent if advice is not None else None,
+        standing.mistakes,
+        not standing.is_done,
+        weighed is None and not standing.is_done,
+        standing.deaths > 0 and not standing.is_done,
+    )
+
+
+def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:
+    """Return the stop points that the log alone raises: they are there before anything is weighed."""
+    return Rules(job, book, facts_of(job, book, []), {}).whatever_comes()
+
+
+def _chosen(advice: Advice, wanted: str, gone: set[str]) -> Proposal | None:
+    if wanted and (found := advice.proposal(wanted)) is not None:
+        return found
+    top = advice.proposal(advice.top)
+    if top is not None and top.id not in gone:
+        return top
+    free = (each for each in advice.proposals if each.id not in gone and not any(s.bars for s in each.stop_points))
+    return next(free, top)
+
+
+def _others(advice: Advice, chosen: Proposal | None, gone: set[str]) -> tuple[Other, ...]:
+    rest = [each for each in advice.proposals if each != chosen and each.id not in gone]
+    return tuple(
+        Other(each.id, each.title, each.cents, max(0.0, each.total - advice.to_go), bool(each.stop_points))
+        for each in rest[:OTHERS]
+    )
+
+
+def _likely_card(
+    view: JobView, standing: Standing, stops: Sequence[StopPoint], gone: set[str], currency: str
+) -> Card | None:
+    """Return what is likely to come next while the job is weighed again; nothing where the log has raised a stop."""
+    before, likely, book = standing.before, standing.likely, view.on_file.book
+    if any(stop.bars for stop in stops):
+        return None
+    if before is None:
+        has_run = any(isinstance(entry, Run) for entry in (view.job or Job()).log)
+        is_first = not has_run and FIRST in book.checks and FIRST not in gone
+        return first_card(book.checks[FIRST], view) if is_first else None
+    proposal = before.proposal(likely) if likely and likely not in gone else None
+    if proposal is None or proposal.stop_points or PROVE in proposal.parts:
+        return None
+    return card_of(before, proposal, view, currency, is_likely=True)
