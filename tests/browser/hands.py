@@ -18,6 +18,9 @@ from halfsplit.job.units import OWNER
 from halfsplit.model.job import Entry, Inspect, Measure, Run
 
 SETTLED_MS = 600_000
+ADVISED = '.card:not(.likely), #live[data-refresh=""]'
+"""What is on the sheet once there is advice, or it is known that there will be none."""
+
 FAILING = {
     "cold": "- run: {cold: yes, not: log_in}",
     "all": "- run: {load: all, minutes: 30, reached: log_in, stop: yes}",
@@ -90,9 +93,9 @@ class Hands:
         self.picture("open")
 
     def settle(self) -> str:
-        """Wait until the job is weighed, and return the id of the card."""
+        """Wait until the new advice is there, and return the id of the card; the suspicions may come later."""
         begin = time.monotonic()
-        self.page.locator('#live[data-refresh=""]').wait_for(state="attached", timeout=SETTLED_MS)
+        self.page.locator(ADVISED).first.wait_for(state="attached", timeout=SETTLED_MS)
         self.waited.append(time.monotonic() - begin)
         return self.card
 

@@ -1,8 +1,9 @@
 // What makes the pages quicker where scripts run; every form works without it.
 "use strict";
 
-// The card and the suspicions fetch themselves again as long as something is being weighed.
-function refresh() {
+// The card and the suspicions fetch themselves again as long as something is being weighed: soon at first.
+const SOONEST_MS = 150, LATEST_MS = 1200;
+function refresh(wait = SOONEST_MS) {
   const live = document.getElementById("live");
   if (!live || !live.dataset.refresh) return;
   setTimeout(async () => {
@@ -16,8 +17,8 @@ function refresh() {
     } catch {
       // no network just now: ask again
     }
-    refresh();
-  }, 1200);
+    refresh(Math.min(1.5 * wait, LATEST_MS));
+  }, wait);
 }
 
 // "Take it back" goes when its ten seconds are over.
