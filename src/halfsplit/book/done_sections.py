@@ -102,6 +102,7 @@ def read_checks(desk: Desk, facts: Mapping[str, Fact]) -> Mapping[str, Check]:
             form.refs("hazards", "hazards"),
             form.refs("rules", "hazards"),
             read_only(form, facts),
+            form.ref("needs", "ladder", default=""),
         )
         form.close()
     return MappingProxyType(checks)

@@ -46,7 +46,7 @@ def check_chapters(check: Check, book: Book, speech: Speech) -> Chapters:
         ("setup", [f"{speech.slot(slot)}: {_held(put, book)}" for slot, put in check.setup.items()]),
         ("conditions", [f"{name.replace('_', ' ')}: {word}" for name, word in check.conditions.items()]),
         ("only", only_lines(check.only, book)),
-        ("needs", [_needed(name, book) for name in (*check.tools, *check.shelf)]),
+        ("needs", [*_rung(check.needs, book), *(_needed(name, book) for name in (*check.tools, *check.shelf))]),
         ("how", list(check.steps)),
         ("asks", [f"{name}: {asked[name]}" if name in asked else name for name in check.asks]),
         ("results", [f"{word.replace('_', ' ')}: {line}" for word, line in check.results.items()]),
@@ -255,6 +255,11 @@ def only_lines(only: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
 def _held(put: str, book: Book) -> str:
     part = put.removeprefix("shelf.")
     return (book.shelf[part].title or part) if part in book.shelf else put
+
+
+def _rung(needs: str, book: Book) -> list[str]:
+    """Return what a check needs of the machine: that it gets to a rung of the ladder."""
+    return [f"a machine that gets to: {rung.title}" for rung in book.ladder.rungs if rung.id == needs]
 
 
 def _needed(name: str, book: Book) -> str:

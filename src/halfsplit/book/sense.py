@@ -5,26 +5,29 @@ from collections.abc import Iterator
 from halfsplit.book.desk import Desk
 from halfsplit.book.kin import check_kin
 from halfsplit.book.map_section import check_map
-from halfsplit.book.moves import check_moves
+from halfsplit.book.moves import OWNER, check_moves
 from halfsplit.model.book import Book
 from halfsplit.model.faults import ALWAYS, Fault, Pattern
 
 MOST_STATES = 8
 """The most states that one root may have: absent, its patterns, and one more for each that does harm."""
 
+ASKS = "ask"
+"""The kind of a check that is a question."""
 
-MEANT_BY_NONE = (("hosts", "owner"), ("loads", "idle"))
+MEANT_BY_NONE = (("hosts", OWNER), ("loads", "idle"))
 """Section and id of what is meant where a job names none."""
 
 
 def check_sense(desk: Desk, book: Book) -> None:
     """Note all that does not make sense in a book that was read.
 
-    Mistakes: HS320 to HS326, HS329 to HS333, HS335, HS338 to HS341.
+    Mistakes: HS320 to HS326, HS329 to HS333, HS335, HS338 to HS342.
     """
     _check_meant_by_none(desk, book)
     _check_signs(desk, book)
     _check_openings(desk, book)
+    _check_checks(desk, book)
     _check_unlisted(desk, book)
     check_map(desk, book)
     for fault in book.faults.values():
@@ -57,6 +60,19 @@ def _check_signs(desk: Desk, book: Book) -> None:
                 f"sign '{sign.id}' proves '{sign.proves}', which is above '{sign.needs}' that it needs",
                 "a sign cannot prove more than it needs",
                 "Lower 'proves' or raise 'needs'",
+            )
+
+
+def _check_checks(desk: Desk, book: Book) -> None:
+    for check in book.checks.values():
+        if check.needs and (check.host != OWNER or check.kind == ASKS):
+            elsewhere = "asks the owner" if check.kind == ASKS else f"is done on '{check.host}'"
+            desk.say(
+                desk.place_in("checks", check.id, "needs"),
+                "HS342",
+                f"check '{check.id}' needs '{check.needs}' of the owner's machine, but it {elsewhere}",
+                "only what is done on the owner's machine needs that it gets so far",
+                "Take 'needs' out, or correct the kind or the host",
             )
 
 

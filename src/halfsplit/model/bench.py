@@ -199,6 +199,7 @@ class Check:
         setup: changes to the setup that it asks for, as in a job file ("memory": "out").
         conditions: the conditions of its run ("load", "cold", ...).
         asks: signs, pictures or ids of inspections and measurements that it reads.
+        needs: the rung that the owner's machine must get to for it to be of use, or "".
         steps: a few imperative lines.
         results: what each result looks like: word -> line.
     """
@@ -220,6 +221,7 @@ class Check:
     hazards: tuple[str, ...] = ()
     rules: tuple[str, ...] = ()
     only: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    needs: str = ""
 
 
 @dataclass(frozen=True)
