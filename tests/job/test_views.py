@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from halfsplit.job.act_tables import ActTableMaker, EffectNumbers
 from halfsplit.job.acts import StateActs
 from halfsplit.job.cells import Cells, Present, Roots
 from halfsplit.job.effects import joint_draw
-from halfsplit.job.entries import EntriesMaker, Numbering
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.totals import Spreader
 from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Evidence, Root, SignAsked
@@ -44,7 +44,7 @@ def root(name: str, *states: str) -> Root:
 
 @given(draws(), st.lists(draws(), max_size=3))
 def test_totals_of_a_group_are_those_of_all_its_draws_taken_one_by_one(whole, members):
-    numbering = Numbering(80)
+    numbering = EffectNumbers(80)
     spreader = Spreader(SIGNS, numbering)
     numbers = []
     for draw in (whole, *members):
@@ -67,16 +67,16 @@ def acts_of(*draws_: tuple[tuple[float, Effect], ...] | None) -> StateActs:
 
 @given(draws(), draws(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_after_work_a_state_does_what_the_state_it_turns_into_does(first, second, stays, goes):
-    cells, numbering = Cells(), Numbering(80)
+    cells, numbering = Cells(), EffectNumbers(80)
     moved, other = plan("moved", "a", "b"), plan("other", "c")
     for each in (moved, other):
         cells.add(each)
     acts = {id(moved): (moved, acts_of(None, first, second)), id(other): (other, acts_of(None, first))}
     matrix = np.array([[1.0, 0.0, 0.0], [1.0 - stays, stays, 0.0], [0.0, 1.0 - goes, goes]])
-    entries = EntriesMaker(cells, numbering).entries(acts).moved({id(moved): matrix}, cells)
+    table = ActTableMaker(cells, numbering).table(acts).moved({id(moved): matrix}, cells)
     every = {numbering.number(effect): effect for _, effect in (*first, *second)}
     found: dict[tuple[int, Effect], float] = {}
-    for cell, effect, p in zip(entries.cell.tolist(), entries.effect.tolist(), entries.p.tolist(), strict=True):
+    for cell, effect, p in zip(table.cell.tolist(), table.effect.tolist(), table.p.tolist(), strict=True):
         found[cell, every[effect]] = found.get((cell, every[effect]), 0.0) + p
     asked = {(cells.first(id(other)) + 1, effect): p for p, effect in first}
     at = cells.first(id(moved))
@@ -108,7 +108,7 @@ def test_a_root_has_its_cell_where_its_state_is_named_alike_and_what_is_not_weig
 
 
 def test_effects_are_numbered_once_and_their_tables_grow():
-    numbering = Numbering(80)
+    numbering = EffectNumbers(80)
     assert numbering.number(NOTHING) == 0
     assert numbering.number(Effect(4, 1 << 70, 2)) == 1
     stop, shown, hidden = numbering.tables()

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from halfsplit.job.act_tables import ActTable
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.cells import Present
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import STAGES, picture
-from halfsplit.job.entries import Entries
 from halfsplit.job.eyes import INSIDE, OTHER, Eyes, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import ByPlan, Kept, Key, composed
@@ -324,16 +324,16 @@ class Foresight:
             weighing = Weighing({}, dict.fromkeys(asks, (1.0, 0.0)))
             reading = kept.readings.reading(run.id, moment.time, facts, weighing)
             eyes = Eyes(kept.effects, asks, minutes)
-            kept.runs[whole_key] = RunView(kept.cells, kept.numbering, reading.base, reading.signs, eyes)
+            kept.runs[whole_key] = RunView(kept.cells, kept.numbers, reading.base, reading.signs, eyes)
         view = kept.runs[whole_key]
         view.place(acts, lambda: composed(changes), self._placed)
         return view
 
-    def _telling(self, signs: Sequence[str], acts: Entries) -> list[str]:
+    def _telling(self, signs: Sequence[str], acts: ActTable) -> list[str]:
         """Return the signs that tell most now: those that the likely faults show or hide most often."""
         if len(signs) <= MOST_SIGNS:
             return list(signs)
-        _, shown, hidden = self._kept.numbering.tables()
+        _, shown, hidden = self._kept.numbers.tables()
         mass = np.bincount(acts.effect, acts.p * self._present.p_cell_of(acts.cell), len(shown))
         bits = [self._kept.effects.bit[sign] for sign in signs]
         of_sign = dict(zip(signs, mass @ ((shown | hidden)[:, bits] > 0), strict=True))
@@ -355,7 +355,7 @@ class Foresight:
             levels = [*sorted({stop for each in weights for stop in each} - {NO_STOP}), NO_STOP]
             says = np.array([[float(each.get(level, 0.0)) for each in weights] for level in levels])
             says /= says.sum(axis=1, keepdims=True)
-            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbering, words, says)
+            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbers, words, says)
         view = kept.scales[whole_key]
         view.place(acts, lambda: composed(changes), self._placed)
         return view
@@ -370,7 +370,7 @@ class Foresight:
         if whole_key not in kept.scales:
             says = np.eye(len(STATES) + 1) * (1.0 - P_NUMBER_SLIPS)
             says[:, -1] += P_NUMBER_SLIPS
-            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbering, (*STATES, INSIDE), says)
+            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbers, (*STATES, INSIDE), says)
         view = kept.scales[whole_key]
         view.place(acts, lambda: composed(changes), self._placed)
         return view

@@ -7,12 +7,12 @@ does to them, and what each set of acts comes to are therefore kept by what deci
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from typing import Generic, TypeVar
 
+from halfsplit.job.act_tables import ActTable, ActTableMaker, EffectNumbers
 from halfsplit.job.acts import ActsMaker, StateActs
 from halfsplit.job.cells import Cells, Placed, Roots
 from halfsplit.job.changes import Change, Course, LeadOut, Moment, Opened, Powered, Repaired
 from halfsplit.job.conditions import FactsMaker, RunFacts
 from halfsplit.job.effects import Effects
-from halfsplit.job.entries import Entries, EntriesMaker, Numbering
 from halfsplit.job.looks import LookMaker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.readings import ReadingMaker
@@ -38,7 +38,7 @@ class _Found(Generic[T]):
         self.token: object = None
         self.asked: set[int] = set()
         self.found: dict[int, tuple[Plan, T]] = {}
-        self.entries: Entries | None = None
+        self.table: ActTable | None = None
 
 
 class Kept:
@@ -58,8 +58,8 @@ class Kept:
         self.looks = LookMaker(self.effects, self._acts, words)
         self.readings = ReadingMaker(self.effects)
         self.cells = Cells()
-        self.numbering = Numbering(len(self.effects.bit))
-        self._entries = EntriesMaker(self.cells, self.numbering)
+        self.numbers = EffectNumbers(len(self.effects.bit))
+        self._tables = ActTableMaker(self.cells, self.numbers)
         self._plans: dict[Key, Plan] = {}
         self._plan_sets: dict[Key, tuple[Plan, ...]] = {}
         self._looked_for: dict[int, frozenset[str]] = {}
@@ -119,13 +119,13 @@ class Kept:
             )
         return known
 
-    def in_run(self, plans: Sequence[Plan], facts: RunFacts, together: Together, load: str) -> tuple[Key, Entries]:
+    def in_run(self, plans: Sequence[Plan], facts: RunFacts, together: Together, load: str) -> tuple[Key, ActTable]:
         """Return what roots do in a run, with the key of it."""
         key = (id(facts), id(together), load)
         at_work = together.at_work(self.book.loads[load].rests)
         return key, self._acting(self._in_run, key, plans, lambda plan: self._acts.in_run(plan, facts, at_work))
 
-    def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, Entries]:
+    def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, ActTable]:
         """Return what roots show to a look, with the key of it."""
         key = (what, moment.looked_at)
 
@@ -134,7 +134,7 @@ class Kept:
 
         return key, self._acting(self._in_look, key, plans, acts)
 
-    def of_number(self, plans: Sequence[Plan], moment: Moment, what: str, facts: RunFacts) -> tuple[Key, Entries]:
+    def of_number(self, plans: Sequence[Plan], moment: Moment, what: str, facts: RunFacts) -> tuple[Key, ActTable]:
         """Return where roots put a number, with the key of it."""
         key = (what, id(facts), id(moment.together), moment.looked_at)
         has_rail = bool(self.book.measurements[what].rail)
@@ -172,7 +172,7 @@ class Kept:
         key: Key,
         plans: Sequence[Plan],
         make: Callable[[Plan], StateActs | None],
-    ) -> Entries:
+    ) -> ActTable:
         """Return what plans do, and those that were asked before; one object as long as it stays the same."""
         entry = kept.setdefault(key, _Found())
         if entry.token is not plans:
@@ -184,10 +184,10 @@ class Kept:
                     if value is not None:
                         entry.found[id(plan)] = (plan, value)
             entry.token = plans
-            if entry.entries is None or len(entry.found) > before:
-                entry.entries = self._entries.entries(entry.found)
-        assert entry.entries is not None
-        return entry.entries
+            if entry.table is None or len(entry.found) > before:
+                entry.table = self._tables.table(entry.found)
+        assert entry.table is not None
+        return entry.table
 
 
 def _key_of(change: Change) -> Key:

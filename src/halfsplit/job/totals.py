@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.job.entries import Numbering
+from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
 
 LEAST_ROW = 1e-5
@@ -45,15 +45,15 @@ class Spreader:
 
     Args:
         signs: the signs that are looked at; only their bits and those of their screens count, at most 20.
-        numbering: the numbers of effects.
+        effect_numbers: the numbers of effects.
 
     Attributes:
         nothing: the code of an effect that does nothing that counts.
     """
 
-    def __init__(self, signs: Sequence[SignAsked], numbering: Numbering) -> None:
+    def __init__(self, signs: Sequence[SignAsked], effect_numbers: EffectNumbers) -> None:
         self._signs = tuple(signs)
-        self._numbering = numbering
+        self._effect_numbers = effect_numbers
         self._bits = np.array(
             sorted({sign.bit for sign in signs} | {bit for sign in signs for bit, _ in sign.screen_needs}),
             dtype=np.int64,
@@ -68,7 +68,7 @@ class Spreader:
 
     def codes(self, effects: Ints) -> Ints:
         """Return the codes of effects, by their numbers."""
-        stop, shown, hidden = self._numbering.tables()
+        stop, shown, hidden = self._effect_numbers.tables()
         some, of = np.unique(effects, return_inverse=True)
         lit, dark = (each[np.ix_(some, self._bits)] @ self._powers for each in (shown, hidden))
         codes: Ints = ((stop[some] << len(self._bits) | lit) << len(self._bits) | dark)[of.ravel()]

@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
+from halfsplit.job.act_tables import ActTable, EffectNumbers, Moves
 from halfsplit.job.cells import Cells, Placed, Present
 from halfsplit.job.effects import Draw
-from halfsplit.job.entries import Entries, Moves, Numbering
 from halfsplit.job.eyes import OTHER, Eyes, Finding, RunSeen
 from halfsplit.job.totals import Spreader
 from halfsplit.model.evidence import Floats, Ints, SignAsked
@@ -32,26 +32,26 @@ class View:
 
     def __init__(self, cells: Cells) -> None:
         self._cells = cells
-        self._entries: Entries | None = None
+        self._table: ActTable | None = None
         self._placed: Placed | None = None
 
-    def place(self, entries: Entries, matrices: Moves, placed: Placed) -> None:
+    def place(self, table: ActTable, matrices: Moves, placed: Placed) -> None:
         """Set it up for the roots of a job.
 
         Args:
-            entries: what each plan does.
+            table: what each plan does.
             matrices: asked for what the work that leads to the reading does to each plan first.
             placed: where the roots of the job have their cells.
         """
-        if entries is not self._entries:
-            self._entries = entries
-            self._read(entries.moved(matrices(), self._cells))
+        if table is not self._table:
+            self._table = table
+            self._read(table.moved(matrices(), self._cells))
             self._placed = None
         if placed is not self._placed:
             self._placed = placed
             self._refresh(placed)
 
-    def _read(self, entries: Entries) -> None:
+    def _read(self, table: ActTable) -> None:
         """Take over what roots do."""
 
     def _refresh(self, placed: Placed) -> None:
@@ -63,14 +63,14 @@ class ScaleView(View):
 
     Args:
         cells: the cells of all plans.
-        numbering: the numbers of effects.
+        effect_numbers: the numbers of effects.
         results: what may be told.
         says: P(result | worst level), shape (levels + 1, results); the last row is for none.
     """
 
-    def __init__(self, cells: Cells, numbering: Numbering, results: Sequence[Finding], says: Floats) -> None:
+    def __init__(self, cells: Cells, effect_numbers: EffectNumbers, results: Sequence[Finding], says: Floats) -> None:
         super().__init__(cells)
-        self._numbering = numbering
+        self._effect_numbers = effect_numbers
         self._results = tuple(results)
         self._says = says
         self._levels = len(says) - 1
@@ -78,12 +78,12 @@ class ScaleView(View):
         self._at = np.zeros((0, self._levels))
         self._always = np.ones(self._levels)
 
-    def _read(self, entries: Entries) -> None:
-        stop = self._numbering.tables()[0][entries.effect]
+    def _read(self, table: ActTable) -> None:
+        stop = self._effect_numbers.tables()[0][table.effect]
         here = np.flatnonzero(stop < self._levels)
-        self._acting, of = np.unique(entries.cell[here], return_inverse=True)
+        self._acting, of = np.unique(table.cell[here], return_inverse=True)
         place = of.ravel() * self._levels + stop[here]
-        at = np.bincount(place, entries.p[here], len(self._acting) * self._levels).astype(np.float64)
+        at = np.bincount(place, table.p[here], len(self._acting) * self._levels).astype(np.float64)
         self._at = at.reshape(len(self._acting), self._levels)
 
     def _refresh(self, placed: Placed) -> None:
@@ -118,17 +118,19 @@ class RunView(View):
 
     Args:
         cells: the cells of all plans.
-        numbering: the numbers of effects.
+        effect_numbers: the numbers of effects.
         base: what the setup itself does.
         signs: the signs asked for.
         eyes: what is seen of it.
     """
 
-    def __init__(self, cells: Cells, numbering: Numbering, base: Draw, signs: Sequence[SignAsked], eyes: Eyes) -> None:
+    def __init__(
+        self, cells: Cells, effect_numbers: EffectNumbers, base: Draw, signs: Sequence[SignAsked], eyes: Eyes
+    ) -> None:
         super().__init__(cells)
         self._eyes = eyes
-        self._spreader = Spreader(signs, numbering)
-        numbers = np.array([numbering.number(effect) for _, effect in base], dtype=np.int64)
+        self._spreader = Spreader(signs, effect_numbers)
+        numbers = np.array([effect_numbers.number(effect) for _, effect in base], dtype=np.int64)
         self._base = _summed(self._spreader.codes(numbers).tolist(), [p for p, _ in base])
         self._whole: dict[int, float] = {}
         self._whole_number = 0
@@ -147,10 +149,10 @@ class RunView(View):
         self._row = np.zeros(0, dtype=np.int64)
         self._totals = np.zeros((0, 0))
 
-    def _read(self, entries: Entries) -> None:
-        code = self._spreader.codes(entries.effect)
+    def _read(self, table: ActTable) -> None:
+        code = self._spreader.codes(table.effect)
         here = np.flatnonzero(code != self._spreader.nothing)
-        cell, code, p = entries.cell[here], code[here], entries.p[here]
+        cell, code, p = table.cell[here], code[here], table.p[here]
         order = np.lexsort((code, cell))
         cell, code = cell[order], code[order]
         begin = _begins(cell, code)

@@ -14,7 +14,7 @@ _BITS = 62
 """Bits of a mask that are read at once."""
 
 
-class Numbering:
+class EffectNumbers:
     """Numbers for the effects that were ever met, with their stops and bits as tables.
 
     Args:
@@ -49,7 +49,7 @@ class Numbering:
 
 
 @dataclass(frozen=True)
-class Entries:
+class ActTable:
     """What roots do: one line for each effect of each state; what is missing to 1 does nothing.
 
     Args:
@@ -64,7 +64,7 @@ class Entries:
     p: Floats
     spans: Mapping[int, slice]
 
-    def moved(self, matrices: Mapping[int, Floats], cells: Cells) -> "Entries":
+    def moved(self, matrices: Mapping[int, Floats], cells: Cells) -> "ActTable":
         """Return what roots do after work has moved them: a root that was in state n does what its new state does.
 
         Args:
@@ -85,23 +85,23 @@ class Entries:
         cell = np.concatenate([self.cell[stays], *(each for each, _, _ in lines)])
         effect = np.concatenate([self.effect[stays], *(each for _, each, _ in lines)])
         p = np.concatenate([self.p[stays], *(each for _, _, each in lines)])
-        return Entries(cell, effect, p, {})
+        return ActTable(cell, effect, p, {})
 
 
-class EntriesMaker:
-    """Makes entries of acts.
+class ActTableMaker:
+    """Makes tables of acts.
 
     Args:
         cells: the cells.
-        numbering: the numbers of effects.
+        effect_numbers: the numbers of effects.
     """
 
-    def __init__(self, cells: Cells, numbering: Numbering) -> None:
+    def __init__(self, cells: Cells, effect_numbers: EffectNumbers) -> None:
         self._cells = cells
-        self._numbering = numbering
+        self._effect_numbers = effect_numbers
         self._flat: dict[int, tuple[StateActs, Ints, Ints, Floats]] = {}
 
-    def entries(self, acts: Mapping[int, tuple[Plan, StateActs]]) -> Entries:
+    def table(self, acts: Mapping[int, tuple[Plan, StateActs]]) -> ActTable:
         """Return what plans do as one table."""
         flat = [(name, self._of(own)) for name, (_, own) in acts.items()]
         many = [len(each[1]) for _, each in flat]
@@ -110,14 +110,14 @@ class EntriesMaker:
         first = np.repeat(np.array([self._cells.first(name) for name, _ in flat], dtype=np.int64), many)
         if not flat:
             none = np.zeros(0, dtype=np.int64)
-            return Entries(none, none, np.zeros(0), spans)
+            return ActTable(none, none, np.zeros(0), spans)
         state, effect, p = (np.concatenate([each[column] for _, each in flat]) for column in (1, 2, 3))
-        return Entries(first + state, effect, p, spans)
+        return ActTable(first + state, effect, p, spans)
 
     def _of(self, acts: StateActs) -> tuple[StateActs, Ints, Ints, Floats]:
         if id(acts) not in self._flat:
             lines = [
-                (state, self._numbering.number(effect), p)
+                (state, self._effect_numbers.number(effect), p)
                 for state, own in enumerate(acts)
                 if own is not None
                 for p, effect in own.outcomes
