@@ -63,7 +63,13 @@ class Game:
         left = {each.id for each in actions}
         after = {name: into for name, into in outlook.after.items() if name in left}
         thumb = Thumb(
-            now, after, ends=outlook.ends, proof=outlook.proof, again=outlook.again, starts=outlook.starts & left
+            now,
+            after,
+            ends=outlook.ends,
+            proof=outlook.proof,
+            proves=PROVE,
+            again=outlook.again,
+            starts=outlook.starts & left,
         )
         first = rank_by_thumb(thumb).ranked[0].id
         if first == HAND_BACK or self.steps == MOST_STEPS:

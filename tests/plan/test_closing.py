@@ -6,7 +6,7 @@ import pytest
 from halfsplit.plan import HAND_BACK, Action, Situation, Thumb, rank_by_thumb
 
 
-def of(p_bad: float, proof_cents: float) -> Thumb:
+def of(p_bad: float, proof_cents: float, due: float | None = None) -> Thumb:
     """A machine with one fault or none, a proof that always shows it, and a repair for 30 cents."""
     proof = Action("prove", proof_cents, "", powers=True, tells=np.eye(2))
     repair = Action("fix", 30.0, "", powers=True, cures=np.array([1.0]))
@@ -22,6 +22,8 @@ def of(p_bad: float, proof_cents: float) -> Thumb:
         ),
         {"fix": np.array([0, 0])},
         proof=proof_cents,
+        due=due,
+        proves="prove",
     )
 
 
@@ -35,3 +37,12 @@ def test_a_proof_and_an_end_cost_the_proof_and_what_is_left_where_it_fails():
 def test_a_proof_that_is_worth_it_comes_before_handing_back(proof_cents, is_first):
     ranked = [each.id for each in rank_by_thumb(of(0.2, proof_cents)).ranked]
     assert (ranked.index("prove") < ranked.index(HAND_BACK)) is is_first
+
+
+def test_nothing_goes_back_sound_without_its_proof_and_none_is_due_twice():
+    hand_back = {
+        due: next(each.total for each in rank_by_thumb(of(0.2, 10.0, due)).ranked if each.id == HAND_BACK)
+        for due in (None, 0.0)
+    }
+    assert hand_back[None] == pytest.approx(0.8 * 10.0 + 0.2 * 100.0)
+    assert hand_back[0.0] == pytest.approx(0.2 * 100.0)

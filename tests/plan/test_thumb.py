@@ -119,8 +119,8 @@ def after_recheck(engine, given, ends, then, shows):
     is_dirty = float((then * (1.0 - shows))[ends.any(axis=1)].sum())
     p_bad, p_fine = float(then @ shows), float(then @ (1.0 - shows))
     stop = float((then * (1.0 - shows)) @ engine.stop_open)
-    left = min(bad, p_bad * given.stopping) + 300.0 * p_fine
-    return left + min(fine, stop, p_fine * given.replacing, given.comeback * is_dirty)
+    proved = 300.0 * p_fine + given.comeback * is_dirty
+    return min(bad, p_bad * given.stopping) + min(fine, stop, p_fine * given.replacing, proved)
 
 
 def branch_cost(engine, given, ends, weights):
@@ -157,13 +157,15 @@ def mended_blindly(given, ends, weights):
 
 def test_repairs_without_looking_are_done_by_chance_over_cost():
     """Faults .5, .3, .2 and repairs for 10, 4, 1 (order 3, 2, 1): .2 x 1 + .3 x 5 + .5 x 15 (worked here)."""
-    blind = Blind(np.eye(3, dtype=bool), np.array([10.0, 4.0, 1.0]), np.zeros(3, bool), np.zeros(3, bool), 0.0, 1e6)
+    blind = Blind(
+        np.eye(3, dtype=bool), np.array([10.0, 4.0, 1.0]), np.zeros(3, bool), np.zeros(3, bool), 0.0, 0.0, 1e6
+    )
     assert blind.cost(np.array([[0.5], [0.3], [0.2]]))[0] == pytest.approx(0.2 * 1.0 + 0.3 * 5.0 + 0.5 * 15.0)
 
 
 def test_repairs_without_looking_end_where_giving_up_is_cheaper():
     """Faults .9 and .1, repairs for 1 and 100, giving up costs 20: the second repair is not tried (worked here)."""
-    blind = Blind(np.eye(2, dtype=bool), np.array([1.0, 100.0]), np.zeros(2, bool), np.zeros(2, bool), 0.0, 20.0)
+    blind = Blind(np.eye(2, dtype=bool), np.array([1.0, 100.0]), np.zeros(2, bool), np.zeros(2, bool), 0.0, 0.0, 20.0)
     assert blind.cost(np.array([[0.9], [0.1]]))[0] == pytest.approx(1.0 + 0.1 * 20.0)
 
 

@@ -16,7 +16,7 @@ from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.machine import age_of
-from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
+from halfsplit.job.outlook import PROVE, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
 from halfsplit.job.spent import agreed_on, spent_on
 from halfsplit.job.units import number_of
@@ -45,9 +45,6 @@ SAME_CENTS = 200.0
 
 LIKELY_MENDED = 0.5
 """Nothing that more likely than this holds goes back unproved."""
-
-NEARLY_MENDED = 0.9
-"""What more likely than this holds is proved rather than looked at again (estimate)."""
 
 EXPLAINED = 10
 """Proposals of which the results are told, the best."""
@@ -155,7 +152,7 @@ class _Adviser:
         self._p_now = situation.weights @ self._faults
         self._spent = spent_on(job, book, rates)
         self._agreed = agreed_on(job, rates)
-        self._proof = next(action.tells for action in situation.actions if action.id == PROVE)
+        self._proof = next((action.tells for action in situation.actions if action.id == PROVE), None)
         self._cures = {action.id: action.cures for action in situation.actions if action.cures is not None}
         self._titles = [folded.roots[name].title for name in self._outlook.faults]
 
@@ -221,14 +218,10 @@ class _Adviser:
         return before.kind != CHECK or saves(ranked, self._ranking.without)
 
     def _is_to_be_proved(self, best: Proposal) -> bool:
-        """Return whether to prove it before it is handed back, or rather than look on: a proof is due in any case.
-
-        Not where that was shown since the last work on it.
-        """
-        least = LIKELY_MENDED if best.id == HAND_BACK else NEARLY_MENDED if best.kind == CHECK else 1.0
-        assert self._proof is not None
-        is_open = any(name in self._outlook.foreseen for name in PROVING)
-        return is_open and float(self._outlook.situation.weights @ self._proof[:, 0]) > least
+        """Return whether to prove it before it is handed back: where it likely holds, and that was not shown yet."""
+        if self._proof is None or best.id != HAND_BACK:
+            return False
+        return float(self._outlook.situation.weights @ self._proof[:, 0]) > LIKELY_MENDED
 
     def _proposal(self, ranked: Ranked, *, explain: bool) -> Proposal:
         if ranked.id in _END_TITLES:
@@ -304,7 +297,8 @@ class _Adviser:
     def _proved(self) -> tuple[Outcome, ...]:
         """Return what a proof may come to: it holds, or a fault shows."""
         situation = self._outlook.situation
-        assert self._proof is not None
+        if self._proof is None:
+            return ()
         found = []
         for line, result in zip(PROVED, self._proof.T, strict=True):
             weights = situation.weights * result

@@ -4,7 +4,7 @@ Everything is worked out with the parts that weigh the job: what a check would s
 take away, what a power-up may harm.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,6 +55,7 @@ class Outlook:
         after: repair's action id -> the world that each world becomes when it works, by its place in ``ends``.
         ends: which faults are there in the worlds and in those that repairs make of them; the K worlds come first.
         proof: what it costs to prove a mended machine, in cents.
+        due: what is left of that as it is now: runs that were done since the last work on it are not done again.
         faults: root ids, in the order of the situation's faults.
         minutes: action id -> its own minutes.
         price: action id -> money for parts, in cents.
@@ -70,6 +71,7 @@ class Outlook:
     after: Mapping[str, Ints]
     ends: Bools
     proof: float
+    due: float
     faults: tuple[str, ...]
     minutes: Mapping[str, Minutes]
     price: Mapping[str, float]
@@ -80,7 +82,16 @@ class Outlook:
 
     def thumb(self) -> Thumb:
         """Return its rule of thumb."""
-        return Thumb(self.situation, self.after, ends=self.ends, proof=self.proof, again=self.again, starts=self.starts)
+        return Thumb(
+            self.situation,
+            self.after,
+            ends=self.ends,
+            proof=self.proof,
+            due=self.due,
+            proves=PROVE,
+            again=self.again,
+            starts=self.starts,
+        )
 
 
 def look_out(
@@ -230,10 +241,12 @@ class _Outlook:
             if seen is not None:
                 foreseen[check.id] = seen
         shows = self._shows(foreseen)
+        seen_bad = self._seen_bad([foreseen[name] for name in PROVING if name in foreseen])
         foreseen = {name: seen for name, seen in foreseen.items() if not self._done.is_read(seen.entries)}
+        open_runs = [name for name in PROVING if name in foreseen]
         mends = self._mends
         minutes = {name: seen.check.minutes for name, seen in foreseen.items()}
-        proving = [self._book.checks[name].minutes for name in PROVING if name in self._book.checks]
+        proving = [self._book.checks[name].minutes for name in open_runs]
         minutes[PROVE] = Minutes(sum(each.hands_on for each in proving), sum(each.place for each in proving))
         minutes |= {name: self._repair_minutes(found.repair) for name, found in mends.items()}
         price = dict.fromkeys((*foreseen, PROVE), 0.0)
@@ -261,9 +274,9 @@ class _Outlook:
             )
             for name, found in mends.items()
         ]
-        proof = self._proof()
-        seen_bad = 1.0 - np.where(self._has, 1.0 - shows, 1.0).prod(axis=1)
-        actions.append(Action(PROVE, proof, "", powers=True, tells=np.stack([1.0 - seen_bad, seen_bad], axis=1)))
+        due = self._proof(open_runs)
+        if open_runs:
+            actions.append(Action(PROVE, due, "", powers=True, tells=np.stack([1.0 - seen_bad, seen_bad], axis=1)))
         situation = Situation(
             self._worlds.weights,
             self._has,
@@ -284,7 +297,8 @@ class _Outlook:
             mends,
             self._after,
             self._ends,
-            self._proof(),
+            self._proof(PROVING),
+            due,
             self._ids,
             minutes,
             price,
@@ -340,9 +354,27 @@ class _Outlook:
                 shows[place] = self._mean(place, by_state[root])
         return np.clip(shows, 0.0, 1.0)
 
-    def _proof(self) -> float:
-        """Return what it costs to prove a mended machine, in cents."""
-        return sum(self._rates.of(self._book.checks[name].minutes) for name in PROVING if name in self._book.checks)
+    def _seen_bad(self, proving: Sequence[Foreseen]) -> Floats:
+        """Return P(something wrong shows while the machine is proved | world), shape (K,).
+
+        The bench's own bad parts show as well; what is only normal does not count.
+        """
+        hidden = [1.0 - seen.touches() for seen in proving if seen.touches is not None]
+        if not hidden:
+            return np.zeros(len(self._worlds.weights))
+        counts = np.array([self._counts(root.id) for root in self._folded.evidence.roots])
+        stays = np.where(counts[:, None], np.prod(hidden, axis=0), 1.0)
+        stays[:, 0] = 1.0
+        columns = np.arange(stays.shape[0])
+        return np.asarray(1.0 - stays[columns, self._worlds.states].prod(axis=1))
+
+    def _counts(self, root: str) -> bool:
+        rooted = self._folded.roots[root]
+        return rooted.matters and not (rooted.fault and self._book.faults[rooted.fault].is_normal)
+
+    def _proof(self, runs: Sequence[str]) -> float:
+        """Return what it costs to prove a mended machine by some of its runs, in cents."""
+        return sum(self._rates.of(self._book.checks[name].minutes) for name in runs if name in self._book.checks)
 
     def _repair_minutes(self, repair: Repair) -> Minutes:
         """Return the minutes of a repair with those of its re-check; what it waits for counts once."""

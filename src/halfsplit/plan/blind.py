@@ -20,14 +20,17 @@ class Blind:
         cents: what each costs with its re-check, shape (R,).
         never: the kinds that no repairs mend, shape (J,).
         clean: the kinds that need none, shape (J,); only a proof shows that.
-        proof: what it costs to prove that a machine holds, in cents.
+        proof: what it costs to prove that a mended machine holds, in cents.
+        due: what it costs to prove it as it is.
         stopping: what the cheaper end costs where something is seen to be wrong, in cents.
     """
 
-    def __init__(self, needs: Bools, cents: Floats, never: Bools, clean: Bools, proof: float, stopping: float) -> None:
+    def __init__(
+        self, needs: Bools, cents: Floats, never: Bools, clean: Bools, proof: float, due: float, stopping: float
+    ) -> None:
         kinds, repairs = needs.shape
         needs = np.column_stack([needs, clean])  # proving is what mends the worlds without a fault
-        self._cents = np.append(cents, proof)[:, None]
+        self._cents = np.append(cents, due)[:, None]
         self._needs = needs.astype(np.float64).T
         self._proof = np.where(clean, 0.0, proof)
         self._stopping = stopping

@@ -40,6 +40,9 @@ class Thumb:
         ends: which faults are there in the worlds and in those that repairs make of them, shape (L, F); the K worlds
             come first.  None = repairs make none but the situation's own.
         proof: what it costs to prove that a mended machine holds, in cents.
+        due: what it costs to prove it as it is now; nothing goes back sound without.  None = the same, 0 where that
+            was done since the last work on it.
+        proves: the id of the check that proves it; its first result is that the machine holds.
         again: P(result | world) if nothing were done but to start it once more, shape (K, S), or None.
         starts: the checks that start it.  What that tells anyway is the credit of the best of them alone; the others
             have to tell more.
@@ -59,11 +62,14 @@ class Thumb:
         *,
         ends: Bools | None = None,
         proof: float = 0.0,
+        due: float | None = None,
+        proves: str = "",
         again: Floats | None = None,
         starts: Collection[str] = (),
     ) -> None:
         self.situation = situation
         self.proof = proof
+        self.due = proof if due is None else due
         actions = situation.actions
         faults = situation.faults if ends is None else ends
         worlds = len(situation.weights)
@@ -71,10 +77,10 @@ class Thumb:
         self.checks = np.array([n for n, action in enumerate(actions) if action.tells is not None], dtype=np.int64)
         self.repairs = np.array([n for n, action in enumerate(actions) if action.cures is not None], dtype=np.int64)
         shows = np.ones(faults.shape[1]) if situation.shows is None else situation.shows
-        self.clean = ~faults.any(axis=1)
+        self.clean: Bools = np.asarray(~faults.any(axis=1))
         self.p_shows = 1.0 - np.where(faults, 1.0 - shows, 1.0).prod(axis=1)
         at_end = situation.left_broken * self.p_shows + situation.comeback * (~self.clean - self.p_shows)
-        self.stop_open = at_end  # nothing was re-checked yet: what does not show comes back
+        self.stop_open = np.where(self.clean, self.due, at_end)  # what does not show comes back
         self.replace = np.full(len(faults), situation.replacing)
         place = {opening.id: n for n, opening in enumerate(situation.openings)}
         self.opening_cents = np.array([opening.cents for opening in situation.openings])
@@ -91,6 +97,7 @@ class Thumb:
         self.cents = np.array([np.broadcast_to(action.cents, worlds) for action in actions])
         self.goes, self.after = self._mended(after, faults)
         self.columns, self.first = self._columns()
+        self._held = next((self.first[int(n)].start for n in self.checks if actions[n].id == proves), -1)
         self.known, self.set_of, self._blind = self._if_known(faults)
         self.order = np.argsort(self.set_of[:worlds], kind="stable")
         self.tells = self._tells()
@@ -164,11 +171,11 @@ class Thumb:
         done[is_stop] = False
         packed = np.packbits(np.column_stack([is_stop, done]), axis=1)
         _, first, set_of = np.unique(packed.view(f"V{packed.shape[1]}").ravel(), return_index=True, return_inverse=True)
-        known = np.where(self.clean, 0.0, np.minimum(cost + self.proof, stop))
+        known = np.where(self.clean, self.due, np.minimum(cost + self.proof, stop))
         cents = np.array([each[which == n].min() if n >= 0 else 0.0 for n in repairs])
         never = is_stop[first] | done[first][:, repairs < 0].any(axis=1)
         clean = ~never & ~done[first].any(axis=1)
-        blind = Blind(done[first], cents, never, clean, self.proof, self.situation.stopping)
+        blind = Blind(done[first], cents, never, clean, self.proof, self.due, self.situation.stopping)
         return np.asarray(known, dtype=np.float64), set_of.ravel(), blind
 
     def _bit(self) -> float:
@@ -220,10 +227,21 @@ class Thumb:
             else:
                 branches = self._branches(self.tells[np.ix_(rows.place, columns)] * rows.weights[:, None], rows)
             to_pay = self._thumb(branches, is_bad=is_bad)
+            to_pay = np.where(columns == self._held, self._if_held(rows), to_pay)
             guess[checks] = own[checks] + np.bincount(self.columns[columns], to_pay, len(self.cents))[checks]
             self._count_once(guess, own, checks[self._starts[checks]], rows, is_bad=is_bad)
         self._guess_repairs(weights, own, is_done, guess)
         return guess
+
+    def _if_held(self, rows: "_Rows") -> float:
+        """Return what is left to pay where the proof held, P(it holds) x cents: no proof is due then."""
+        if self._held < 0 or self.tells is None:
+            return 0.0
+        told = self.tells[rows.place, self._held] * rows.weights
+        clean = float(told @ self.clean[rows.order])
+        known = float(told @ self.known[rows.order]) - self.due * clean
+        look_on = known + self.cents_a_bit * float(_bits(told[:, None], rows.starts)[0])
+        return min(look_on, self.situation.comeback * (float(told.sum()) - clean))
 
     def _count_once(self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", *, is_bad: bool) -> None:
         """Take what starting it again tells anyway off all checks that start it, but for the best of them."""
@@ -274,8 +292,8 @@ class Thumb:
         bad = np.minimum(to_pay[:, 0], p[:, 0] * self.situation.stopping)
         can_replace = np.isfinite(self.situation.replacing)
         ends = np.minimum(end[:, 1], p[:, 1] * self.situation.replacing) if can_replace else end[:, 1]
-        fine = np.minimum(to_pay[:, 1], np.minimum(ends, self.situation.comeback * dirty[:, 1]))
-        left = bad + fine + self.proof * p[:, 1]
+        proved = self.proof * p[:, 1] + self.situation.comeback * dirty[:, 1]
+        left = bad + np.minimum(np.minimum(to_pay[:, 1], ends), proved)
         without = self.by_thumb(weights)
         told_anyway = max(0.0, without - float(left[0]))
         guess[repairs] = own[repairs] + np.minimum(left[1:] + told_anyway, np.maximum(left[1:], without))
