@@ -18,7 +18,7 @@ class Done:
     def __init__(self, job: Job) -> None:
         _, log = apply_corrections(job, [])
         repairs = [place for place, entry in enumerate(log) if isinstance(entry, RepairDone)]
-        changes = [place for place, entry in enumerate(log) if isinstance(entry, RepairDone) or _changes(entry)]
+        changes = [place for place, entry in enumerate(log) if is_work(entry)]
         since = log[changes[-1] + 1 :] if changes else log
         self._readings = {_key(entry) for entry in since}
         self._last = log[repairs[-1]] if repairs else None
@@ -42,9 +42,9 @@ class Done:
         return is_last or repair.does not in REFITS
 
 
-def _changes(entry: Entry) -> bool:
-    """Return whether an entry changes more than the output that the monitor is on."""
-    return isinstance(entry, ChangeSetup) and bool(entry.swaps or entry.case)
+def is_work(entry: Entry) -> bool:
+    """Return whether an entry is a repair, or changes more than the output that the monitor is on."""
+    return isinstance(entry, RepairDone) or (isinstance(entry, ChangeSetup) and bool(entry.swaps or entry.case))
 
 
 def _key(entry: Entry) -> tuple[object, ...]:

@@ -16,6 +16,7 @@ from halfsplit.job.foresight import REPLACES, Foreseen, Foresight, Mends, Worlds
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
+from halfsplit.job.reached import Reached
 from halfsplit.job.roots import MOST_STATES
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.job.views import marks_of
@@ -156,6 +157,7 @@ class _Outlook:
         self._steps = steps
         self._openings = OpeningsOf(book)
         self._done = Done(job)
+        self._reached = Reached(job, book)
         self._age = age_of(folded.facts)
         self._foresight = Foresight(job, folded, worlds, kept)
         self._p_states = self._foresight.p_states
@@ -244,6 +246,7 @@ class _Outlook:
         seen_bad = self._seen_bad([foreseen[name] for name in PROVING if name in foreseen])
         foreseen = {name: seen for name, seen in foreseen.items() if not self._done.is_read(seen.entries)}
         open_runs = [name for name in PROVING if name in foreseen]
+        foreseen = {name: seen for name, seen in foreseen.items() if self._reached.may_get_to(seen.check.needs)}
         mends = self._mends
         minutes = {name: seen.check.minutes for name, seen in foreseen.items()}
         proving = [self._book.checks[name].minutes for name in open_runs]
@@ -309,8 +312,13 @@ class _Outlook:
         )
 
     def _can_be_done(self, check: Check) -> bool:
-        """Return whether a check is done at the bench, on a machine like this one, with what is on the shelf."""
-        return check.kind != ASKS and is_offered(check, self._folded.facts, self._book)
+        """Return whether a check is done at the bench, on a machine like this one that gets so far, with the shelf.
+
+        Those that prove a mended machine are foreseen in any case: its proof is reckoned by them.
+        """
+        if check.kind == ASKS or not (check.id in PROVING or self._reached.may_get_to(check.needs)):
+            return False
+        return is_offered(check, self._folded.facts, self._book)
 
     def _repairs(self) -> list[Mends]:
         """Return the repairs that may cure a fault that is likely enough."""
