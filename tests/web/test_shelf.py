@@ -93,9 +93,11 @@ def test_the_bench_tells_what_can_run_by_itself_over_all_jobs_the_longest_first(
     long = replace(short, id="memory_test_overnight", title="memory test overnight", minutes=Minutes(3.0, 600.0))
     advice = Advice((short, long), "", False, (), 0, 0, 0, alone=("load_all", "memory_test_overnight"))
     known = {2: replace(advice, alone=("load_all",)), 3: replace(advice, alone=("memory_test_overnight",)), 4: advice}
-    monkeypatch.setattr(
-        shop.desk.weigher, "known", lambda on_file: Standing(advice=known.get(on_file.row.number)), raising=True
-    )
+
+    def standings(on_file):
+        return {each.row.number: Standing(advice=known.get(each.row.number)) for each in on_file}
+
+    monkeypatch.setattr(shop.desk.weigher, "known", standings, raising=True)
     page = shop.open("/")
     lines = [each.text for each in page.all("ul", class_="plain alone")[0].all("li")]
     assert lines == [
