@@ -121,7 +121,7 @@ def test_a_cap_left_on_the_clearing_pins_is_looked_for_after_a_reset_before_the_
     on_pins = "inspect: {at: board_jumpers, tool: torch, seen: on_reset}"
     found = weigh_log(DEAD, on_pins, told="[settings_reset]", machine=BUILT)
     clear = weigh_log(DEAD, on_pins.replace("on_reset", "fine"), told="[settings_reset]", machine=BUILT)
-    assert found["reset_jumper_left_on"] > 0.8
+    assert found["reset_jumper_left_on"] > 0.75  # entered wrongly three times in a thousand (NUREG/CR-1278)
     assert found["board_dead"] < 0.5 * clear["board_dead"]
 
 

@@ -182,8 +182,10 @@ def test_a_rail_that_is_high_at_rest_is_the_supply_and_what_it_fed_is_suspect_be
     errors = f"run: {{{ours}, load: memory, reached: log_in, signs: {{memory_test_errors: yes}}, of: 2}}"
     alone = weigh_log(HELD, high, machine=STANDARD)
     both = weigh_log(HELD, high, errors, machine=STANDARD)
-    assert alone["supply_rail_high"] > 0.5
-    assert both["supply_rail_high"] > 0.5
+    unmeasured = weigh_log(HELD, errors, machine=STANDARD)
+    # a rail so high is so rare that one in a thousand numbers noted wrongly (NUREG/CR-1278) speaks beside it
+    assert alone["supply_rail_high"] > 0.3
+    assert both["supply_rail_high"] > max(0.1, 50 * unmeasured["supply_rail_high"])
     assert max(both.held("owner.memory.1"), both.held("owner.memory.2")) > 0.3
 
 
@@ -260,7 +262,7 @@ def test_meter_on_the_front_plug_tells_the_socket_from_the_board_without_power()
         "measure: {at: usb_header_ohms, ohms: 2}",
         machine=STANDARD,
     )
-    assert lead["front_usb_shorted"] > 0.8
+    assert lead["front_usb_shorted"] > 0.75  # noted wrongly once in a thousand (NUREG/CR-1278)
     assert board["board_usb_dead"] > 5 * lead["board_usb_dead"]
     assert board["front_usb_shorted"] < 0.2
 

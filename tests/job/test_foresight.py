@@ -16,6 +16,7 @@ from halfsplit.job.eyes import INSIDE, OTHER, Eyes
 from halfsplit.job.fold import fold_job
 from halfsplit.job.foresight import P_NUMBER_SLIPS, Foresight, Worlds
 from halfsplit.job.kept import Kept
+from halfsplit.job.looks import P_MISTAPPED
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.outlook import look_out
@@ -258,7 +259,9 @@ class Literal:
         found[catch[0]], found[words[-1]] = catch[1], 1.0 - catch[1] - slips
         there = {word: h * found[word] + (1.0 - h) * fine[word] for word in words}
         there = {word: p / sum(there.values()) for word, p in there.items()}
-        return {word: p_fine * fine[word] + (1.0 - p_fine) * there[word] for word in words}
+        said = {word: p_fine * fine[word] + (1.0 - p_fine) * there[word] for word in words}
+        others = len(words) - 1
+        return {word: (1.0 - P_MISTAPPED) * p + P_MISTAPPED * (1.0 - p) / others for word, p in said.items()}
 
 
 @pytest.fixture(scope="module")

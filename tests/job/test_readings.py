@@ -3,6 +3,7 @@
 import pytest
 from folding import BOOK, fold, reading, root, weigh_log
 
+from halfsplit.job.looks import P_MISTYPED
 from halfsplit.model.evidence import NO_STOP
 
 LADDER = BOOK.ladder
@@ -156,11 +157,11 @@ def test_a_record_shows_faults_of_parts_that_it_is_not_at():
 
 def test_a_number_weighs_the_states_of_its_point():
     low = reading(fold("measure: {at: rail_12v, volts: 10.9}"), "measure_1").stop_weights
-    assert low[1] == 1.0
-    assert low[NO_STOP] < 1e-6
+    assert low[1] == pytest.approx(1.0 - P_MISTYPED)
+    assert low[NO_STOP] == pytest.approx(P_MISTYPED)
     open_side = reading(fold("measure: {at: cell_volts, volts: 3.1}"), "measure_1").stop_weights
-    assert open_side[NO_STOP] == 1.0
-    assert open_side[1] < 1e-6
+    assert open_side[NO_STOP] >= 1.0 - P_MISTYPED
+    assert open_side[1] == pytest.approx(P_MISTYPED)
 
 
 def test_a_number_under_load_asks_about_faults_under_load():

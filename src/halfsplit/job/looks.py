@@ -21,6 +21,14 @@ from halfsplit.model.job import UNSURE, Inspect, Measure
 P_OTHER_WORD = 0.02
 """The chance that one look puts another wrong word to what is there (estimate)."""
 
+P_MISTAPPED = 0.003
+"""The chance that a look is entered as something else than was seen, and it stays so: the usual chance of picking the
+wrong one of like controls (A. D. Swain and H. E. Guttmann, NUREG/CR-1278, 1983; from memory)."""
+
+P_MISTYPED = 0.001
+"""The chance that a number is read or entered on the wrong side of a limit: reading and noting a digital meter
+(the same; from memory)."""
+
 STATES = ("absent", "low", "high")
 """Where a number may lie outside its limits, worst first; these are its levels."""
 
@@ -43,9 +51,12 @@ class LookMaker:
         effects: the bits and stops of the book.
         acts: where equal acts are kept.
         words: where the words of the numbers go.
+        are_exact: whether what is entered is what was seen.
     """
 
-    def __init__(self, effects: Effects, acts: ActsMaker, words: Words) -> None:
+    def __init__(self, effects: Effects, acts: ActsMaker, words: Words, *, are_exact: bool = False) -> None:
+        self._p_mistapped = 0.0 if are_exact else P_MISTAPPED
+        self._p_mistyped = 0.0 if are_exact else P_MISTYPED
         self._effects = effects
         self._book: Book = effects.book
         self._acts = acts
@@ -71,14 +82,18 @@ class LookMaker:
         h = self._book.tools[looks[0].tool].reach
         fine = 1.0
         for word in seen:
-            fine *= _p_seen_fine(levels.inspection, word)
+            fine *= self._entered(levels.inspection, _p_seen_fine(levels.inspection, word))
         weights = {NO_STOP: fine}
         for level, (word, catch) in enumerate(levels.levels):
             found = 1.0
             for said in seen:
-                found *= _p_seen(levels.inspection, said, word, catch)
+                found *= self._entered(levels.inspection, _p_seen(levels.inspection, said, word, catch))
             weights[level] = h * found + (1.0 - h) * fine
         return Reading(looks[0].id, moments[0].time, stop_weights=weights)
+
+    def _entered(self, inspection: Inspection, p: float) -> float:
+        """Return the chance that a word is entered that was seen with some chance; any other may slip into it."""
+        return (1.0 - self._p_mistapped) * p + self._p_mistapped * (1.0 - p) / (len(inspection.seen) - 1)
 
     def look_acts(self, plan: Plan, moment: Moment, what: str) -> StateActs | None:
         """Return what each state of a root shows to a look, or None where none shows anything."""
@@ -98,12 +113,16 @@ class LookMaker:
     def number_reading(self, moment: Moment, entry: Measure) -> Reading:
         """Return the reading of a number from an instrument.
 
-        The stop is the worst state that holds: absent, low, high, or none for inside the limits.
+        The stop is the worst state that holds: absent, low, high, or none for inside the limits.  A number that is
+        entered wrong lies on the other side of a limit.
         """
         point = self._book.measurements[entry.what.partition(".")[0]]
         weights = weights_of(entry, point)
-        by_level = dict(enumerate((weights.absent, weights.low, weights.high)))
-        return Reading(entry.id, moment.time, stop_weights={**by_level, NO_STOP: weights.inside})
+        s, inside = self._p_mistyped, weights.inside
+        outside = (weights.absent, weights.low, weights.high)
+        by_level = {level: (1.0 - s) * weight + s * inside for level, weight in enumerate(outside)}
+        stops = {**by_level, NO_STOP: (1.0 - s) * inside + s * max(outside)}
+        return Reading(entry.id, moment.time, stop_weights=stops)
 
     def number_acts(self, plan: Plan, moment: Moment, what: str, facts: RunFacts) -> StateActs | None:
         """Return where each state of a root puts a number, or None where none moves it."""

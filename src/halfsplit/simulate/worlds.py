@@ -71,7 +71,7 @@ class Nature:
         self.effects = Effects(book)
         self.acts = ActsMaker(self.effects, words)
         self.facts_maker = FactsMaker(book)
-        self.looks = LookMaker(self.effects, self.acts, words)
+        self.looks = LookMaker(self.effects, self.acts, words, are_exact=True)
         self.readings = ReadingMaker(self.effects)
         self._facts = facts
         self.plans = self.plans_of(())
