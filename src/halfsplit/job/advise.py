@@ -1,6 +1,6 @@
 """Advice on a job: all that can be done next, ranked, with what it costs, would tell, and has to stop at."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -16,7 +16,7 @@ from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.machine import age_of
-from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
 from halfsplit.job.spent import agreed_on, spent_on
 from halfsplit.job.units import number_of
@@ -24,7 +24,7 @@ from halfsplit.job.weighed import Weighed
 from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats
-from halfsplit.model.job import Entry, Inspect, Job, Run
+from halfsplit.model.job import Entry, Inspect, Job, RepairDone, Run
 from halfsplit.plan import HAND_BACK, REPLACE, Ranked, firsts_after, rank_by_thumb, saves, weigh_commitment
 from halfsplit.plan.rates import Rates
 
@@ -196,15 +196,25 @@ class _Adviser:
         return tuple(found)
 
     def _top(self, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
-        """Return what to show first, and whether it is kept from before."""
+        """Return what to show first, and whether it is kept from before.
+
+        As long as nothing was mended there is nothing to prove: the next of the runs is then there to bring the
+        complaint out, as a check of its own.
+        """
         if not free:
             return "", False
-        best = free[0]
         by_id = {each.id: each for each in free}
+        name, kept = self._best(free, by_id, shown)
+        if name == PROVE and not any(isinstance(entry, RepairDone) for entry in self._job.log):
+            name = next((run for run in PROVING if run in by_id), PROVE)
+        return name, kept
+
+    def _best(self, free: Sequence[Proposal], by_id: Mapping[str, Proposal], shown: str) -> tuple[str, bool]:
+        best = free[0]
         if not any(isinstance(entry, Run) for entry in self._job.log) and FIRST in by_id:
             return FIRST, False
         if PROVE in by_id and self._is_to_be_proved(best):
-            return PROVE, shown == PROVE
+            return PROVE, False
         before = by_id.get(shown)
         if before is not None and before.id != best.id and self._may_stay(before):
             margin = max(SAME_SHARE * best.total, SAME_CENTS)
