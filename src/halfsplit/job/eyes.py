@@ -104,14 +104,18 @@ class Eyes:
         self._pictures = [name.startswith("picture:") for name in asks]
         self._watched_seconds = 60.0 * minutes
         self._endings: dict[tuple[object, ...], Ending] = {}
+        self._seen: dict[tuple[int, tuple[bool, ...]], RunSeen] = {}
 
     def seen(self, stop: int, visible: Sequence[bool]) -> RunSeen:
         """Return what is seen of a run that stopped there, with these of the signs asked for visible."""
-        is_lit = any(was for was, is_picture in zip(visible, self._pictures, strict=True) if is_picture)
-        proved = max((rung for rung, was in zip(self._proves, visible, strict=True) if was), default=-1)
-        return RunSeen(
-            self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, map(bool, visible), strict=True))
-        )
+        key = (stop, tuple(map(bool, visible)))
+        if key not in self._seen:
+            is_lit = any(was for was, is_picture in zip(visible, self._pictures, strict=True) if is_picture)
+            proved = max((rung for rung, was in zip(self._proves, visible, strict=True) if was), default=-1)
+            self._seen[key] = RunSeen(
+                self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, key[1], strict=True))
+            )
+        return self._seen[key]
 
     def _ending(self, stop: int, proved: int, *, is_lit: bool) -> Ending:
         if stop == NO_STOP:

@@ -13,7 +13,7 @@ from halfsplit.job.cells import Present
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import STAGES, picture
-from halfsplit.job.eyes import INSIDE, OTHER, Eyes, Finding
+from halfsplit.job.eyes import INSIDE, OTHER, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import ByPlan, Kept, Key, composed
 from halfsplit.job.looks import STATES
@@ -323,7 +323,7 @@ class Foresight:
         if whole_key not in kept.runs:
             weighing = Weighing({}, dict.fromkeys(asks, (1.0, 0.0)))
             reading = kept.readings.reading(run.id, moment.time, facts, weighing)
-            eyes = Eyes(kept.effects, asks, minutes)
+            eyes = kept.eyes(tuple(asks), minutes)
             kept.runs[whole_key] = RunView(kept.cells, kept.numbers, reading.base, reading.signs, eyes)
         view = kept.runs[whole_key]
         view.place(acts, lambda: composed(changes), self._placed)

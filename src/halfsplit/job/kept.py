@@ -13,6 +13,7 @@ from halfsplit.job.cells import Cells, Placed, Roots
 from halfsplit.job.changes import Change, Course, LeadOut, Moment, Opened, Powered, Repaired
 from halfsplit.job.conditions import FactsMaker, RunFacts
 from halfsplit.job.effects import Effects
+from halfsplit.job.eyes import Eyes
 from halfsplit.job.looks import LookMaker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.readings import ReadingMaker
@@ -70,6 +71,7 @@ class Kept:
         self._last_mover: tuple[Key, MoveMaker] | None = None
         self._roots: dict[Key, Roots] = {}
         self._placed: dict[tuple[int, int], tuple[Sequence[Plan], Placed]] = {}
+        self._eyes: dict[tuple[tuple[str, ...], float], Eyes] = {}
         self.runs: dict[Key, RunView] = {}
         self.scales: dict[Key, ScaleView] = {}
 
@@ -82,6 +84,13 @@ class Kept:
         """Return the roots of the evidence; one object for equal ones."""
         key = tuple((root.id, root.states) for root in evidence.roots)
         return self._roots.setdefault(key, Roots(evidence))
+
+    def eyes(self, asks: tuple[str, ...], minutes: float) -> Eyes:
+        """Return what turns runs into what is seen of them; one object for the same signs and minutes."""
+        key = (asks, minutes)
+        if key not in self._eyes:
+            self._eyes[key] = Eyes(self.effects, asks, minutes)
+        return self._eyes[key]
 
     def placed(self, plans: Sequence[Plan], roots: Roots) -> Placed:
         """Return where the roots of a job have their cells; one object for the same plans and roots."""

@@ -140,11 +140,12 @@ class RunView(View):
         self._number = np.zeros(0, dtype=np.int64)
         self._known: dict[int, int] = {}  # mark -> number of the draw
         self._results: dict[RunSeen, int] = {}
-        self._seen_as: dict[int, RunSeen] = {}  # code of a total -> what is seen of it
+        self._columns: dict[int, int] = {}  # code of a total -> the number of the result that it is seen as
         self._forget()
 
     def _forget(self) -> None:
         self._results = {}
+        self._columns = {}
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
         self._totals = np.zeros((0, 0))
@@ -264,9 +265,10 @@ class RunView(View):
 
     def _column(self, code: int) -> int:
         """Return the number of the result that a total is seen as."""
-        if code not in self._seen_as:
-            self._seen_as[code] = self._eyes.seen(*self._spreader.seen(code))
-        return self._results.setdefault(self._seen_as[code], len(self._results))
+        if code not in self._columns:
+            seen = self._eyes.seen(*self._spreader.seen(code))
+            self._columns[code] = self._results.setdefault(seen, len(self._results))
+        return self._columns[code]
 
 
 def _summed(codes: Iterable[int], p: Iterable[float]) -> dict[int, float]:
