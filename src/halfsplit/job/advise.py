@@ -68,8 +68,12 @@ ALONE_PLACE_MINUTES = 45.0
 """What needs a place for so long, and hands for a tenth of it, can run by itself."""
 
 PROVE_TITLE = "prove that it holds"
-PROVE_RUNS = {"load_all": "an hour of load on everything", "as_the_owner_uses_it": "as the owner uses it"}
-"""What the proof is called, and those of its runs that are called otherwise there than as checks."""
+PROVE_RUNS = {
+    "counter_run": "counter run",
+    "load_all": "an hour of load on everything",
+    "as_the_owner_uses_it": "as the owner uses it",
+}
+"""What the proof is called, and its runs."""
 
 PROVED = ("holds in all of it", "a fault shows")
 
@@ -356,8 +360,7 @@ _NONE = Minutes(0.0, 0.0)
 def title_of_action(name: str, outlook: Outlook) -> str:
     """Return what a check or repair of an outlook is called."""
     if name == PROVE:
-        runs = [PROVE_RUNS.get(run) or outlook.foreseen[run].check.title for run in PROVING if run in outlook.foreseen]
-        return f"{PROVE_TITLE}: {', then '.join(runs)}"
+        return f"{PROVE_TITLE}: {', then '.join(PROVE_RUNS[run] for run in outlook.due_runs)}"
     if name in outlook.foreseen:
         return outlook.foreseen[name].check.title
     mends = outlook.mends[name]

@@ -49,8 +49,7 @@ class Placed:
 
     def p_fresh(self, cells: Ints) -> Floats:
         """Return ``fresh`` of some cells, 0 for those that are younger."""
-        p: Floats = np.where(cells < len(self.fresh), self.fresh[np.minimum(cells, len(self.fresh) - 1)], 0.0)
-        return p
+        return _at(self.fresh, cells)
 
 
 class Cells:
@@ -129,10 +128,15 @@ class Present:
         here: Floats = np.asarray(found, dtype=np.float64).reshape(-1, roots.states)
         here[:, 0] = weights.sum() - here[:, 1:].sum(axis=1)
         self.p_states = here
-        self._p_cell = np.bincount(placed.cell.ravel(), here.ravel(), len(placed.fresh))
+        self._p_cell = np.bincount(placed.cell.ravel(), here.ravel(), len(placed.fresh)).astype(np.float64)
         self._p_cell[0] = 0.0
 
     def p_cell_of(self, cells: Ints) -> Floats:
         """Return P(a root is in this state now), shape (N,); 0 for cells that are younger than the job's."""
-        p: Floats = np.where(cells < len(self._p_cell), self._p_cell[np.minimum(cells, len(self._p_cell) - 1)], 0.0)
-        return p
+        return _at(self._p_cell, cells)
+
+
+def _at(values: Floats, cells: Ints) -> Floats:
+    """Return the values of some cells, 0 for those that are younger than the values."""
+    found: Floats = np.where(cells < len(values), values[np.minimum(cells, len(values) - 1)], 0.0)
+    return found

@@ -57,6 +57,7 @@ class Outlook:
         ends: which faults are there in the worlds and in those that repairs make of them; the K worlds come first.
         proof: what it costs to prove a mended machine, in cents.
         due: what is left of that as it is now: runs that were done since the last work on it are not done again.
+        due_runs: the runs of the proof that are left.
         faults: root ids, in the order of the situation's faults.
         minutes: action id -> its own minutes.
         price: action id -> money for parts, in cents.
@@ -73,6 +74,7 @@ class Outlook:
     ends: Bools
     proof: float
     due: float
+    due_runs: tuple[str, ...]
     faults: tuple[str, ...]
     minutes: Mapping[str, Minutes]
     price: Mapping[str, float]
@@ -242,8 +244,8 @@ class _Outlook:
             seen = self._foresight.check(check) if self._can_be_done(check) else None
             if seen is not None:
                 foreseen[check.id] = seen
-        shows = self._shows(foreseen)
-        seen_bad = self._seen_bad([foreseen[name] for name in PROVING if name in foreseen])
+        shows_in_proof = self._shows_in_proof(foreseen)
+        shows, seen_bad = self._shows(shows_in_proof), self._seen_bad(shows_in_proof)
         foreseen = {name: seen for name, seen in foreseen.items() if not self._done.is_read(seen.entries)}
         open_runs = [name for name in PROVING if name in foreseen]
         foreseen = {name: seen for name, seen in foreseen.items() if self._reached.may_get_to(seen.check.needs)}
@@ -302,6 +304,7 @@ class _Outlook:
             self._ends,
             self._proof(PROVING),
             due,
+            tuple(open_runs),
             self._ids,
             minutes,
             price,
@@ -351,27 +354,29 @@ class _Outlook:
         p = self._p_states[self._columns[place], 1:]
         return float(p @ by_state[1:] / p.sum())
 
-    def _shows(self, foreseen: Mapping[str, Foreseen]) -> Floats:
-        """Return P(a fault shows while the machine is proved | it is there), shape (F,)."""
+    def _shows_in_proof(self, foreseen: Mapping[str, Foreseen]) -> Floats | None:
+        """Return P(the fault does something while the machine is proved | root, state), or None where no run can be."""
         proving = [foreseen[name].touches for name in PROVING if name in foreseen]
         hidden = [1.0 - touches() for touches in proving if touches is not None]
+        return np.asarray(1.0 - np.prod(hidden, axis=0)) if hidden else None
+
+    def _shows(self, by_state: Floats | None) -> Floats:
+        """Return P(a fault shows while the machine is proved | it is there), shape (F,)."""
         shows = np.ones(len(self._ids))
-        if hidden:
-            by_state = 1.0 - np.prod(hidden, axis=0)
+        if by_state is not None:
             for place, root in enumerate(self._columns):
                 shows[place] = self._mean(place, by_state[root])
         return np.clip(shows, 0.0, 1.0)
 
-    def _seen_bad(self, proving: Sequence[Foreseen]) -> Floats:
+    def _seen_bad(self, by_state: Floats | None) -> Floats:
         """Return P(something wrong shows while the machine is proved | world), shape (K,).
 
         The bench's own bad parts show as well; what is only normal does not count.
         """
-        hidden = [1.0 - seen.touches() for seen in proving if seen.touches is not None]
-        if not hidden:
+        if by_state is None:
             return np.zeros(len(self._worlds.weights))
         counts = np.array([self._counts(root.id) for root in self._folded.evidence.roots])
-        stays = np.where(counts[:, None], np.prod(hidden, axis=0), 1.0)
+        stays = np.where(counts[:, None], 1.0 - by_state, 1.0)
         stays[:, 0] = 1.0
         columns = np.arange(stays.shape[0])
         return np.asarray(1.0 - stays[columns, self._worlds.states].prod(axis=1))
