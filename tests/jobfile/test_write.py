@@ -22,7 +22,7 @@ from halfsplit.model.job import (
     StopSeen,
     Told,
 )
-from halfsplit.model.machine import Conditions
+from halfsplit.model.machine import Conditions, Standing
 
 
 def read(text):
@@ -63,6 +63,7 @@ FLAGS = st.none() | st.booleans()
 SLOTS = st.sampled_from(["supply", "board", "card", "memory", "memory.1", "memory.2", "drive.1"])
 STAGES = maps(st.sampled_from(["self_test", "system"]), st.booleans())
 STOPS = st.builds(StopSeen, some("cuts_out", "resets", "freezes", "stays"), st.none() | TIMES)
+STANDINGS = st.builds(Standing, st.none() | st.floats(0, 1), st.integers(0, 1000), st.integers(0, 1000))
 CONDITIONS = st.builds(
     Conditions,
     cold=FLAGS,
@@ -199,6 +200,7 @@ def jobs(draw):
         complaint=draw(some("nothing_happens")),
         told=tuple(replace(each, id=f"t-{n}") for n, each in enumerate(draw(st.lists(told(), max_size=3)))),
         log=tuple(log),
+        shelf=draw(maps(st.sampled_from(["supply_a", "memory_a"]), STANDINGS)),
     )
 
 
@@ -218,6 +220,12 @@ def test_what_was_not_said_is_not_written_and_automatic_ids_are_left_out():
 def test_a_correction_is_written_as_the_fields_that_change():
     text = "log:\n  - run: {load: games, stop: {resets: 6 min}}\n  - correct: {entry: run_1, cold: yes, load: ~}\n"
     assert write_job(read(text), SMALL_BOOK) == text
+
+
+def test_a_correction_of_several_slots_is_written_as_it_is_read_again():
+    text = "log:\n  - setup: {supply: in}\n  - correct: {entry: setup_1, board: out, supply: out}\n"
+    again = write_job(read(text), SMALL_BOOK)
+    assert write_job(read(again), SMALL_BOOK) == again
 
 
 def test_a_withdrawal_and_its_return_are_written_as_they_were():

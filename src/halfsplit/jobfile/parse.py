@@ -16,6 +16,7 @@ from halfsplit.jobfile.entries import (
 )
 from halfsplit.jobfile.machine import MachineReader
 from halfsplit.jobfile.reading import Form, Reader, closest, is_nothing, listed
+from halfsplit.jobfile.shelf import read_standings
 from halfsplit.jobfile.vocabulary import titles
 from halfsplit.model.book import Book
 from halfsplit.model.job import Correct, Entry, Job, Told
@@ -28,6 +29,7 @@ _TOP_FIELDS = {
     "name": "what the job is called",
     "machine": "what is known of the machine",
     "complaint": "the complaint class",
+    "shelf": "how parts of the bench's shelf stand",
     "told": "what the owner told",
     "log": "what was done and seen",
 }
@@ -87,6 +89,7 @@ def _job(reader: Reader, tree: Node) -> Job:
         complaint=form.word("complaint", titles(reader.book.complaints)),
         told=tuple(entry for entry in log.read(log.written[: len(told)]) if isinstance(entry, Told)),
         log=tuple(log.read(log.written[len(told) :])),
+        shelf=read_standings(reader, form.fields["shelf"]) if form.has("shelf") else MappingProxyType({}),
     )
 
 

@@ -4,6 +4,7 @@ import re
 from decimal import Decimal
 
 from halfsplit.jobfile.parse import WITHDRAWN
+from halfsplit.jobfile.shelf import standing_fields
 from halfsplit.jobfile.vocabulary import split_number
 from halfsplit.model.book import Book
 from halfsplit.model.job import (
@@ -59,6 +60,9 @@ def write_job(job: Job, book: Book) -> str:
         lines += ["machine:", *(f"  {key}: {_emit(value)}" for key, value in machine.items())]
     if job.complaint:
         lines.append(f"complaint: {_emit(job.complaint)}")
+    if job.shelf:
+        stand = {name: _emit(_filled(dict(standing_fields(each)))) for name, each in job.shelf.items()}
+        lines += ["shelf:", *(f"  {_emit(name)}: {said}" for name, said in stand.items())]
     writer = _EntryWriter(book)
     for name, entries in (("told", job.told), ("log", job.log)):
         if entries:
@@ -117,14 +121,18 @@ class _EntryWriter:
         return {**said, **head}
 
     def changes(self, entry: Correct) -> Fields:
-        """Return the fields that a correction changes, those that it takes away empty; or that it withdraws."""
+        """Return the fields that a correction changes, those that it takes away empty; or that it withdraws.
+
+        They stand in the order in which they were first said: reading the file again puts them so.
+        """
         if entry.now is None:
             self.withdrawn.add(entry.entry)
             return {"entry": entry.entry, WITHDRAWN: True}
-        before, after = self.said[entry.entry], _said(entry.now, self.book)
+        before, now = self.said[entry.entry], _said(entry.now, self.book)
+        after = {name: now.get(name) for name in (*before, *(name for name in now if name not in before))}
         self.said[entry.entry] = after
         changed = {name: value for name, value in after.items() if name not in before or before[name] != value}
-        changed |= {name: None for name in before if name not in after}
+        changed = dict(sorted(changed.items(), key=lambda field: field[1] is None))
         stands: Fields = {WITHDRAWN: False} if entry.entry in self.withdrawn or not changed else {}
         self.withdrawn.discard(entry.entry)
         return {"entry": entry.entry, **stands, **changed}

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from halfsplit.model.machine import Conditions
+from halfsplit.model.machine import Conditions, Standing
 
 YES, NO, UNSURE = "yes", "no", "unsure"
 
@@ -180,6 +180,7 @@ class Job:
         parts: the parts by slot; kinds that are not named are as the book's defaults say.
         missing: kinds of part that the machine certainly does not have.
         complaint: the complaint class, or "".
+        shelf: part of the shelf, without ``shelf.`` -> how it stands; one that is not named stands as its grade says.
     """
 
     name: str = ""
@@ -189,3 +190,4 @@ class Job:
     complaint: str = ""
     told: tuple[Told, ...] = ()
     log: tuple[Entry, ...] = ()
+    shelf: Mapping[str, Standing] = field(default_factory=lambda: MappingProxyType({}))

@@ -78,22 +78,31 @@ class Host:
     Args:
         own: the kinds of part that this host brings itself; the others must be lent.
         p_good: the chance that all that it brings is good.
+        harms: the chance that one power-up together with its parts leaves a part that was lent to it bad.
     """
 
     id: str
     title: str
     own: tuple[str, ...] = ()
     p_good: float = 1.0
+    harms: float = 0.0
 
 
 @dataclass(frozen=True)
 class Grade:
-    """A grade of shelf part ("known_good") with the chance that a part of that grade is good."""
+    """A grade of shelf part ("known_good").
+
+    Args:
+        p_good: the chance that a part of that grade is good.
+        basis: what that rests on.
+        fades: the chance that a good one is bad after one year on the shelf.
+    """
 
     id: str
     title: str
     p_good: float
     basis: str
+    fades: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -109,6 +118,21 @@ class ShelfPart:
     grade: str
     title: str = ""
     fits: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What happened to a part of the shelf until it came into a job.
+
+    Args:
+        p_bad: the chance that it was bad when that was last known; None = as its grade says.
+        exposures: in how many power-ups it was with parts of others since then.
+        days: how long ago that was.
+    """
+
+    p_bad: float | None = None
+    exposures: int = 0
+    days: int = 0
 
 
 @dataclass(frozen=True)
