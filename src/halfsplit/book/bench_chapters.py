@@ -14,6 +14,7 @@ def grade_chapters(grade: Grade, book: Book, speech: Speech) -> Chapters:
     """Return what is to be said of a grade of the shelf."""
     return [
         ("good", [f"{grade.p_good:g} of such parts"]),
+        ("goes bad", [f"{grade.fades:g} of good ones in a year on the shelf"] if grade.fades else []),
         ("on the shelf", [part.title or name for name, part in book.shelf.items() if part.grade == grade.id]),
     ]
 

@@ -73,6 +73,7 @@ def host_chapters(host: Host, book: Book, speech: Speech) -> Chapters:
     return [
         ("brings itself", [speech.place(kind) for kind in host.own]),
         ("all of that good", [f"{host.p_good:g}"] if host.own else []),
+        ("harms what is lent to it", [f"{host.harms:g} at each power-up"] if host.harms else []),
         ("checks on it", [check.title for check in book.checks.values() if check.host == host.id]),
     ]
 

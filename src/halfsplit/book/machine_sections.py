@@ -150,7 +150,8 @@ def read_hosts(desk: Desk) -> Mapping[str, Host]:
     hosts = {}
     for form in forms_of(desk, "hosts", "host"):
         own = form.refs("own", "parts")
-        hosts[form.id] = Host(form.id, form.prose("title"), own, form.chance("p_good", 1.0))
+        p_good, harms = form.chance("p_good", 1.0), form.chance("harms", 0.0)
+        hosts[form.id] = Host(form.id, form.prose("title"), own, p_good, harms)
         form.close()
     return MappingProxyType(hosts)
 
@@ -162,7 +163,7 @@ def read_grades(desk: Desk) -> Mapping[str, Grade]:
         p_good = form.strength("p_good")
         basis = form.node("basis")
         told = p_good.basis if basis is None else read_basis(desk, basis)
-        grades[form.id] = Grade(form.id, form.prose("title"), p_good.p, told)
+        grades[form.id] = Grade(form.id, form.prose("title"), p_good.p, told, form.chance("fades", 0.0))
         form.close()
     return MappingProxyType(grades)
 

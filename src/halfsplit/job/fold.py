@@ -104,7 +104,7 @@ class _Fold:
         self.course = walked.course
         self.facts = walked.facts
         self.gatherer = walked.gatherer
-        self.plans = plan_roots(book, self.course, self.gatherer, self.facts)
+        self.plans = plan_roots(book, self.course, self.gatherer, self.facts, self.job.shelf)
         self.words = Words(book)
         self.effects = Effects(book)
         self.maker = ActsMaker(self.effects, self.words)

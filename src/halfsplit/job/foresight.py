@@ -154,7 +154,7 @@ class Foresight:
         ahead = [self._again, *(moment for steps in self._steps.values() for moment in steps)]
         ahead += [moment for places in self._repaired.values() for moment, _ in places.values()]
         course = Course(self._walker.intake, (*self._moments, *ahead), self._walker.standing)
-        self._plans = kept.plans(course, folded.facts)
+        self._plans = kept.plans(course, folded.facts, job.shelf)
         self._placed = kept.placed(self._plans, self._roots)
         self.worlds = worlds
         self._by_name = {id(plan): plan for plan in self._plans}

@@ -23,6 +23,7 @@ from halfsplit.job.units import OWNER, Gatherer, Together
 from halfsplit.job.views import RunView, ScaleView
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence, Floats
+from halfsplit.model.machine import Standing
 
 MOST_KEPT = 6_000
 """Views that are kept, some 200 for each state of a bench; beyond them all is forgotten."""
@@ -99,7 +100,7 @@ class Kept:
             self._placed[key] = (plans, self.cells.place(plans, roots))
         return self._placed[key][1]
 
-    def plans(self, course: Course, facts: Mapping[str, object]) -> tuple[Plan, ...]:
+    def plans(self, course: Course, facts: Mapping[str, object], shelf: Mapping[str, Standing]) -> tuple[Plan, ...]:
         """Return the roots of a course; equal ones are one object, and so are equal tuples of them."""
         moments = course.moments
         powered = {id(c.together) for moment in moments for c in moment.changes if isinstance(c, Powered)}
@@ -108,9 +109,11 @@ class Kept:
             frozenset(id(moment.together) for moment in moments),
             frozenset(powered),
             repr(sorted(facts.items())),
+            frozenset(shelf.items()),
         )
         if key not in self._plan_sets:
-            found = tuple(self._plan(plan) for plan in plan_roots(self.book, course, self.gatherer, facts))
+            plans = plan_roots(self.book, course, self.gatherer, facts, shelf)
+            found = tuple(self._plan(plan) for plan in plans)
             self._plan_sets[key] = self._plan_sets.setdefault(tuple(map(id, found)), found)
         return self._plan_sets[key]
 

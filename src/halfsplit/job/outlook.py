@@ -18,7 +18,7 @@ from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.reached import Reached
 from halfsplit.job.roots import MOST_STATES
-from halfsplit.job.units import OWNER, kind_of
+from halfsplit.job.units import OWNER, kind_of_unit
 from halfsplit.job.views import marks_of
 from halfsplit.model.bench import Check, Minutes, Repair
 from halfsplit.model.book import Book
@@ -401,7 +401,7 @@ class _Outlook:
         """Return the expected damage of a check by world, in cents, shape (K,)."""
         damage = np.zeros(len(self._worlds.weights))
         for unit, p in seen.harms.items():
-            kind = self._book.kinds.get(kind_of(unit.partition(".")[2]))
+            kind = self._book.kinds.get(kind_of_unit(unit, self._book))
             if kind is not None:
                 whose = unit.partition(".")[0]
                 damage = damage + p * float(kind.worth_cents if whose == OWNER else kind.price_cents)

@@ -7,9 +7,11 @@ from types import MappingProxyType
 
 from halfsplit.job.changes import Course, Powered
 from halfsplit.job.machine import share_of
-from halfsplit.job.units import OWNER, Foothold, Gatherer, Pair, kind_of, number_of
+from halfsplit.job.standing import NO_STANDINGS, p_bad_of
+from halfsplit.job.units import OWNER, SHELF, Foothold, Gatherer, Pair, kind_of, kind_of_unit, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Act, Ending, Fault, Pattern, Strength
+from halfsplit.model.machine import Standing
 
 MOST_STATES = 8
 """A root has at most so many states; further harm is left out."""
@@ -23,16 +25,19 @@ _ALWAYS = Strength(1.0, 0.0, "always")
 
 @dataclass(frozen=True)
 class Victim:
-    """A unit that was harmed: it shows the pattern of another fault."""
+    """A unit that was harmed: it shows the pattern of another fault.
+
+    Args:
+        unit: the unit.
+        fault: that fault.
+        pattern: of that fault.
+        at: the foothold of that fault: the kind of part.
+    """
 
     unit: str
     fault: str
     pattern: Pattern
-
-    @property
-    def at(self) -> frozenset[str]:
-        """The foothold of that fault: the kind of part."""
-        return frozenset({kind_of(self.unit.partition(".")[2])})
+    at: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -104,7 +109,13 @@ class Plan:
         return own | {victim.unit for victim in state.victims}
 
 
-def plan_roots(book: Book, course: Course, gatherer: Gatherer, facts: Mapping[str, object]) -> tuple[Plan, ...]:
+def plan_roots(
+    book: Book,
+    course: Course,
+    gatherer: Gatherer,
+    facts: Mapping[str, object],
+    shelf: Mapping[str, Standing] = NO_STANDINGS,
+) -> tuple[Plan, ...]:
     """Return the roots of a job, those of the owner's machine first.
 
     Args:
@@ -112,6 +123,7 @@ def plan_roots(book: Book, course: Course, gatherer: Gatherer, facts: Mapping[st
         course: the log, walked.
         gatherer: says what is together.
         facts: what is known of the machine.
+        shelf: how parts of the shelf stand that do not stand as their grade says.
     """
     intake = gatherer.together(course.intake[OWNER]).footholds
     met = {foothold for moment in course.moments for foothold in moment.together.footholds}
@@ -122,7 +134,7 @@ def plan_roots(book: Book, course: Course, gatherer: Gatherer, facts: Mapping[st
         for change in moment.changes
         if isinstance(change, Powered)
     )
-    hosts = [(footholds, _host_parts(footholds, book)) for footholds in powered]
+    hosts = [(footholds, _by_part(footholds, book)) for footholds in powered]
     sitting = _by_kind(intake)
     plans: list[Plan] = []
     for fault in book.faults.values():
@@ -139,7 +151,7 @@ def plan_roots(book: Book, course: Course, gatherer: Gatherer, facts: Mapping[st
                 if plan is not None:
                     plans.append(replace(plan, p=0.0, at_intake=False))
     lent = sorted(unit for unit in met if isinstance(unit, str) and not unit.startswith(f"{OWNER}."))
-    plans += [plan for unit in lent if (plan := _plan_lent(book, unit)) is not None]
+    plans += [plan for unit in lent if (plan := _plan_lent(book, unit, shelf)) is not None]
     return tuple(plans)
 
 
@@ -183,14 +195,12 @@ def _by_kind(intake: Iterable[Foothold]) -> dict[str, list[Foothold]]:
     return found
 
 
-def _host_parts(footholds: frozenset[Foothold], book: Book) -> dict[str, list[str]]:
-    """Return kind of part -> the units of it that sit in a host."""
+def _by_part(footholds: frozenset[Foothold], book: Book) -> dict[str, list[str]]:
+    """Return kind of part -> the units of it, whosever they are."""
     found: dict[str, list[str]] = {}
     for unit in footholds:
-        if isinstance(unit, str):
-            host, _, slot = unit.partition(".")
-            if host in book.hosts:
-                found.setdefault(kind_of(slot), []).append(unit)
+        if isinstance(unit, str) and unit not in book.hosts:
+            found.setdefault(kind_of_unit(unit, book), []).append(unit)
     return found
 
 
@@ -224,16 +234,16 @@ def _shared_out(states: Iterable[State]) -> tuple[State, ...]:
 
 
 def _with_harm(plan: Plan, book: Book, powered: Sequence[tuple[frozenset[Foothold], Mapping[str, list[str]]]]) -> Plan:
-    """Return a plan with the states of the harm that it may have done to what was powered up with it.
+    """Return a plan with the states of the harm that it may have done to what was powered up with it, the likeliest.
 
     Args:
         plan: the plan.
         book: the fault book.
-        powered: for each power-up what was together, and kind of part -> its units that sit in a host.
+        powered: for each power-up what was together, and kind of part -> its units.
     """
     if not any(state.pattern.harm for state in plan.states):
         return plan
-    more: list[State] = []
+    more: list[tuple[float, State]] = []
     for state in plan.states:
         harm = state.pattern.harm
         if harm is None or harm.as_fault not in book.faults:
@@ -247,24 +257,25 @@ def _with_harm(plan: Plan, book: Book, powered: Sequence[tuple[frozenset[Foothol
                 for unit in units.get(harm.part, ())
             }
         )
-        victims = [Victim(unit, harm.as_fault, shown) for unit in units]
+        victims = [Victim(unit, harm.as_fault, shown, frozenset({harm.part})) for unit in units]
         for many in range(1, len(victims) + 1):
             for group in combinations(victims, many):
                 name = "+".join([state.name, *(f"harm:{victim.unit}" for victim in group)])
-                more.append(State(name, state.fault, state.pattern, 0.0, state.at, group))
-    more.sort(key=lambda state: len(state.victims))
-    states = (*plan.states, *more)[: MOST_STATES - 1]
+                p = state.share * harm.chance.p**many
+                more.append((p, State(name, state.fault, state.pattern, 0.0, state.at, group)))
+    more.sort(key=lambda harmed: (-harmed[0], len(harmed[1].victims)))
+    states = (*plan.states, *(state for _, state in more))[: MOST_STATES - 1]
     return replace(plan, states=states)
 
 
-def _plan_lent(book: Book, unit: str) -> Plan | None:
+def _plan_lent(book: Book, unit: str, shelf: Mapping[str, Standing]) -> Plan | None:
     """Return the root of a part of the shelf, a new part, or a host's own parts; None for what has none."""
     if unit in book.hosts:
         return _plan_host(book, unit)
     whose, _, what = unit.partition(".")
-    if whose == "shelf" and what in book.shelf:
+    if whose == SHELF and what in book.shelf:
         part = book.shelf[what]
-        kind, title, p = part.kind, part.title or what, 1.0 - book.grades[part.grade].p_good
+        kind, title, p = part.kind, part.title or what, p_bad_of(part, shelf.get(what, Standing()), book)
     elif whose == "new" and kind_of(what) in book.kinds and what.count(".") == 1:
         kind = kind_of(what)
         title, p = f"new {book.kinds[kind].title}", P_NEW_PART_BAD

@@ -14,6 +14,9 @@ from halfsplit.model.machine import Setup
 OWNER = "owner"
 """The host that is the owner's machine; also whose a unit is."""
 
+SHELF = "shelf"
+"""Whose a unit is that is one of the bench's own parts."""
+
 OUT_WITH_CASE = ("case", "front_panel", "front_usb")
 """What the board leaves behind when it is taken out of the case (common practice)."""
 
@@ -83,6 +86,15 @@ class Together:
 def kind_of(slot: str) -> str:
     """Return the kind of part of a slot: ``memory.2`` -> ``memory``."""
     return slot.partition(".")[0]
+
+
+def kind_of_unit(unit: str, book: Book) -> str:
+    """Return the kind of part of a unit: ``shelf.supply_a`` -> ``supply``, ``new.drive.1.system`` -> ``system``."""
+    whose, _, what = unit.partition(".")
+    if whose == SHELF and what in book.shelf:
+        return book.shelf[what].kind
+    rides = what.rpartition(".")[2]
+    return rides if rides in book.kinds else kind_of(what)
 
 
 def number_of(slot: str) -> str:
