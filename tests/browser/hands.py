@@ -18,6 +18,9 @@ from halfsplit.job.units import OWNER
 from halfsplit.model.job import Entry, Inspect, Measure, Run
 
 SETTLED_MS = 600_000
+SENT = "main:not([aria-busy])"
+"""What is there when nothing that was tapped is on its way any more."""
+
 ADVISED = '.card:not(.likely), #live[data-refresh=""]'
 """What is on the sheet once there is advice, or it is known that there will be none."""
 
@@ -70,6 +73,7 @@ class Hands:
 
     def tap(self, target: Locator) -> None:
         target.click()
+        self.page.locator(SENT).wait_for(state="attached")
         self.taps += 1
 
     def unfold(self, target: Locator) -> None:

@@ -75,6 +75,7 @@ def test_a_job_is_opened_answered_and_taken_back_by_the_keyboard_alone(shop):
     page.keyboard.press("Enter")
     undo = page.get_by_test_id("undo")
     undo.wait_for()
+    page.locator("main:not([aria-busy])").wait_for()
     photograph(page, "keyboard answered")
     step_to(page, "undo", "Shift+Tab")
     page.keyboard.press("Enter")

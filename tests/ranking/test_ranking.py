@@ -1,10 +1,12 @@
 """The ranking in a process of its own says what the one here says; it dies, is started anew, and leaves no orphan."""
 
+import contextlib
 import io
 import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +16,7 @@ from folding import BOOK, job_of
 
 from halfsplit.errors import InputError
 from halfsplit.plan.rates import Rates
-from halfsplit.ranking import Ranker, RankerDiedError, RankerProcess, ranker
+from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess, ranker
 from halfsplit.ranking.parcel import receive, send
 
 JOB = job_of(
@@ -52,6 +54,24 @@ def is_there(pid):
         return False
     except FileNotFoundError:  # it went meanwhile, or this is no Linux
         return not Path("/proc/self").exists()
+
+
+@contextlib.contextmanager
+def until_stopped(act):
+    """Do something again and again, in a thread, until the block ends."""
+    is_over = threading.Event()
+
+    def go():
+        while not is_over.wait(0.02):
+            act()
+
+    thread = threading.Thread(target=go)
+    thread.start()
+    try:
+        yield
+    finally:
+        is_over.set()
+        thread.join()
 
 
 def test_nouns_come_out_of_a_pipe_as_they_went_in(here):
@@ -136,6 +156,18 @@ def test_a_process_that_holds_too_much_gives_its_answer_and_makes_way_for_anothe
         assert not any(is_there(pid) for pid in pids[:2])
     finally:
         other.close()
+
+
+def test_a_weighing_is_left_when_it_is_told_to_and_an_advice_is_not(here, other):
+    other.advise(JOB, BOOK.shelf, Rates(), shown="")
+    pid, advised = other.pid, []
+    with until_stopped(other.break_off):
+        with pytest.raises(BrokenOffError):
+            other.weigh(JOB, BOOK.shelf)
+        advised.append(other.advise(JOB, BOOK.shelf, Rates(), shown=""))
+    assert advised[0].top == here[2].top
+    assert other.weigh(JOB, BOOK.shelf).faults
+    assert other.pid == pid
 
 
 def test_closed_it_is_gone_and_is_not_started_again(other):

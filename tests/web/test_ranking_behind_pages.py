@@ -2,6 +2,7 @@
 
 import os
 import signal
+import threading
 
 import pytest
 from folding import BOOK
@@ -13,11 +14,12 @@ from halfsplit.actions.onfile import read_on_file
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.plan.rates import Rates
-from halfsplit.ranking import RankerDiedError, RankerProcess
+from halfsplit.ranking import BrokenOffError, RankerDiedError, RankerProcess
 from halfsplit.store import open_store
-from halfsplit.web import Desk
+from halfsplit.web import Desk, answering
 from halfsplit.web.weigher import MOST_DEATHS, Weigher
 
+MOST_SECONDS = 60.0
 MACHINE = "{complaint: nothing_happens, machine: {kind: built, age_years: 6}}"
 
 
@@ -33,6 +35,9 @@ class Told:
 
     def advise(self, job, shelf, rates, *, shown):
         return self._answer("advise", job, Advice((), "", False, (), 0.0, 0.0, 0.0))
+
+    def break_off(self):
+        self.asked.append(("break off", ""))
 
     def close(self):
         self.asked.append(("close", ""))
@@ -104,6 +109,82 @@ def test_a_ranking_that_a_new_tap_made_old_is_not_begun(bench, weigher, ranker):
     look_at(weigher, bench, number)
     weigher.work_off()
     assert [does for does, _ in ranker.asked] == ["advise", "advise", "weigh"]
+
+
+def test_suspicions_are_left_for_the_advice_that_a_tap_waits_for(bench, weigher, ranker):
+    number = opened(bench, "one")
+
+    def tap():
+        record(bench, number, "note: looked at it", by="AB", now=NOON)
+        look_at(weigher, bench, number)
+        raise BrokenOffError
+
+    ranker.meanwhile[2] = tap
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert [does for does, _ in ranker.asked] == ["advise", "weigh", "break off", "advise", "weigh"]
+    assert look_at(weigher, bench, number).is_done
+
+
+def test_suspicions_are_not_left_for_a_page_that_has_its_advice(bench, weigher, ranker):
+    number = opened(bench, "one")
+    ranker.meanwhile[2] = lambda: look_at(weigher, bench, number)
+    look_at(weigher, bench, number)
+    weigher.work_off()
+    assert [does for does, _ in ranker.asked] == ["advise", "weigh"]
+
+
+@pytest.fixture
+def waits(monkeypatch):
+    """How often a page was kept waiting for news; it then waits as long as the test."""
+    begun, wait = threading.Semaphore(0), Weigher.wait_for_more
+
+    def told(self, *given):
+        begun.release()
+        wait(self, *given)
+
+    monkeypatch.setattr(Weigher, "wait_for_more", told)
+    monkeypatch.setattr(answering, "MOST_SECONDS", MOST_SECONDS)
+    return begun
+
+
+def refreshed_from(page):
+    return page.all("div", id="live")[0].attrs["data-refresh"]
+
+
+def test_a_page_that_shows_all_that_is_known_is_answered_when_more_is(bench, weigher, ranker, waits):
+    number, pages = opened(bench, "one"), []
+    browser = Browser(Desk(bench, weigher, lambda: NOON))
+    address = refreshed_from(browser.open(f"/jobs/{number}"))
+    waiting = threading.Thread(target=lambda: pages.append(browser.open(address)))
+
+    def go_on():
+        waiting.start()
+        assert waits.acquire(timeout=MOST_SECONDS)
+
+    ranker.meanwhile[1] = go_on
+    ranker.meanwhile[2] = waiting.join
+    weigher.work_off()
+    assert pages
+    assert refreshed_from(pages[0])
+    assert refreshed_from(pages[0]) != address
+
+
+def test_a_page_that_shows_less_than_is_known_is_answered_at_once(bench, weigher, ranker, waits):
+    number = opened(bench, "one")
+    browser = Browser(Desk(bench, weigher, lambda: NOON))
+    address = refreshed_from(browser.open(f"/jobs/{number}"))
+    record(bench, number, "note: looked at it", by="AB", now=NOON)
+    assert refreshed_from(browser.open(address)) != address
+    weigher.work_off()
+    assert refreshed_from(browser.open(address)) == ""
+    assert not waits.acquire(blocking=False)
+
+
+def test_what_was_chosen_to_be_done_is_still_chosen_when_the_page_refreshes_itself(bench, weigher):
+    number = opened(bench, "one")
+    browser = Browser(Desk(bench, weigher, lambda: NOON))
+    assert "do=wall_watts" in refreshed_from(browser.open(f"/jobs/{number}?do=wall_watts"))
 
 
 def test_an_answer_that_comes_while_it_ranks_is_not_forgotten(bench, weigher, ranker):

@@ -5,7 +5,7 @@ same, from a process (``worker``) that it starts, starts anew when it died, and 
 (``parcel``).
 """
 
-from halfsplit.ranking.process import RankerDiedError, RankerProcess
+from halfsplit.ranking.process import BrokenOffError, RankerDiedError, RankerProcess
 from halfsplit.ranking.ranker import Ranker
 
-__all__ = ["Ranker", "RankerDiedError", "RankerProcess"]
+__all__ = ["BrokenOffError", "Ranker", "RankerDiedError", "RankerProcess"]

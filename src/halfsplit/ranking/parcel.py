@@ -24,6 +24,11 @@ class Question:
 
 
 @dataclass(frozen=True)
+class BreakOff:
+    """What is asked now is not waited for any more, if it is a weighing: something else is wanted first."""
+
+
+@dataclass(frozen=True)
 class Answer:
     """What a question came to.
 
@@ -31,12 +36,14 @@ class Answer:
         found: what was found, or None.
         mistakes: why nothing was.
         broke: where the fault is ours, what Python said of it.
+        is_broken_off: whether it was left where it was, as it was told to.
         is_last: whether the process ends now, because it holds too much; another one begins afresh.
     """
 
     found: Any = None
     mistakes: tuple[Mistake, ...] = ()
     broke: str = ""
+    is_broken_off: bool = False
     is_last: bool = False
 
 

@@ -15,7 +15,7 @@ from halfsplit.job.weighed import Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.plan.rates import Rates
-from halfsplit.ranking.parcel import Answer, Question, receive, send
+from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Shelf
 
 WORKER = "halfsplit.ranking.worker"
@@ -39,6 +39,10 @@ class RankerDiedError(Exception):
     """The process that ranks ended before it had answered; the next question starts another one."""
 
 
+class BrokenOffError(Exception):
+    """A weighing was left where it was, because something else is wanted first."""
+
+
 class RankerProcess:
     """Weighs jobs and advises on them in another process; asked by one thread at a time, closed by any.
 
@@ -53,6 +57,7 @@ class RankerProcess:
         self._book = book
         self._most_bytes = most_bytes
         self._lock = Lock()
+        self._sending = Lock()
         self._is_closed = False
         self._has_book = False
         self._process: subprocess.Popen[bytes] | None = self._start()
@@ -68,6 +73,7 @@ class RankerProcess:
 
         Raises:
             InputError: as there.
+            BrokenOffError: it was told to leave it.
             RankerDiedError: the process ended meanwhile.
         """
         return cast(Weighed, self._ask("weigh", job, shelf))
@@ -81,6 +87,17 @@ class RankerProcess:
         """
         return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown))
 
+    def break_off(self) -> None:
+        """Leave what is asked now, if it is a weighing; may be called by any thread, and waits for nothing."""
+        with self._lock:
+            process = self._process
+        if process is not None and self._sending.acquire(blocking=False):  # else a question is only on its way
+            try:
+                with contextlib.suppress(OSError, ValueError):  # one that died is told of by its answer
+                    send(BreakOff(), _pipes(process)[0])
+            finally:
+                self._sending.release()
+
     def close(self) -> None:
         """End the process, whatever it is doing; whoever waits for it is told that it died."""
         with self._lock:
@@ -90,7 +107,8 @@ class RankerProcess:
     def _ask(self, does: str, *given: object, **options: object) -> object:
         try:
             asked, told = _pipes(self._running())
-            send(Question(does, given, options), asked)
+            with self._sending:
+                send(Question(does, given, options), asked)
             answer: Answer = receive(told)
         except (OSError, EOFError, ValueError) as error:  # ValueError: closed by another thread
             self._drop()
@@ -99,6 +117,8 @@ class RankerProcess:
             self._drop()
             with contextlib.suppress(OSError):  # then the next question tries again
                 self._begin()
+        if answer.is_broken_off:
+            raise BrokenOffError
         if answer.mistakes:
             raise InputError(answer.mistakes)
         if answer.broke:
@@ -114,7 +134,8 @@ class RankerProcess:
         if process is None:
             raise EOFError
         if not self._has_book:
-            send(self._book, _pipes(process)[0])
+            with self._sending:
+                send(self._book, _pipes(process)[0])
             self._has_book = True
         return process
 

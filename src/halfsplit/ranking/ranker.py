@@ -57,6 +57,9 @@ class Ranker:
         self._make_room()
         return advice
 
+    def break_off(self) -> None:
+        """Leave a weighing where it is: here nobody asks for anything else as long as it lasts."""
+
     def close(self) -> None:
         """Forget what was kept."""
         self._kept = Kept(self._kept.book)

@@ -5,30 +5,80 @@
 The first thing that it reads is the fault book.  It ends by itself when nobody is at the other end any more, even in
 the middle of a ranking; and after an answer, when it holds more memory than it may: what Python has given up in small
 pieces is seldom given back to the system, but for the whole of it.
+
+A weighing is left where it is when the other end says so: it touches nothing that is kept.  An advice is not.
 """
 
+import _thread
+import gc
 import os
 import signal
 import sys
 import traceback
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
 from threading import Thread
 from typing import IO, Any
 
 from halfsplit.errors import InputError
-from halfsplit.ranking.parcel import Answer, Question, receive, send
+from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Ranker
 
 POLITE = 5
 """So much more patient than the pages is this process, in steps of the system's own: a tap goes before a ranking."""
 
 
-def answer(ranker: Ranker, question: Question) -> Answer:
+MANY_NOUNS = 50_000
+"""So many nouns more are made, than are gone, before Python looks for those that only hold each other."""
+
+TO_BE_LEFT = "weigh"
+"""What may be left in the middle."""
+
+
+class _LeftError(BaseException):
+    """What is being done is to be left where it is."""
+
+
+class Leaving:
+    """Says, in the midst of a weighing, that it is to be left."""
+
+    def __init__(self) -> None:
+        self._is_on = False
+        # Ctrl-C is for the bench, which then stops this process; here the signal is what reaches the main thread
+        signal.signal(signal.SIGINT, self._leave)
+
+    def tell(self) -> None:
+        """Say so, from another thread."""
+        _thread.interrupt_main(signal.SIGINT)
+
+    def during(self, does: str, act: Callable[[], Any]) -> Any:
+        """Return what is done, unless it is left.
+
+        Raises:
+            _LeftError: it was.
+        """
+        self._is_on = does == TO_BE_LEFT
+        try:
+            return act()
+        finally:
+            self._is_on = False
+
+    def _leave(self, *_: object) -> None:
+        if self._is_on:
+            self._is_on = False
+            raise _LeftError
+
+
+def answer(ranker: Ranker, question: Question, leaving: Leaving) -> Answer:
     """Return what a question comes to; it never raises."""
     try:
-        return Answer(getattr(ranker, question.does)(*question.given, **question.options))
+        act = partial(getattr(ranker, question.does), *question.given, **question.options)
+        return Answer(leaving.during(question.does, act))
+    except _LeftError:
+        return Answer(is_broken_off=True)
     except InputError as error:
         return Answer(mistakes=error.mistakes)
     except Exception:  # an outer door: whoever asked is told, and goes on
@@ -48,26 +98,32 @@ def main() -> None:
     """Answer questions until nobody asks any more."""
     if hasattr(os, "nice"):
         os.nice(POLITE)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the bench, which then stops this process
+    leaving = Leaving()
     told = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what is printed by mistake does not go among the answers
     questions: SimpleQueue[Any] = SimpleQueue()
-    Thread(target=_listen, args=(sys.stdin.buffer, questions), daemon=True).start()
+    Thread(target=_listen, args=(sys.stdin.buffer, questions, leaving), daemon=True).start()
     most_bytes = int(sys.argv[1])
     ranker = Ranker(questions.get())
+    gc.freeze()  # the book and the program stay: nobody need look through them again
+    gc.set_threshold(MANY_NOUNS)
     is_last = False
     while not is_last:
-        said = answer(ranker, questions.get())
+        said = answer(ranker, questions.get(), leaving)
         is_last = resident_bytes() > most_bytes
         send(replace(said, is_last=is_last), told)
     os._exit(0)  # at once: the thread that listens would hold up an end in order
 
 
-def _listen(asked: IO[bytes], questions: "SimpleQueue[Any]") -> None:
+def _listen(asked: IO[bytes], questions: "SimpleQueue[Any]", leaving: Leaving) -> None:
     """Take in what is asked, and end the process at once when nobody is there any more to ask."""
     try:
         while True:
-            questions.put(receive(asked))
+            noun = receive(asked)
+            if isinstance(noun, BreakOff):
+                leaving.tell()
+            else:
+                questions.put(noun)
     except (EOFError, OSError):
         os._exit(0)
 

@@ -3,14 +3,15 @@
 from dataclasses import dataclass
 from datetime import date
 
+from markupsafe import Markup
 from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
 from halfsplit.web.entry_text import fields_text, quoted
-from halfsplit.web.job_page import JobPage, job_page
-from halfsplit.web.next_part import NextPart, next_part
+from halfsplit.web.job_page import JobPage, job_page, machine_plan
+from halfsplit.web.next_part import NextPart, is_shown, next_part, standing_of
 from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
@@ -18,6 +19,23 @@ from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit, go_to
 
 NEXT = "#next"
+
+
+MOST_SECONDS = 2.0
+"""So long a page that refreshes itself is kept waiting for news, and so long at most it holds up the end of a bench."""
+
+
+@dataclass(frozen=True)
+class NextPage:
+    """The parts of the sheet that follow a tap.
+
+    Args:
+        next: the card, and the suspicions.
+        plan: the machine as a drawn map, hatched by suspicion.
+    """
+
+    next: NextPart
+    plan: Markup
 
 
 @dataclass(frozen=True)
@@ -48,8 +66,17 @@ def show_job(visit: Visit) -> Response:
 
 
 def show_next(visit: Visit) -> Response:
-    """Answer with the part of the sheet that follows a tap, for a page that refreshes itself."""
-    page: NextPart = next_part(visit, actions.job_view(visit.desk.bench, visit.number))
+    """Answer with the parts of the sheet that follow a tap, for a page that refreshes itself.
+
+    What the page shows already is not answered with at once: it waits a moment for more.
+    """
+    view = actions.job_view(visit.desk.bench, visit.number)
+    standing = standing_of(visit, view)
+    if standing is not None and not standing.is_done and is_shown(visit, view, standing):
+        visit.desk.weigher.wait_for_more(view.on_file, standing, MOST_SECONDS)
+        view = actions.job_view(visit.desk.bench, visit.number)
+        standing = standing_of(visit, view)
+    page = NextPage(next_part(visit, view, standing), machine_plan(view, standing))
     return show(visit, "next", page)
 
 
@@ -154,7 +181,7 @@ def put_away(visit: Visit) -> Response:
 
 def collect(visit: Visit) -> Response:
     """Note that the machine is collected."""
-    days = visit.desk.settings().person_days
+    days = visit.settings.person_days
     actions.collect(visit.desk.bench, visit.number, by=visit.who, now=visit.now, person_days=days)
     return go_to(f"/jobs/{visit.number}/collection")
 

@@ -99,7 +99,7 @@ def show_collection(visit: Visit) -> Response:
     """Answer with the page that goes home with the machine."""
     view = actions.job_view(visit.desk.bench, visit.number)
     weighed = visit.desk.weigher.standing(view.on_file).weighed
-    settings = visit.desk.settings()
+    settings = visit.settings
     return show(visit, "collection", collection_page(view, weighed, settings.shop, settings.currency))
 
 
@@ -148,7 +148,7 @@ def show_copy(visit: Visit) -> Response:
         tuple(machine_words(view.job or Job(), book)),
         state_in_words(row.state, row.waiting_for),
         tuple((state_in_words(each.state, each.waiting_for), each.initials, each.at) for each in view.states),
-        log_rows(view, book, visit.desk.settings().currency)[::-1],
+        log_rows(view, book, visit.settings.currency)[::-1],
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
         look_back(view, book, visit.now),
     )

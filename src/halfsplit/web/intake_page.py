@@ -146,7 +146,7 @@ class StoryPage:
 
 def show_intake(visit: Visit) -> Response:
     """Answer with the intake of a new machine."""
-    book, currency = visit.desk.bench.book, visit.desk.settings().currency
+    book, currency = visit.desk.bench.book, visit.settings.currency
     page = IntakePage(
         tuple(Tile(name, noun.title) for name, noun in book.complaints.items()),
         _events(HAZARDS, book),

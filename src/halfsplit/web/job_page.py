@@ -19,11 +19,12 @@ from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.web.drawings import ladder, machine_map, memory_grid, output_grid
 from halfsplit.web.log_rows import LogRow, log_rows
-from halfsplit.web.next_part import NextPart, next_part
+from halfsplit.web.next_part import NextPart, next_part, standing_of
 from halfsplit.web.proof import Proof, proofs_of
 from halfsplit.web.setup_chips import Chip, chips_of
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
+from halfsplit.web.weigher import Standing
 
 NEWEST = 8
 """Lines of the log that are shown at once."""
@@ -100,7 +101,8 @@ def job_page(visit: Visit) -> JobPage:
     rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
     columns = tuple(run_column(entry, book) for entry in log if isinstance(entry, Run))
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
-    rows = log_rows(view, book, visit.desk.settings().currency)
+    standing = standing_of(visit, view)
+    rows = log_rows(view, book, visit.settings.currency)
     return JobPage(
         row.number,
         row.name,
@@ -112,12 +114,13 @@ def job_page(visit: Visit) -> JobPage:
         days_untold(row, visit.now),
         row.promised_on,
         row.comeback_of,
-        next_part(visit, view),
+        next_part(visit, view, standing),
         ladder(rungs, columns, href=lambda run: f"/jobs/{row.number}/entries/{run}"),
         rows,
         NEWEST,
         _undo_line(view, rows, visit.who, visit.now),
-        *_drawings(visit, view),
+        machine_plan(view, standing),
+        *_grids(view),
         chips_of(view.course, book) if view.course is not None else (),
         proofs_of(job, book),
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
@@ -126,16 +129,22 @@ def job_page(visit: Visit) -> JobPage:
     )
 
 
-def _drawings(visit: Visit, view: JobView) -> tuple[Markup, Markup, Markup]:
-    """Return the machine's map, the memory grid and the output grid; what cannot be drawn is empty."""
+def machine_plan(view: JobView, standing: Standing | None) -> Markup:
+    """Return the machine's map, hatched by suspicion as far as it is weighed; empty where it cannot be drawn."""
     course, book = view.course, view.on_file.book
     if course is None:
-        return Markup(), Markup(), Markup()
-    weighed = visit.desk.weigher.standing(view.on_file).weighed if view.row.is_open else None
-    parts = weighed.parts if weighed is not None else ()
+        return Markup()
+    parts = standing.weighed.parts if standing is not None and standing.weighed is not None else ()
     at = f"/jobs/{view.row.number}/seen"
-    plan = machine_map(book, course.intake[OWNER], course.standing[OWNER], parts, href=lambda _: at)
-    return plan, memory_grid(memory_cells(course, book)), output_grid(output_cells(course, book))
+    return machine_map(book, course.intake[OWNER], course.standing[OWNER], parts, href=lambda _: at)
+
+
+def _grids(view: JobView) -> tuple[Markup, Markup]:
+    """Return the memory grid and the output grid; what cannot be drawn is empty."""
+    course, book = view.course, view.on_file.book
+    if course is None:
+        return Markup(), Markup()
+    return memory_grid(memory_cells(course, book)), output_grid(output_cells(course, book))
 
 
 def machine_words(job: Job, book: Book) -> list[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake
@@ -18,6 +19,9 @@ from halfsplit.web.passing import Passed, passed_over
 from halfsplit.web.suspects import Suspect, doubted_readings, suspects_of
 from halfsplit.web.visit import Visit
 from halfsplit.web.weigher import Standing
+
+WANTED, SHOWN = "do", "shown"
+"""In an address: the proposal that is wanted instead of the best; which standing of the job the page shows."""
 
 OTHERS = 10
 """Other things to do that are listed."""
@@ -53,7 +57,7 @@ class NextPart:
         doubted: what readings do not go together, in sentences.
         to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
         mistakes: why it cannot be weighed.
-        is_weighing: whether more will come.
+        refresh: the address at which more of it comes as soon as it is known, "" = nothing more comes.
         is_unweighed: whether not even the suspicions are there yet.
         is_anew: whether what weighs had died on it, and was started anew.
     """
@@ -70,32 +74,42 @@ class NextPart:
     to_go: float | None
     spent: float | None
     mistakes: tuple[Mistake, ...]
-    is_weighing: bool
+    refresh: str
     is_unweighed: bool
     is_anew: bool
 
 
-def next_part(visit: Visit, view: JobView) -> NextPart:
+def standing_of(visit: Visit, view: JobView) -> Standing | None:
+    """Return how far the weighing of a job is, and see to it that it goes on; None of one that is not weighed."""
+    return visit.desk.weigher.standing(view.on_file) if view.job is not None and view.row.is_open else None
+
+
+def is_shown(visit: Visit, view: JobView, standing: Standing) -> bool:
+    """Return whether what is known of a job is what the page that asks shows already."""
+    return visit.query.get(SHOWN) == _mark(view, standing)
+
+
+def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPart:
     """Return what is to be done next, as far as it is known; nobody waits for what is not.
 
     Args:
         visit: ``do`` in its address names a proposal that is wanted instead of the best.
         view: the job.
+        standing: how far its weighing is, None of one that is not weighed.
     """
-    desk, job, book = visit.desk, view.job, view.on_file.book
-    if job is None or not view.row.is_open:
-        return NextPart(view.row.number, None, (), (), (), (), (), FOREMOST, (), None, None, (), False, False, False)
-    standing = desk.weigher.standing(view.on_file)
+    job, book = view.job, view.on_file.book
+    if job is None or standing is None:
+        return NextPart(view.row.number, None, (), (), (), (), (), FOREMOST, (), None, None, (), "", False, False)
     passed = passed_over(job)
     gone = {each.proposal for each in passed}
     advice = standing.advice
     stops = advice.stop_points if advice is not None else _raised_by_log(job, book)
     card: Card | None = None
-    currency = desk.settings().currency
+    currency = visit.settings.currency
     others: tuple[Other, ...] = ()
     alone: tuple[tuple[str, str], ...] = ()
     if advice is not None:
-        chosen = _chosen(advice, visit.query.get("do", ""), gone)
+        chosen = _chosen(advice, visit.query.get(WANTED, ""), gone)
         card = card_of(advice, chosen, view, currency) if chosen is not None else None
         others = _others(advice, chosen, gone)
         alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
@@ -115,10 +129,21 @@ def next_part(visit: Visit, view: JobView) -> NextPart:
         advice.to_go if advice is not None else None,
         advice.spent if advice is not None else None,
         standing.mistakes,
-        not standing.is_done,
+        "" if standing.is_done else _refresh(visit, view, standing),
         weighed is None and not standing.is_done,
         standing.deaths > 0 and not standing.is_done,
     )
+
+
+def _mark(view: JobView, standing: Standing) -> str:
+    """Return what tells one standing of a job from another."""
+    known = (standing.advice is not None, standing.weighed is not None, standing.is_done)
+    return f"{len(view.lines)}.{''.join(str(int(each)) for each in known)}.{standing.deaths}"
+
+
+def _refresh(visit: Visit, view: JobView, standing: Standing) -> str:
+    wanted = {name: visit.query[name] for name in (WANTED,) if name in visit.query}
+    return f"/jobs/{view.row.number}/next?{urlencode({**wanted, SHOWN: _mark(view, standing)})}"
 
 
 def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:

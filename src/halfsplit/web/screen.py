@@ -52,7 +52,7 @@ def show(visit: Visit, template: str, page: object, *, status: int = 200) -> Res
     """
     if not is_dataclass(page):
         raise TypeError(page)
-    settings = visit.desk.settings()
+    settings = visit.settings
     today = visit.desk.today().isoformat()
     frame = Frame(visit.token, visit.who, settings.people, visit.address, today, settings.currency)
     return HTMLResponse(_environment().get_template(f"{template}.html").render(page=page, frame=frame), status)

@@ -51,7 +51,7 @@ class SettingsPage:
 
 def show_settings(visit: Visit) -> Response:
     """Answer with the settings."""
-    settings = visit.desk.settings()
+    settings = visit.settings
     rates = tuple(
         RateField(
             name,
@@ -81,7 +81,7 @@ def show_settings(visit: Visit) -> Response:
 def keep_settings(visit: Visit) -> Response:
     """Keep the settings; all mistakes at once, and then none is kept."""
     mistakes: list[Mistake] = []
-    before = visit.desk.settings()
+    before = visit.settings
     rates = {}
     for name, value in asdict(before.rates).items():
         number = _number(visit.one(name), f"rates.{name}", mistakes) if visit.one(name) else value

@@ -4,6 +4,7 @@ import secrets
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from types import MappingProxyType
 from urllib.parse import unquote
 
@@ -13,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from halfsplit.errors import InputError, Mistake, WebError
+from halfsplit.settings import Settings
 from halfsplit.web.desk import Desk
 
 TOKEN = "halfsplit_token"
@@ -50,6 +52,11 @@ class Visit:
     now: datetime
     method: str
     address: str
+
+    @cached_property
+    def settings(self) -> Settings:
+        """What the bench has set, read once for a visit."""
+        return self.desk.settings()
 
     @property
     def number(self) -> int:

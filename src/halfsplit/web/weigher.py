@@ -15,7 +15,7 @@ from halfsplit.errors import InputError, Mistake
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.plan.rates import Rates
-from halfsplit.ranking import Ranker, RankerDiedError, RankerProcess
+from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess
 
 MOST_DEATHS = 2
 """A job on which the ranker died so often is not tried again until something else is entered in it."""
@@ -71,6 +71,7 @@ class Weigher:
         self._asked = 0  # the job that a page asked for last, since one was taken up
         self._standings: dict[int, tuple[Key, Standing]] = {}
         self._thread: Thread | None = None
+        self._is_weighing = False
         self._is_closed = False
 
     def standing(self, on_file: OnFile) -> Standing:
@@ -83,7 +84,20 @@ class Weigher:
                 self._standings[number] = key, standing
             if not standing.is_done:
                 self._ask(number)
+            if self._is_weighing and standing.advice is None and not standing.is_done:
+                self._is_weighing = False  # suspicions wait for an advice, that of the same job or of another one
+                self._ranker.break_off()
             return standing
+
+    def wait_for_more(self, on_file: OnFile, standing: Standing, most_seconds: float) -> None:
+        """Wait until more is known of a job than its standing says, or another tap has come, but not for ever."""
+        number = on_file.row.number
+
+        def is_over() -> bool:
+            return self._is_closed or self._standings.get(number, ((), None))[1] is not standing
+
+        with self._condition:
+            self._condition.wait_for(is_over, most_seconds)
 
     def known(self, on_file: Iterable[OnFile]) -> dict[int, Standing]:
         """Return number -> what is known of jobs as they stand; that it goes on is not asked for."""
@@ -168,16 +182,27 @@ class Weigher:
                 if self._key(self._read(number)) != key or self._is_overtaken(number):
                     self._put_back(number)
                     return
-            weighed = self._ranker.weigh(on_file.job(), on_file.book.shelf)
+            weighed = self._weigh(on_file)
             self._keep(number, key, replace(standing, weighed=weighed))
             keep_summary(on_file, weighed)
         except InputError as error:
             self._give_up(number, key, error.mistakes)
+        except BrokenOffError:
+            self._put_back(number)
         except RankerDiedError:
             self._tell_death(number, key)
         except Exception:  # an outer door: the pages go on, and say that this one could not be weighed
             _log.exception("job %d could not be weighed", number)
             self._give_up(number, key, (_broken(number),))
+
+    def _weigh(self, on_file: OnFile) -> Weighed:
+        with self._condition:
+            self._is_weighing = True
+        try:
+            return self._ranker.weigh(on_file.job(), on_file.book.shelf)
+        finally:
+            with self._condition:
+                self._is_weighing = False
 
     def _advised(self, on_file: OnFile, standing: Standing) -> Standing:
         """Return a standing with the advice, or with why there is none."""
@@ -237,6 +262,7 @@ class Weigher:
                 self._standings[number] = key, replace(standing, likely=now.likely)  # an answer may have come meanwhile
             elif standing.advice is not None:
                 self._standings[number] = known, replace(now, before=standing.advice)
+            self._condition.notify_all()
 
 
 def _anew(standing: Standing) -> Standing:

@@ -31,15 +31,17 @@ async function scanByCamera(form, Detector) {
   }
 }
 
-for (const form of document.querySelectorAll("[data-scan]")) {
-  if (window.BarcodeDetector && navigator.mediaDevices) {
-    const button = document.createElement("button");
-    button.type = "button";
-    button.textContent = form.dataset.scan;
-    form.append(button);
-    button.addEventListener("click", () => scanByCamera(form, window.BarcodeDetector));
+function offerCamera() {
+  for (const form of document.querySelectorAll("[data-scan]")) {
+    if (window.BarcodeDetector && navigator.mediaDevices) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = form.dataset.scan;
+      form.append(button);
+      button.addEventListener("click", () => scanByCamera(form, window.BarcodeDetector));
+    }
+    // The field waits for a scanner without a keyboard on the screen; a tap on it brings the keyboard.
+    const field = form.querySelector("[data-typed]");
+    if (field) field.addEventListener("pointerdown", () => field.setAttribute("inputmode", "text"));
   }
-  // The field waits for a scanner without a keyboard on the screen; a tap on it brings the keyboard.
-  const field = form.querySelector("[data-typed]");
-  if (field) field.addEventListener("pointerdown", () => field.setAttribute("inputmode", "text"));
 }

@@ -1,33 +1,155 @@
 // What makes the pages quicker where scripts run; every form works without it.
 "use strict";
 
-// The card and the suspicions fetch themselves again as long as something is being weighed: soon at first.
-const SOONEST_MS = 150, LATEST_MS = 1200;
-function refresh(wait = SOONEST_MS) {
-  const live = document.getElementById("live");
-  if (!live || !live.dataset.refresh) return;
-  setTimeout(async () => {
+// The parts of a page as they were sent, by name: what a tap did not change is left as it stands.
+let sent = new Map();
+const partsOf = (root) => [...root.querySelectorAll("[data-part]")];
+const namesOf = (root) => partsOf(root).map((part) => part.dataset.part).join();
+const filesOf = (root) => [...root.querySelectorAll("link[rel=stylesheet], script[src]")].map((each) => each.outerHTML).join();
+const read = (text) => new DOMParser().parseFromString(text, "text/html");
+
+function remember() {
+  sent = new Map(partsOf(document).map((part) => [part.dataset.part, part.outerHTML]));
+}
+
+// What somebody opened or closed stays so, as long as it is there.
+function keepOpen(before, after) {
+  const all = (part) => [part, ...part.querySelectorAll("details")].filter((each) => each.matches("details"));
+  const name = (each) => `${each.closest("[data-card]")?.dataset.card} ${each.querySelector("summary")?.textContent.replace(/\d+/g, "")}`;
+  const known = new Map(all(before).map((each) => [name(each), each.open]));
+  for (const each of all(after)) each.open = known.get(name(each)) ?? each.open;
+}
+
+// Put the parts in place that are not as they were sent before.
+function renew(page) {
+  for (const part of partsOf(page)) {
+    const name = part.dataset.part, html = part.outerHTML;
+    const old = document.querySelector(`[data-part="${name}"]`);
+    if (!old || (sent.get(name) === html && !html.includes("data-vanish"))) continue;
+    const hadFocus = old.contains(document.activeElement);
+    fold(part);
+    keepOpen(old, part);
+    old.replaceWith(document.adoptNode(part));
+    sent.set(name, html);
+    ready(part);
+    if (hadFocus) document.getElementById("next")?.focus({ preventScroll: true });
+  }
+}
+
+// A tap on a job is sent, and what it changed is put in place; a page of another kind takes the place of this one.
+let turn = 0, path = location.pathname;
+const underWay = new Set();
+
+async function send(form, button) {
+  const fields = new FormData(form), mine = ++turn, main = document.querySelector("main");
+  if (button?.name) fields.append(button.name, button.value);
+  document.getElementById("offline")?.remove();
+  main.setAttribute("aria-busy", "true");
+  try {
+    const answer = await fetch(form.getAttribute("action"), { method: "POST", body: new URLSearchParams(fields) });
+    const page = read(await answer.text());
+    if (mine === turn) show(answer, page, form);
+  } catch {
+    const said = document.createElement("p");
+    Object.assign(said, { id: "offline", className: "stop", textContent: main.dataset.offline });
+    said.setAttribute("role", "alert");
+    form.before(said);
+  } finally {
+    underWay.delete(form);
+    if (mine === turn) main.removeAttribute("aria-busy");
+  }
+}
+
+function show(answer, page, form) {
+  const to = new URL(answer.url), isHere = answer.ok && to.pathname === location.pathname;
+  const aim = form.closest("[data-aim]")?.dataset.aim || "next";
+  if (isHere && namesOf(page) && namesOf(page) === namesOf(document)) {
+    const goesOn = form.closest("#live"); // all else stays where it was tapped
+    renew(page);
+    form.reset();
+    history.replaceState(null, "", to.pathname + (goesOn ? `#${aim}` : ""));
+    if (goesOn) document.getElementById(aim)?.scrollIntoView();
+    return;
+  }
+  if (filesOf(page) !== filesOf(document)) {
+    if (answer.ok) location.assign(to);
+    else HTMLFormElement.prototype.submit.call(form); // refused, and so not entered: it is refused again
+    return;
+  }
+  document.title = page.title;
+  document.body = document.adoptNode(page.body);
+  scrollTo(0, 0);
+  if (answer.ok) {
+    const here = document.getElementById(aim) ? `#${aim}` : "";
+    history[isHere ? "replaceState" : "pushState"](null, "", to.pathname + here);
+    path = location.pathname;
+  }
+  begin();
+}
+
+addEventListener("popstate", () => {
+  if (location.pathname !== path) location.reload();
+});
+
+// One tap is one entry: a form that is on its way is not sent twice.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (underWay.has(form)) return event.preventDefault();
+  underWay.add(form);
+  const isOfJob = form.getAttribute("action")?.startsWith("/jobs/") && form.closest("main");
+  if (isOfJob && form.method === "post" && form.enctype !== "multipart/form-data") {
+    event.preventDefault();
+    send(form, event.submitter);
+  }
+});
+addEventListener("pageshow", () => underWay.clear());
+
+// The card, the suspicions and the map fetch themselves again as long as something is being weighed; the bench answers
+// as soon as it knows more.
+const SOON_MS = 100, LATER_MS = 1200;
+let following = null;
+
+async function follow(live) {
+  following?.abort();
+  const mine = (following = new AbortController());
+  let pause = SOON_MS;
+  while (live.dataset.refresh) {
+    await new Promise((go) => setTimeout(go, pause));
+    const at = document.activeElement;
+    pause = LATER_MS;
+    if (mine.signal.aborted || !live.isConnected) return;
+    if (live.contains(at) && at.id !== "next") continue; // somebody is about to tap there
     try {
-      const answer = await fetch(live.dataset.refresh, { headers: { Accept: "text/html" } });
-      if (answer.ok && !live.contains(document.activeElement)) {
-        const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-        const fresh = page.getElementById("live");
-        if (fresh && fresh.innerHTML !== live.innerHTML) live.replaceWith(document.adoptNode(fresh));
-      }
+      const answer = await fetch(live.dataset.refresh, { signal: mine.signal });
+      const page = read(await answer.text());
+      if (mine.signal.aborted || !live.isConnected) return;
+      if (!answer.ok) continue;
+      renew(page);
+      pause = SOON_MS;
     } catch {
       // no network just now: ask again
     }
-    refresh(Math.min(1.5 * wait, LATEST_MS));
-  }, wait);
+  }
 }
 
-// "Take it back" goes when its ten seconds are over.
-for (const each of document.querySelectorAll("[data-vanish]")) {
-  setTimeout(() => each.remove(), 1000 * Number(each.dataset.vanish));
+// What is looked at now and then is folded away on a narrow screen.
+function fold(root) {
+  if (!matchMedia("(max-width: 760px)").matches) return;
+  for (const each of root.querySelectorAll("details[data-fold]")) each.open = false;
+}
+
+// What is new on the page: "take it back" goes when its ten seconds are over, lists can be narrowed, the card follows.
+function ready(root) {
+  for (const each of root.querySelectorAll("[data-vanish]")) {
+    setTimeout(() => each.remove(), 1000 * Number(each.dataset.vanish));
+  }
+  for (const each of root.querySelectorAll("[data-finder]")) narrowBy(each);
+  const live = root.id === "live" ? root : root.querySelector("#live");
+  if (live) follow(live);
 }
 
 // Long lists are narrowed while somebody writes.
-for (const field of document.querySelectorAll("[data-finder]")) {
+function narrowBy(field) {
   field.closest(".finder").hidden = false;
   field.addEventListener("input", () => {
     const words = field.value.toLowerCase().split(/\s+/).filter(Boolean);
@@ -44,11 +166,6 @@ for (const field of document.querySelectorAll("[data-finder]")) {
   });
 }
 
-// What is looked at now and then is folded away on a narrow screen.
-if (matchMedia("(max-width: 760px)").matches) {
-  for (const each of document.querySelectorAll("details[data-fold]")) each.open = false;
-}
-
 // A link into a folded part opens it.
 function unfold() {
   const aim = location.hash && document.getElementById(location.hash.slice(1));
@@ -58,15 +175,6 @@ function unfold() {
   aim.scrollIntoView();
 }
 addEventListener("hashchange", unfold);
-
-// One tap is one entry: a form that is on its way is not sent twice.
-document.addEventListener("submit", (event) => {
-  if (event.target.dataset.sent) event.preventDefault();
-  event.target.dataset.sent = "1";
-});
-addEventListener("pageshow", () => {
-  for (const form of document.forms) delete form.dataset.sent;
-});
 
 // The screen stays awake while a job is open.
 async function stayAwake() {
@@ -79,6 +187,13 @@ async function stayAwake() {
   }
 }
 document.addEventListener("visibilitychange", stayAwake);
-stayAwake();
-unfold();
-refresh();
+
+function begin() {
+  remember();
+  fold(document);
+  ready(document);
+  offerCamera();
+  unfold();
+  stayAwake();
+}
+begin();
