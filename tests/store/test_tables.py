@@ -13,10 +13,13 @@ from sqlalchemy.exc import DBAPIError
 
 import halfsplit.store
 from halfsplit.errors import StoreError
+from halfsplit.model.machine import Standing
 from halfsplit.store import opening
 from halfsplit.store.jobs import JobRow, add_job, get_job, list_open
+from halfsplit.store.loans import read_loans
 from halfsplit.store.log import LogLine, append_lines, read_log
 from halfsplit.store.opening import bring_up_to_date, open_store
+from halfsplit.store.shelf import list_parts
 from halfsplit.store.tables import METADATA, REVISION
 
 LINE = LogLine(1, "run_1", "run", "run: {reached: log_in}", "AB", "2030-06-14T12:00:00+00:00")
@@ -61,6 +64,27 @@ def test_a_database_of_the_first_revision_is_brought_up_to_date_with_all_that_is
         assert get_job(connection, number).book_hash == "old"
         assert read_log(connection, number) == (LINE,)
         assert {"person", "photo", "spell", "setting"} <= set(connection.dialect.get_table_names(connection))
+    store.close()
+
+
+def test_parts_that_were_in_a_job_before_loans_were_noted_stood_there_as_their_grade_says(tmp_path, url):
+    engine = create_engine(opening._address(url) if url else f"sqlite:///{tmp_path / opening.DATABASE}")
+    if not url:
+        opening._prepare_sqlite(engine)
+    bring_up_to_date(engine, "r0003")
+    with engine.execution_options(is_writing=True).begin() as connection:
+        number = add_job(connection, book_hash="old", initials="AB", at="2030-06-14")
+        part = "('supply_a', 'supply', 'scout', '2030-06-01', 2)"
+        connection.execute(text(f"INSERT INTO shelf_part (id, kind, grade, proven_at, exposures) VALUES {part}"))
+        for what in ("added", "exposed", "exposed"):
+            event = f"('supply_a', '{what}', {number if what == 'exposed' else 'NULL'}, '2030-06-14')"
+            connection.execute(text(f"INSERT INTO shelf_event (item, what, job, at) VALUES {event}"))
+    engine.dispose()
+    store = open_store(tmp_path, url=url)
+    with store.reading() as connection:
+        assert read_loans(connection, number) == {"supply_a": Standing()}
+        (part,) = list_parts(connection)
+        assert part.standing("2030-06-11") == Standing(None, 2, 10)
     store.close()
 
 

@@ -51,7 +51,7 @@ def export_job(bench: Bench, number: int) -> bytes:
     with bench.store.reading() as connection:
         on_file = read_on_file(bench, connection, number)
         photos = [photo for photo in list_photos(connection, number) if not photo.is_private]
-    files = {JOB_FILE: write_job(on_file.job(), on_file.book).encode()}
+    files = {JOB_FILE: write_job(on_file.as_told(), on_file.book).encode()}
     files |= {f"photos/{photo.hash}.{SUFFIX[photo.kind]}": read_photo(bench.store, photo) for photo in photos}
     titles = {f"photos/{photo.hash}.{SUFFIX[photo.kind]}": photo.title for photo in photos}
     listed = {

@@ -12,6 +12,7 @@ from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, read_on_fi
 from halfsplit.errors import InputError, JobFileError, Mistake, StoreError
 from halfsplit.job.changes import Course
 from halfsplit.job.fold import walk_job
+from halfsplit.job.units import OWNER
 from halfsplit.jobfile import parse_entries, parse_machine, write_job
 from halfsplit.jobfile.entries import KINDS_OF_ENTRY
 from halfsplit.jobfile.write import kind_of
@@ -156,7 +157,7 @@ def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine,
             if job is None:
                 raise JobFileError(mistakes)
             return job, [line]
-        known = on_file.job()
+        known = on_file.as_told()
         log = known.log
         for line in reversed(tap):
             log = (*log, _takes_back(log, line.entry))
@@ -287,12 +288,14 @@ def _taken_ids(log: Sequence[Entry], known: int) -> list[Mistake]:
 
 
 def _note_risks(connection: Connection, number: int, course: Course, lines: Sequence[LogLine]) -> None:
-    """Note for each run that was just entered which parts of the shelf were at risk in it."""
+    """Note for each run that was just entered which parts of the shelf were in it with parts of the owner."""
     on_shelf = {part.id for part in list_parts(connection) if not part.is_gone}
     new = {line.entry for line in lines}
     for moment in course.moments:
         if isinstance(moment.entry, Run) and moment.entry.id in new:
             units = moment.together.setup.slots.values()
+            if not any(unit.startswith(f"{OWNER}.") for unit in units):
+                continue
             for part in sorted({unit.removeprefix(_SHELF) for unit in units if unit.startswith(_SHELF)} & on_shelf):
                 event = ShelfEvent(part, EXPOSED, moment.entry.id, number, lines[0].initials, lines[0].at)
                 change_part(connection, event)

@@ -1,7 +1,7 @@
 """A job as it is on file: its row, its lines, the job that they tell, and what it folds to."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from sqlalchemy import Connection
@@ -11,13 +11,15 @@ from halfsplit.errors import JobFileError, Mistake
 from halfsplit.job.changes import Course
 from halfsplit.job.fold import fold_job, walk_job
 from halfsplit.job.folded import Folded
+from halfsplit.job.standing import NO_STANDINGS
 from halfsplit.jobfile import parse_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
-from halfsplit.model.machine import ShelfPart
+from halfsplit.model.machine import ShelfPart, Standing
 from halfsplit.store.jobs import JobRow, get_job
+from halfsplit.store.loans import read_loans
 from halfsplit.store.log import LogLine, read_log
-from halfsplit.store.shelf import list_parts
+from halfsplit.store.shelf import PartOnShelf, list_parts
 
 INTAKE = "intake"
 """The kind of line that says what is known of the machine, and the complaint; the last one counts."""
@@ -31,13 +33,15 @@ class OnFile:
         bench: that it was read at.
         row: as lists show it.
         lines: its log.
-        book: the fault book with the shelf as it stands.
+        book: the fault book with the shelf as it is graded.
+        shelf: how its parts stood when they came into the job, or stand if they were not in it yet.
     """
 
     bench: Bench
     row: JobRow
     lines: tuple[LogLine, ...]
     book: Book
+    shelf: Mapping[str, Standing] = field(default_factory=lambda: NO_STANDINGS)
 
     @property
     def text(self) -> str:
@@ -50,10 +54,19 @@ class OnFile:
     def key(self) -> tuple[object, ...]:
         """What all that is worked out of the job hangs on."""
         shelf = tuple((part.id, part.kind, part.grade, part.title) for part in self.book.shelf.values())
-        return self.row.number, len(self.lines), self.book.hash, shelf
+        return self.row.number, len(self.lines), self.book.hash, shelf, frozenset(self.shelf.items())
 
     def job(self) -> Job:
-        """Return the job.
+        """Return the job, with the shelf as it stands.
+
+        Raises:
+            JobFileError: see ``as_told``.
+        """
+        told = self.as_told()
+        return replace(told, shelf=MappingProxyType({**told.shelf, **self.shelf}))
+
+    def as_told(self) -> Job:
+        """Return the job as its lines tell it.
 
         Raises:
             JobFileError: the fault book does not have a word of it any more; with all of its mistakes.
@@ -97,13 +110,20 @@ def read_on_file(bench: Bench, connection: Connection, number: int) -> OnFile:
         StoreError: HS711 there is no such job.
     """
     row, lines = get_job(connection, number), read_log(connection, number)
-    return OnFile(bench, row, lines, book_with_shelf(bench.book, connection))
+    parts = list_parts(connection)
+    at = lines[-1].at if lines else row.opened_at
+    shelf = {part.id: part.standing(at) for part in parts} | {**read_loans(connection, number)}
+    return OnFile(bench, row, lines, _with_parts(bench.book, parts), MappingProxyType(shelf))
 
 
 def book_with_shelf(book: Book, connection: Connection) -> Book:
     """Return the fault book with the parts of the bench's own shelf, as they are graded now."""
+    return _with_parts(book, list_parts(connection))
+
+
+def _with_parts(book: Book, parts: Iterable[PartOnShelf]) -> Book:
     own = {}
-    for part in list_parts(connection):
+    for part in parts:
         known = book.shelf.get(part.id, ShelfPart(part.id, part.kind, part.grade))
         own[part.id] = replace(known, kind=part.kind, grade=part.grade, title=part.title)
     return replace(book, shelf=MappingProxyType({**book.shelf, **own}))

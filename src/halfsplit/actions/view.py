@@ -15,6 +15,7 @@ from halfsplit.store import jobs, search, spells
 from halfsplit.store.jobs import JobRow, StateChange
 from halfsplit.store.log import LogLine
 from halfsplit.store.photos import Photo, list_photos
+from halfsplit.store.shelf import keep_p_bad
 from halfsplit.store.spells import Spell
 
 LEADING = 3
@@ -118,7 +119,7 @@ def sum_up(bench: Bench, number: int) -> JobRow:
 
 
 def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
-    """Make the summary of a job from what it was weighed to; see ``sum_up``.
+    """Make the summary of a job from what it was weighed to, and keep how the parts lent to it stand; see ``sum_up``.
 
     Args:
         on_file: the job as it was read.
@@ -140,6 +141,7 @@ def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
             suspicion_p=leading[0].p if leading else None,
             summed_up_to=len(on_file.lines),
         )
+        keep_p_bad(connection, number, {part.id: part.p for part in weighed.lent}, on_file.lines[-1].at)
         show_machine(connection, number, on_file.job(), [fault.title for fault in leading])
         return jobs.get_job(connection, number)
 

@@ -19,7 +19,7 @@ from halfsplit.infer.why import Shift, explain
 from halfsplit.job.columns import run_column
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.folded import Folded
-from halfsplit.job.units import OWNER
+from halfsplit.job.units import OWNER, SHELF
 from halfsplit.job.weighed import Conflict, FaultSet, FaultSuspicion, LeftOut, Moved, PartSuspicion, Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Root
@@ -106,6 +106,7 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         posterior.log_p,
         _is_absurd(retold, posterior.log_p),
         left_out=_left_out(posterior),
+        lent=_lent(posterior, folded, book),
     )
 
 
@@ -160,6 +161,13 @@ def _parts(posterior: Posterior, folded: Folded, suspected: Sequence[Root], book
             titles[thing] = title
     held = posterior.p_all_held(tuple(titles))
     return tuple(PartSuspicion(thing, titles[thing], p) for thing, p in held.items())
+
+
+def _lent(posterior: Posterior, folded: Folded, book: Book) -> tuple[PartSuspicion, ...]:
+    """Return the parts of the shelf that were in, with how likely each is bad now: at first, or by what it was in."""
+    units = {f"{SHELF}.{name}": name for name in book.shelf}
+    held = posterior.p_all_held(tuple(thing for thing in folded.things if thing in units))
+    return tuple(PartSuspicion(units[unit], folded.things[unit], p) for unit, p in held.items())
 
 
 def _sets(posterior: Posterior, suspected: Collection[str]) -> tuple[FaultSet, ...]:

@@ -155,6 +155,7 @@ class Weighed:
         impossible: ids of readings that cannot all be true, and no fewer of them; () when they can.
         alike: groups of suspicions that no check at hand can tell apart.
         left_out: what was left out, where the bound does not say that it is little; None = the bound says so.
+        lent: parts of the shelf that were in, by their ids without ``shelf.``, and how likely each is bad now.
     """
 
     name: str
@@ -171,6 +172,7 @@ class Weighed:
     impossible: tuple[str, ...] = ()
     alike: tuple[tuple[str, ...], ...] = ()
     left_out: LeftOut | None = None
+    lent: tuple[PartSuspicion, ...] = ()
 
     def to_json(self) -> dict[str, Json]:
         """Return the record as plain data, suspicions sorted by p; keys are documented in docs/jobfile.md.
@@ -192,6 +194,7 @@ class Weighed:
                 for fault in by_p(self.faults)
             ],
             "parts": [{"id": part.id, "title": part.title, "p": part.p} for part in by_p(self.parts)],
+            "lent": [{"id": part.id, "title": part.title, "p": part.p} for part in by_p(self.lent)],
             "sets": [
                 {"faults": list(one.faults), "p": one.p}
                 for one in sorted(self.sets, key=lambda one: (-one.p, one.faults))

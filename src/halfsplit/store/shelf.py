@@ -1,10 +1,14 @@
 """The shelf: the bench's own parts and what is used up there, and everything that happened to them."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
 
 from halfsplit.errors import Mistake, StoreError
+from halfsplit.model.machine import Standing
+from halfsplit.store.loans import clear_loans, lend
 from halfsplit.store.tables import CONSUMABLE, SHELF_EVENT, SHELF_PART
 
 ADDED, EXPOSED, PROVEN, REGRADED, GONE, COUNTED = "added", "exposed", "proven", "regraded", "gone", "counted"
@@ -23,6 +27,9 @@ class PartOnShelf:
         proven_at: when it last showed that it is good, "" = never here.
         exposures: how often it was at risk since then.
         is_gone: whether it is off the shelf for good.
+        p_bad: the chance that it was bad when that was last known, from a job that it was in; None = as its grade says.
+        new_exposures: how often it was at risk since that was known.
+        known_at: when that was: it was put on the shelf, proven, graded, or weighed; "" = not known.
     """
 
     id: str
@@ -32,6 +39,14 @@ class PartOnShelf:
     proven_at: str = ""
     exposures: int = 0
     is_gone: bool = False
+    p_bad: float | None = None
+    new_exposures: int = 0
+    known_at: str = ""
+
+    def standing(self, at: str) -> Standing:
+        """Return how it stands at a moment."""
+        days = (datetime.fromisoformat(at) - datetime.fromisoformat(self.known_at)).days if self.known_at and at else 0
+        return Standing(self.p_bad, self.new_exposures, max(0, days))
 
 
 @dataclass(frozen=True)
@@ -66,12 +81,14 @@ class ShelfEvent:
 def part_after(part: PartOnShelf, event: ShelfEvent) -> PartOnShelf:
     """Return a part as it stands after something happened to it."""
     match event.what:
+        case "added":
+            return replace(part, known_at=event.at)
         case "exposed":
-            return replace(part, exposures=part.exposures + 1)
+            return replace(part, exposures=part.exposures + 1, new_exposures=part.new_exposures + 1)
         case "proven":
-            return replace(part, proven_at=event.at, exposures=0)
+            return replace(part, proven_at=event.at, exposures=0, p_bad=None, new_exposures=0, known_at=event.at)
         case "regraded":
-            return replace(part, grade=event.said)
+            return replace(part, grade=event.said, p_bad=None, new_exposures=0, known_at=event.at)
         case "gone":
             return replace(part, is_gone=True)
         case _:
@@ -108,7 +125,7 @@ def add_part(connection: Connection, part: PartOnShelf, event: ShelfEvent) -> No
     if any(each.id == part.id for each in list_parts(connection)):
         so, should = f"the id '{part.id}' is taken", "each part of the shelf has an id of its own, for good"
         raise StoreError([Mistake("shelf", "HS731", so, should, "Write another id")])
-    connection.execute(insert(SHELF_PART).values(**_values(part)))
+    connection.execute(insert(SHELF_PART).values(**_values(part_after(part, event))))
     _note(connection, event)
 
 
@@ -122,10 +139,31 @@ def change_part(connection: Connection, event: ShelfEvent) -> PartOnShelf:
     if part is None or part.is_gone:
         so, should = f"there is no part '{event.item}'", "only a part that is on the shelf can be used"
         raise StoreError([Mistake("shelf", "HS732", so, should, "Put it on the shelf first, or take another")])
+    if event.what == EXPOSED and event.job is not None:
+        lend(connection, event.job, part.id, part.standing(event.at))
+    if event.what == PROVEN:
+        clear_loans(connection, part.id)
     after = part_after(part, event)
     connection.execute(update(SHELF_PART).where(SHELF_PART.c.id == part.id).values(**_values(after)))
     _note(connection, event)
     return after
+
+
+def keep_p_bad(connection: Connection, job: int, p_bad: Mapping[str, float], at: str) -> None:
+    """Keep how likely parts of the shelf are bad after a job, for those that were in no other job since.
+
+    Args:
+        connection: of a transaction.
+        job: the job's number.
+        p_bad: part -> the chance that it is bad, as the job was weighed; two digits of it are kept.
+        at: the moment up to which the job was weighed.
+    """
+    query = select(SHELF_EVENT.c.what, SHELF_EVENT.c.job).order_by(SHELF_EVENT.c.id.desc()).limit(1)
+    for part, p in p_bad.items():
+        last = connection.execute(query.where(SHELF_EVENT.c.item == part)).one_or_none()
+        if last == (EXPOSED, job):
+            values = {"p_bad": float(f"{p:.2g}"), "new_exposures": 0, "known_at": at}
+            connection.execute(update(SHELF_PART).where(SHELF_PART.c.id == part).values(**values))
 
 
 def count_consumable(connection: Connection, item: Consumable, event: ShelfEvent) -> None:

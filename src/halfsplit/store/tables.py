@@ -21,7 +21,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.types import Float, TypeDecorator, TypeEngine
 
-REVISION = "r0003"
+REVISION = "r0004"
 """The revision of the migrations that makes these tables."""
 
 
@@ -161,6 +161,21 @@ SHELF_PART = Table(
     _text("proven_at"),
     _number("exposures"),
     _number("is_gone"),
+    Column("p_bad", REAL),
+    _number("new_exposures"),
+    _text("known_at"),
+    sqlite_strict=True,
+)
+
+LOAN = Table(
+    "loan",
+    METADATA,
+    _job(),
+    _text("part", None),
+    Column("p_bad", REAL),
+    _number("exposures"),
+    _number("days"),
+    PrimaryKeyConstraint("job", "part"),
     sqlite_strict=True,
 )
 

@@ -1,0 +1,30 @@
+"""Loans: how each part of the shelf stood when it came into a job."""
+
+from collections.abc import Mapping
+
+from sqlalchemy import Connection, insert, select, update
+
+from halfsplit.model.machine import Standing
+from halfsplit.store.tables import LOAN
+
+
+def read_loans(connection: Connection, job: int) -> Mapping[str, Standing]:
+    """Return part of the shelf -> how it stood when it came into a job, for those that were at risk in it."""
+    columns = (LOAN.c.part, LOAN.c.p_bad, LOAN.c.exposures, LOAN.c.days)
+    rows = connection.execute(select(*columns).where(LOAN.c.job == job))
+    return {part: Standing(p_bad, exposures, days) for part, p_bad, exposures, days in rows}
+
+
+def lend(connection: Connection, job: int, part: str, standing: Standing) -> None:
+    """Note how a part stands that is at risk in a job; what it came in with stays."""
+    if part not in read_loans(connection, job):
+        connection.execute(
+            insert(LOAN).values(
+                job=job, part=part, p_bad=standing.p_bad, exposures=standing.exposures, days=standing.days
+            )
+        )
+
+
+def clear_loans(connection: Connection, part: str) -> None:
+    """Let a part have come into every job as good as its grade: it was proven since, and faults do not heal."""
+    connection.execute(update(LOAN).where(LOAN.c.part == part).values(p_bad=None, exposures=0, days=0))
