@@ -128,8 +128,8 @@ def show_jobs(judged: Sequence[Judged]) -> None:
         f" {sum(not one.causes for one in judged)} machines with none"
     )
     print(
-        f"  {sum(one.withdrawn > 0 for one in judged)} jobs whose readings cannot all be true by the book"
-        f" ({sum(one.withdrawn for one in judged)} entries withdrawn, the last of each contradiction first);"
+        f"  {sum(one.aside > 0 for one in judged)} jobs of which something was laid aside"
+        f" ({sum(one.aside for one in judged)} readings);"
         f" {sum(one.is_lost for one in judged)} without any answer;"
         f" {sum(one.bound_share > MUCH_LEFT_OUT for one in judged)} with more than {MUCH_LEFT_OUT:g} left out at most"
     )

@@ -181,7 +181,8 @@ def weight_of(effects: list[Effect], reading: Reading, values: Values) -> Fracti
     for sign in reading.signs:
         is_visible = can_be_seen(sign, effects)
         weight *= number(sign.if_visible if is_visible else sign.if_not, reading.given, values)
-    return weight
+    p_void = Fraction(reading.p_void)
+    return (1 - p_void) * weight + p_void * Fraction(reading.if_void)
 
 
 def can_be_seen(sign: SignAsked, effects: list[Effect]) -> bool:

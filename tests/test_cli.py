@@ -226,10 +226,12 @@ def test_the_sheet_asks_when_the_readings_strain_against_each_other():
     assert "power supply sags under load" in alarm.split("Do the readings agree?")[1]
 
 
-def test_readings_that_cannot_all_be_true_are_named_and_nothing_is_suspected():
-    text = sheet(weighed(impossible=("run_1", "run_3")))
+def test_readings_that_cannot_all_be_true_are_named_and_what_is_suspected_all_the_same_is_told():
+    text = sheet(weighed(impossible=("run_1", "run_3"), aside=("look_2",)))
     assert "run_1, run_3" in text
-    assert "Likely faults" not in text
+    assert "look_2: nothing was found that shows this with the rest" in text
+    assert "Likely faults" in text
+    assert "Likely faults" not in sheet(weighed(impossible=("run_1", "run_3"), faults=()))
 
 
 def test_a_terminal_without_drawing_signs_gets_letters():

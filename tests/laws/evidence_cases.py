@@ -51,6 +51,7 @@ class Size:
         p_touched: how often a root acts in a reading at all.
         p_repeated: how often a reading is of two or three equal runs.
         is_steady: every effect is certain, and every report is hard.
+        p_void: how often a report may be void.
     """
 
     roots: tuple[int, int] = (2, 5)
@@ -61,6 +62,7 @@ class Size:
     p_touched: float = 0.8
     p_repeated: float = 0.3
     is_steady: bool = False
+    p_void: float = 0.3
 
 
 SMALL = Size()
@@ -69,13 +71,13 @@ SMALL = Size()
 FEW = Size(roots=(2, 4), readings=(2, 4))
 """Small enough for a law that asks many questions of each case."""
 
-JOB = Size((8, 14), (1, 3), (5, 8), (0, 1), (1, 4), p_touched=0.3, p_repeated=0.1)
+JOB = Size((8, 14), (1, 3), (5, 8), (0, 1), (1, 4), p_touched=0.3, p_repeated=0.1, p_void=0.0)
 """Too large to enumerate; the engine still does it without pruning."""
 
-RICH_JOB = Size((8, 14), (1, 3), (6, 10), (0, 1), (1, 4), p_touched=0.6)
+RICH_JOB = Size((8, 14), (1, 3), (6, 10), (0, 1), (1, 4), p_touched=0.6, p_void=0.0)
 """The engine has to prune."""
 
-STEADY = Size(moves=(0, 1), is_steady=True)
+STEADY = Size(moves=(0, 1), is_steady=True, p_void=0.0)
 """Every run shows the same."""
 
 
@@ -412,11 +414,14 @@ def draw_report(world: World, reading: Reading, totals: list[Effect]) -> Reading
         else:
             named = [stop for stop in (*range(LAST_STOP + 1), NO_STOP) if first <= stop <= last]
             stop_weights, other_stops = dict.fromkeys(named, right), wrong
+    p_void, if_void = (0.02, 0.1) if world.size.p_void and is_so(rng, world.size.p_void) else (0.0, 0.0)
     return replace(
         reading,
         stop_weights=stop_weights,
         other_stops=other_stops,
         signs=tuple(asked),
         count=len(totals),
+        p_void=p_void,
+        if_void=if_void,
         given=tuple(context.id for context in given),
     )

@@ -159,12 +159,14 @@ def test_the_reports_that_one_run_can_give_share_out_what_was_before(seed):
     stops = [({stop: 1.0}, 0.0) for stop in (*range(LAST_STOP + 1), NO_STOP)]
     asked = last.signs[:3]
     total = 0.0
-    for (stop_weights, other_stops), *seen in product(stops, *[[(1.0, 0.0), (0.0, 1.0)]] * len(asked)):
+    reports = list(product(stops, *[[(1.0, 0.0), (0.0, 1.0)]] * len(asked)))
+    for (stop_weights, other_stops), *seen in reports:
         signs = tuple(
             replace(sign, if_visible=if_visible, if_not=if_not)
             for sign, (if_visible, if_not) in zip(asked, seen, strict=True)
         )
         told = replace(last, stop_weights=stop_weights, other_stops=other_stops, signs=signs, given=(), count=1)
+        told = replace(told, if_void=1 / len(reports))
         total += p_or_zero(replace(evidence, readings=(*before, told)))
     assert total == pytest.approx(weigh_all(with_readings(evidence, before)).p_readings, rel=1e-9, abs=0)
 
@@ -203,7 +205,7 @@ def test_a_run_that_nobody_watched_changes_nothing(seed):
     evidence = draw_case(seed, FEW).evidence
     rng = np.random.default_rng(seed)
     place = int(rng.integers(len(evidence.readings)))
-    blind = replace(evidence.readings[place], stop_weights={}, other_stops=1.0, signs=())
+    blind = replace(evidence.readings[place], stop_weights={}, other_stops=1.0, signs=(), if_void=1.0)
     readings = list(evidence.readings)
     readings[place] = blind
     left_out = with_readings(evidence, (reading for reading in evidence.readings if reading.id != blind.id))

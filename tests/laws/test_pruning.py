@@ -12,6 +12,7 @@ ROUNDING = 1e-9
 LIMITS = (8, 20, 50)
 DEFAULT_TARGET = 0.01
 MANY_CONTEXTS = Size((2, 3), (1, 3), (1, 4), (3, 4), (0, 4))
+VOID_JOB = Size((5, 7), (1, 2), (3, 5), (0, 1), (0, 2), p_touched=0.5, p_repeated=0.1, p_void=0.8)
 CASES = [(seed, limit) for seed in range(20) for limit in LIMITS]
 
 
@@ -41,6 +42,15 @@ def test_no_answer_is_off_by_more_than_the_bound(seed, limit, exact):
     for root in evidence.roots:
         moved = np.abs(np.asarray(pruned.p_states(root.id)) - exact[seed].p_states(root.id))
         assert moved.max() <= pruned.bound_share + ROUNDING
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_what_void_reports_leave_open_is_within_the_bound_as_well(seed):
+    evidence = draw_case(seed, VOID_JOB).evidence
+    p = weigh_all(evidence).p_readings
+    for limit in LIMITS:
+        pruned = weigh(evidence, limit=limit)
+        assert p * (1 - pruned.bound_share) * (1 - ROUNDING) <= pruned.p_readings <= p * (1 + ROUNDING)
 
 
 def test_the_small_limits_do_prune():

@@ -15,6 +15,7 @@ import pytest
 from folding import BOOK, job_of
 
 from halfsplit.errors import InputError
+from halfsplit.model.job import Correct
 from halfsplit.plan.rates import Rates
 from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess, ranker
 from halfsplit.ranking.parcel import receive, send
@@ -26,6 +27,7 @@ JOB = job_of(
     told="[{event: storm, ago: 1 day}]",
 )
 IMPOSSIBLE = job_of("run: {not: standby_power, signs: {fans_turn: yes, draws_standby: yes}}")
+CORRECTS_NOTHING = replace(JOB, log=(*JOB.log, Correct("correct_1", entry="run_9")))
 MOST_SECONDS = 60.0
 
 
@@ -116,14 +118,14 @@ def test_another_process_says_the_same_and_says_no_with_the_same_mistakes(here, 
     results = [{o.line: o.entries for o in each.proposal(each.top).outcomes} for each in (said, advice)]
     assert results[0] == results[1]
     assert results[0]
+    assert one.weigh(IMPOSSIBLE, BOOK.shelf).impossible == other.weigh(IMPOSSIBLE, BOOK.shelf).impossible == ("run_1",)
     refusals = []
     for each in (one, other):
-        strange = each.weigh(IMPOSSIBLE, BOOK.shelf)
         with pytest.raises(InputError) as refused:
-            each.advise(IMPOSSIBLE, BOOK.shelf, Rates(), shown="")
-        refusals.append((strange.impossible, refused.value.mistakes))
+            each.advise(CORRECTS_NOTHING, BOOK.shelf, Rates(), shown="")
+        refusals.append(refused.value.mistakes)
     assert refusals[0] == refusals[1]
-    assert [mistake.code for mistake in refusals[1][1]] == ["HS401"]
+    assert [mistake.code for mistake in refusals[1]] == ["HS201"]
 
 
 def test_a_mistake_of_ours_is_told_and_the_process_goes_on(other):

@@ -68,7 +68,9 @@ def _chapters(
         yield "The ladder", _ladder(weighed, signs, width - 2)
     if weighed.impossible:
         yield "These cannot all be true", _impossible(weighed)
-    else:
+    if weighed.aside:
+        yield "Laid aside", _aside(weighed)
+    if weighed.faults or not weighed.impossible:
         yield "Likely faults", _faults(weighed.faults, signs)
         yield "Parts and joints", _parts(weighed.parts, signs)
         yield "Together", _sets(weighed, titles)
@@ -236,6 +238,10 @@ def _impossible(weighed: Weighed) -> RenderableType:
         "Which one is not so?",
     ]
     return Text("\n".join(lines))
+
+
+def _aside(weighed: Weighed) -> RenderableType:
+    return Text(f"{', '.join(weighed.aside)}: nothing was found that shows this with the rest. Look at it again.")
 
 
 def _exactness(weighed: Weighed) -> str:

@@ -24,6 +24,7 @@ __all__ = [
     "Samples",
     "TooLargeError",
     "compile_readings",
+    "irreducible",
     "log_p_readings",
     "weigh",
     "weigh_compiled",
@@ -53,7 +54,7 @@ def weigh_compiled(compiled: Compiled, *, limit: int | None = None, target: floa
     """Weigh all readings of an evidence that is compiled already; see ``weigh``."""
     posterior = weigh_readings(compiled, _ids(compiled.evidence), limit=limit, target=target)
     if posterior.is_impossible:
-        raise ImpossibleReadingsError(_irreducible(compiled))
+        raise ImpossibleReadingsError(irreducible(compiled))
     return posterior
 
 
@@ -66,7 +67,7 @@ def _ids(evidence: Evidence) -> tuple[str, ...]:
     return tuple(reading.id for reading in evidence.readings)
 
 
-def _irreducible(compiled: Compiled) -> tuple[str, ...]:
+def irreducible(compiled: Compiled) -> tuple[str, ...]:
     """Return readings that cannot all be true, while without any one of them they can.
 
     Halves of them are left out at once where that can be (U. Junker, QUICKXPLAIN, AAAI 2004); of those that can be

@@ -3,7 +3,8 @@
 The totals of one run form a commutative, idempotent monoid: join = earliest stop, union of shown, union of
 hidden.  Two totals x and y are one *class* when every z that the book can still add gives
 ``weight(x join z) == weight(y join z)``.  That relation is a congruence, so the classes form a monoid of
-their own, with one absorbing *dead* class at most: the one that no completion can save.
+their own, with one absorbing *dead* class at most: the one that no completion can save.  Where the report may be void,
+that class weighs a little, and lives like the others.
 
 A class x is coded as the set of those classes m for which x is not below m.  Then
 ``code(x join y) == code(x) | code(y)``, and a join is dead exactly when all bits are set, because a living
@@ -18,6 +19,7 @@ from numpy.typing import NDArray
 from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Floats, Ints, Reading
 
 DEAD = -1
+NEVER = -1
 
 Bools = NDArray[np.bool_]
 
@@ -158,7 +160,8 @@ class Run:
                 screens = [self._shows(totals, bit) & (stop >= needs) for bit, needs in sign.screen_needs]
                 visible &= np.logical_or.reduce(screens, axis=0)
             weights = weights * np.where(visible[:, None], if_visible, if_not)
-        return np.where((totals == DEAD)[:, None], 0.0, weights)
+        weights = np.where((totals == DEAD)[:, None], 0.0, weights)
+        return np.asarray((1.0 - self.reading.p_void) * weights + self.reading.least)
 
     def _shows(self, totals: Ints, bit: int) -> Bools:
         shown = np.zeros(len(totals), dtype=bool)
@@ -189,7 +192,8 @@ class Run:
         joined = self._alive(totals[first][:, None] | totals[first])
         join = label[np.searchsorted(totals, joined)]
         below = join == np.arange(many)[None, :]  # below[a, b]: a join b == b
-        dead = next((c for c in range(many) if not weights[c].any() and below[:, c].all()), None)
+        last = next((c for c in range(many) if (weights[c] <= self.reading.least).all() and below[:, c].all()), None)
+        dead = last if self.reading.least == 0.0 else None
         living = [c for c in range(many) if c != dead]
         self.living = len(living)
         self.has_dead = dead is not None
@@ -203,6 +207,7 @@ class Run:
             self.weights[code[c]] = weights[c]
         if bottom not in code:  # the setup alone cannot have shown this
             self.bits, self.living, self.weights = 0, 0, np.zeros((1, self.size))
+        self.void = code[last] if last in code and self.bits else NEVER
         self._code_of_class = np.array([code.get(c, DEAD) for c in range(many)])
 
 

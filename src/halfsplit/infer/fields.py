@@ -15,7 +15,7 @@ from math import comb, factorial, prod
 
 import numpy as np
 
-from halfsplit.infer.classes import DEAD, Run
+from halfsplit.infer.classes import DEAD, NEVER, Run
 from halfsplit.model.evidence import Acts, Effect, Floats, Ints, Reading
 
 MAX_MULTISETS = 64
@@ -57,6 +57,7 @@ class Field:
         classes: living classes of one run.
         code_of: effect -> code of its class in one run, or -1 for dead.
         multisets: for a lot, the sorted tuple of one-run classes -> number.
+        void: the code of one run that only a void report explains, whatever is joined to it, or -1.
     """
 
     reading: str
@@ -69,6 +70,7 @@ class Field:
     classes: int
     code_of: Mapping[Effect, int]
     multisets: Mapping[tuple[int, ...], int]
+    void: int = NEVER
 
     @property
     def most(self) -> float:
@@ -134,7 +136,9 @@ def compile_fields(reading: Reading, effects: Sequence[Effect], context_sizes: M
 def _plain(reading: Reading, run: Run, runs: int) -> Field:
     """Return the field of one run, or of several that no root can tell apart."""
     weights = run.weights**runs
-    return Field(reading.id, reading.given, run.bits, run.has_dead, weights, None, runs, run.living, run.code_of, {})
+    return Field(
+        reading.id, reading.given, run.bits, run.has_dead, weights, None, runs, run.living, run.code_of, {}, run.void
+    )
 
 
 def _lot(reading: Reading, run: Run, runs: int) -> Field:
@@ -165,7 +169,9 @@ def _lot(reading: Reading, run: Run, runs: int) -> Field:
         np.array(chance, dtype=np.float64),
     )
     bits = max(1, (len(numbers) - 1).bit_length())
-    return Field(reading.id, reading.given, bits, False, weights, join, runs, run.living, run.code_of, dict(numbers))
+    return Field(
+        reading.id, reading.given, bits, False, weights, join, runs, run.living, run.code_of, dict(numbers), run.void
+    )
 
 
 def _closed_codes(run: Run, codes: Sequence[int]) -> list[int]:

@@ -1,8 +1,8 @@
 """Which readings still need what: the requirements that bound what may complete a row.
 
 A bit of a code that every code with a weight has set is a *requirement* of its reading: without it nothing
-is explained.  Where a reading has no such bit (a look that may be wrong), the bit without which it weighs least is
-one: without it the reading weighs at most ``unmet``.
+is explained, or only by a void report.  Where a reading has no such bit (a look that may be wrong), the bit without
+which it weighs least is one.  Without its requirements the reading weighs at most ``unmet``.
 
 The work doubles with each, so few are looked at: one after the other that which says most beside those
 chosen before, but first one of each reading that is nothing without it, so that a row is asked about each of these.
@@ -15,6 +15,7 @@ from itertools import combinations_with_replacement
 
 import numpy as np
 
+from halfsplit.infer.classes import NEVER
 from halfsplit.infer.fields import Field
 from halfsplit.infer.leaves import Packing, Step, Walk
 from halfsplit.model.evidence import Floats, Ints
@@ -24,6 +25,9 @@ MAX_REQUIREMENTS = 10
 
 SOFT = 0.5
 """A bit without which a reading still weighs this much is no requirement."""
+
+HARD = 1e-3
+"""Without a hard requirement a reading weighs no more than this."""
 
 WORTH_LOOKING = 0.999
 """A requirement that is met with more than this chance where another one is says too little."""
@@ -37,7 +41,8 @@ class Requirements:
         field: the field.
         first: the place of its first requirement among all; they lie side by side.
         bits: how many.
-        unmet: the most that the reading weighs, over its largest weight, without one of them; mostly 0.
+        unmet: a factor for each of them that is not met; the most that the reading weighs without it, over its largest
+            weight, where there is one.
         says: for each how much it says beside those chosen before: the natural log of 1 / P(it is met).
         of_code: shape (codes of the field,): the requirements met by a code, as a small mask.
         brings: shape (states, 2 ** bits): P(one state is not dead and brings just this mask).
@@ -59,7 +64,8 @@ class Wanted:
     Args:
         step: the step of the field.
         places: the bits of the code of one run; of a lot of equal runs the same bit for each run.
-        unmet: the most that the reading weighs without one of them.
+        unmet: the most that the reading, or one run of a lot, weighs without one of them.
+        is_lot: whether it is a lot of equal runs.
         of: for some of the places, by their numbers, the requirements met by each code, and what each state brings;
             as in ``Requirements``.
     """
@@ -67,6 +73,7 @@ class Wanted:
     step: Step
     places: tuple[int, ...]
     unmet: float
+    is_lot: bool
     of: Callable[[Sequence[int]], tuple[Ints, Floats]]
 
 
@@ -87,7 +94,8 @@ def choose_requirements(
         if item.step.field is not None and chosen[n]:
             of_code, brings = item.of([k for k, _ in chosen[n]])
             says = tuple(log for _, log in chosen[n])
-            asked.append(Requirements(item.step.field, first, len(says), item.unmet, says, of_code, brings))
+            unmet = item.unmet if item.is_lot else item.unmet ** (1.0 / len(says))  # all of them count once
+            asked.append(Requirements(item.step.field, first, len(says), unmet, says, of_code, brings))
             first += len(chosen[n])
     return asked
 
@@ -96,9 +104,11 @@ def _wanted(walk: Walk, step: Step, packing: Packing) -> Wanted:
     field = packing.fields[step.field or 0]
     places, unmet = _required(field)
     if field.join is None:
-        return Wanted(step, tuple(places), unmet, lambda some: _of_run(walk, step, field, [places[n] for n in some]))
+        return Wanted(
+            step, tuple(places), unmet, False, lambda some: _of_run(walk, step, field, [places[n] for n in some])
+        )
     every = (places[0],) * min(field.runs, MAX_REQUIREMENTS) if places else ()
-    return Wanted(step, every, unmet, lambda some: _of_lot(walk, step, field, places, len(some)))
+    return Wanted(step, every, unmet, True, lambda some: _of_lot(walk, step, field, places, len(some)))
 
 
 def _choose(walk: Walk, steps: Sequence[Step], wanted: Sequence[Wanted]) -> list[list[tuple[int, float]]]:
@@ -107,7 +117,7 @@ def _choose(walk: Walk, steps: Sequence[Step], wanted: Sequence[Wanted]) -> list
     alone, both = _how_likely(walk, steps, wanted, names)
     says = -np.log(alone)
     chosen: list[list[tuple[int, float]]] = [[] for _ in wanted]
-    is_hard = np.array([wanted[n].unmet == 0.0 for n, _ in names], dtype=bool)
+    is_hard = np.array([wanted[n].unmet <= HARD for n, _ in names], dtype=bool)
     for _ in range(min(MAX_REQUIREMENTS, len(names))):
         is_fresh = is_hard & [not chosen[n] for n, _ in names] & (says >= -np.log(WORTH_LOOKING))
         best = int(np.argmax(np.where(is_fresh, says, -np.inf) if is_fresh.any() else says))
@@ -158,6 +168,8 @@ def _how_likely(
     np.fill_diagonal(both, alone)
     return np.maximum(alone, _LEAST), np.maximum(both, _LEAST)
 
+
+_ABOVE = 1.0 + 1e-11  # more than rounding makes of a weight
 
 _LEAST = 1e-13  # what is less likely cannot be told from rounding
 
@@ -219,11 +231,14 @@ def _required(field: Field) -> tuple[list[int], float]:
     """
     codes, weights = _of_one_run(field)
     weights = weights / field.most
-    possible = codes[weights > 0]
+    least = float(weights[codes == field.void].max(initial=0.0))
+    possible = codes[weights > least * _ABOVE]
     required = int(np.bitwise_and.reduce(possible)) if len(possible) else -1
     hard = [place for place in range(field.bits) if required >> place & 1] if required > 0 else []
-    if hard or field.join is not None:
-        return hard, 0.0
+    if field.join is not None:
+        return hard, least ** (1.0 / field.runs) * _ABOVE
+    if hard:
+        return hard, least * _ABOVE
     without = [float(weights[codes >> place & 1 == 0].max()) for place in range(field.bits)]
     best = min(range(field.bits), key=lambda place: without[place])
     return ([best], without[best]) if without[best] < SOFT else ([], 0.0)
@@ -245,6 +260,8 @@ def _of_run(walk: Walk, step: Step, field: Field, places: Sequence[int]) -> tupl
         [sum((code >> place & 1) << n for n, place in enumerate(places)) for code in range(1 << field.bits)],
         dtype=np.int64,
     )
+    if field.void != NEVER:
+        of_code[field.void] = 0  # no more can be met then
     state, code, chance = step.draws.listed()
     brings: Floats = np.bincount(state << many | of_code[code], chance, walk.states << many).astype(np.float64)
     return of_code, brings.reshape(walk.states, 1 << many)
@@ -256,7 +273,10 @@ def _of_lot(walk: Walk, step: Step, field: Field, places: Sequence[int], many: i
     By symmetry any run may be called the first, so those that meet it come first.  Given the state the runs are
     drawn apart: P(brings) is a product over the runs.
     """
-    met = np.array([sum(code >> places[0] & 1 for code in members) for members in field.multisets], dtype=np.int64)
+    met = np.array(
+        [sum(code != field.void and code >> places[0] & 1 for code in members) for members in field.multisets],
+        dtype=np.int64,
+    )
     of_code = (1 << np.minimum(met, many)) - 1
     state, code, chance = step.draws.listed()
     lives = np.bincount(state, weights=chance, minlength=walk.states) ** (1 / field.runs)

@@ -6,9 +6,9 @@ from types import MappingProxyType
 
 import numpy as np
 
-from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer import Posterior, compile_readings, weigh_compiled
+from halfsplit.infer import Posterior
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
+from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.eyes import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
@@ -104,7 +104,7 @@ def advise(
 
     Raises:
         ModelError: the job cannot be folded; with all of its mistakes.
-        ImpossibleReadingsError: its readings cannot all be true.
+        ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside.
     """
     folded, posterior = fold_and_weigh(job, book)
     return advise_on(job, book, folded, posterior, rates or Rates(), shown=shown, kept=kept, weighed=weighed)
@@ -115,13 +115,10 @@ def fold_and_weigh(job: Job, book: Book) -> tuple[Folded, Posterior]:
 
     Raises:
         ModelError: the job cannot be folded; with all of its mistakes.
-        ImpossibleReadingsError: its readings cannot all be true, or nothing was found that shows all of them.
+        ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside.
     """
     folded = fold_job(job, book)
-    posterior = weigh_compiled(compile_readings(folded.evidence), limit=ANSWER_PAIRS, target=ANSWER_TARGET)
-    if not np.isfinite(posterior.log_p):
-        raise ImpossibleReadingsError(tuple(reading.id for reading in folded.evidence.readings))
-    return folded, posterior
+    return folded, weigh_folded(folded, limit=ANSWER_PAIRS, target=ANSWER_TARGET).posterior
 
 
 def advise_on(
@@ -148,6 +145,7 @@ class _Adviser:
         self._job = job
         self._book = book
         self._folded = folded
+        self._aside = tuple(entry for name in laid_aside(folded, posterior) for entry in folded.entries[name])
         self._rates = rates
         self._age = age_of(folded.facts)
         self._rules = Rules(job, book, folded.facts, p_of_faults(folded, posterior))
@@ -183,7 +181,7 @@ class _Adviser:
             self._rates.worth(self._age),
             (*self._rules.whatever_comes(), *self._money_stops(free[0].total if free else 0.0)),
             tuple(each.id for each in free if _runs_alone(each)),
-            _misfits(weighed),
+            tuple(dict.fromkeys((*self._aside, *_misfits(weighed)))),
             self._doubts(best) if best is not None else (),
         )
 

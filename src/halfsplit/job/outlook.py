@@ -56,7 +56,7 @@ class Outlook:
         after: repair's action id -> the world that each world becomes when it works, by its place in ``ends``.
         ends: which faults are there in the worlds and in those that repairs make of them; the K worlds come first.
         proof: what it costs to prove a mended machine, in cents.
-        due: what is left of that as it is now: runs that were done since the last work on it are not done again.
+        due: what is left of that as it is now: runs that it passed since the last work on it are not done again.
         due_runs: the runs of the proof that are left.
         faults: root ids, in the order of the situation's faults.
         minutes: action id -> its own minutes.
@@ -246,8 +246,8 @@ class _Outlook:
                 foreseen[check.id] = seen
         shows_in_proof = self._shows_in_proof(foreseen)
         shows, seen_bad = self._shows(shows_in_proof), self._seen_bad(shows_in_proof)
+        open_runs = [n for n in PROVING if n in foreseen and not self._done.is_passed(foreseen[n].entries)]
         foreseen = {name: seen for name, seen in foreseen.items() if not self._done.is_read(seen.entries)}
-        open_runs = [name for name in PROVING if name in foreseen]
         foreseen = {name: seen for name, seen in foreseen.items() if self._reached.may_get_to(seen.check.needs)}
         mends = self._mends
         minutes = {name: seen.check.minutes for name, seen in foreseen.items()}

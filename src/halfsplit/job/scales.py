@@ -7,7 +7,7 @@ log-in have a certain order, and stay as they are.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,9 +73,7 @@ class ScaleMaker:
             if stop == NO_STOP or scale.into.get(stop, stop) != NO_STOP
         }
         base = self._draw(reading.base, scale)
-        return Reading(
-            reading.id, reading.time, base, weights, reading.other_stops, reading.signs, reading.count, reading.given
-        )
+        return replace(reading, base=base, stop_weights=weights)
 
     def acts(self, acts: Sequence[Acts | None], scale: Scale) -> list[Acts | None]:
         """Return what the states of a root do, with the stops on a scale."""

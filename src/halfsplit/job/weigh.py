@@ -6,10 +6,10 @@ the answer itself does.  Which reading fits worst is asked only where they disag
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from math import inf, isfinite, log
+from math import inf, log
 
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer import Posterior, compile_readings, weigh_compiled
+from halfsplit.infer import Posterior
 from halfsplit.infer.conflict import Conflict as FoundConflict
 from halfsplit.infer.conflict import find_conflict, find_misfits, find_suspects
 from halfsplit.infer.firm import how_firm
@@ -17,6 +17,7 @@ from halfsplit.infer.retold import Retold
 from halfsplit.infer.turns import find_turns
 from halfsplit.infer.why import Shift, explain
 from halfsplit.job.columns import run_column
+from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.units import OWNER, SHELF
@@ -64,28 +65,15 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         ModelError: the job cannot be folded; with all of its mistakes.
     """
     folded = fold_job(job, book)
-    compiled = compile_readings(folded.evidence)
     rungs = tuple((rung.id, rung.title) for rung in book.ladder.rungs)
     runs = tuple(run_column(run, book) for run in folded.runs)
     try:
-        posterior = weigh_compiled(compiled)
+        answer = weigh_folded(folded, explain=True)
     except ImpossibleReadingsError as error:
-        impossible = tuple(dict.fromkeys(_entry(folded, reading) for reading in error.readings))
+        impossible = _entries(folded, error.readings)
         return Weighed(job.name, rungs, runs, (), (), (), log_p_readings=-inf, impossible=impossible)
-    retold = Retold(compiled, given=_complaint(job, folded), limit=ASIDE_PAIRS, target=ASIDE_TARGET)
-    if not isfinite(posterior.log_p):
-        return Weighed(
-            job.name,
-            rungs,
-            runs,
-            (),
-            (),
-            (),
-            conflict=Conflict(log_m=-inf, since=_where_it_ended(retold, folded)),
-            bound_share=posterior.bound_share,
-            log_p_readings=-inf,
-            is_absurd=_is_absurd(retold, posterior.log_p_most),
-        )
+    posterior = answer.posterior
+    retold = Retold(answer.compiled, given=_complaint(job, folded), limit=ASIDE_PAIRS, target=ASIDE_TARGET)
     suspected = [root for root in folded.evidence.roots if _is_suspicion(folded, root.id, book)]
     faults = _faults(posterior, folded, suspected)
     retold.know(posterior)
@@ -105,7 +93,9 @@ def weigh_job(job: Job, book: Book, *, leave_out: bool = False) -> Weighed:
         posterior.bound_share,
         posterior.log_p,
         _is_absurd(retold, posterior.log_p),
+        _entries(folded, answer.impossible),
         left_out=_left_out(posterior),
+        aside=_entries(folded, laid_aside(folded, posterior)),
         lent=_lent(posterior, folded, book),
     )
 
@@ -244,18 +234,6 @@ def _left_out(posterior: Posterior) -> LeftOut | None:
     return LeftOut(missing.share, missing.low, missing.high) if missing else None
 
 
-def _where_it_ended(retold: Retold, folded: Folded) -> str:
-    """Return the reading before which something can still have shown all readings, where nothing was found for all."""
-    found, lost = retold.many_given, len(retold.order)
-    while lost - found > 1:
-        middle = (found + lost) // 2
-        if isfinite(retold.log_p(retold.order[:middle])):
-            found = middle
-        else:
-            lost = middle
-    return _entry(folded, retold.order[lost - 1])
-
-
 def _is_absurd(retold: Retold, log_p: float) -> bool:
     counts = {reading.id: reading.count for reading in retold.compiled.evidence.readings}
     runs = sum(counts[reading] for reading in retold.asked)
@@ -266,6 +244,10 @@ def _complaint(job: Job, folded: Folded) -> tuple[str, ...]:
     """Return the readings that are the complaint: that the machine was brought in, and what was told."""
     told = {entry.id for entry in (*job.told, *job.log) if isinstance(entry, Told)}
     return tuple(reading.id for reading in folded.evidence.readings if told.issuperset(folded.entries[reading.id]))
+
+
+def _entries(folded: Folded, readings: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(_entry(folded, reading) for reading in readings))
 
 
 def _entry(folded: Folded, reading: str) -> str:

@@ -155,6 +155,7 @@ class Weighed:
         impossible: ids of readings that cannot all be true, and no fewer of them; () when they can.
         alike: groups of suspicions that no check at hand can tell apart.
         left_out: what was left out, where the bound does not say that it is little; None = the bound says so.
+        aside: ids of the readings that were laid aside, as nothing was found that shows all of them.
         lent: parts of the shelf that were in, by their ids without ``shelf.``, and how likely each is bad now.
     """
 
@@ -172,6 +173,7 @@ class Weighed:
     impossible: tuple[str, ...] = ()
     alike: tuple[tuple[str, ...], ...] = ()
     left_out: LeftOut | None = None
+    aside: tuple[str, ...] = ()
     lent: tuple[PartSuspicion, ...] = ()
 
     def to_json(self) -> dict[str, Json]:
@@ -228,6 +230,7 @@ class Weighed:
             "log_p_readings": _finite(self.log_p_readings),
             "is_absurd": self.is_absurd,
             "impossible": list(self.impossible),
+            "aside": list(self.aside),
             "alike": [list(group) for group in self.alike],
             "ladder": {
                 "rungs": [name for name, _ in self.rungs],

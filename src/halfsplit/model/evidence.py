@@ -15,7 +15,8 @@ A sign is *visible* in a total when it is shown and not hidden, the total's stop
 that the sign needs, and, if it is seen on a screen, at least one of its screens is visible too.
 
 The report weighs the total: P(this report | that total) is the product of its ``stop_weights`` and of
-one factor for each sign asked.  What a report leaves out was not looked at.
+one factor for each sign asked.  What a report leaves out was not looked at.  Now and then a report is
+*void*: it was entered wrongly, and says nothing of the total.
 
 A *context* is a variable with few values that roots or reports share (was this event true, was this
 cleaning done properly, how careful is this teller).  Whatever depends on contexts has one leading axis
@@ -154,6 +155,8 @@ class Reading:
         signs: the signs asked.
         count: how many equal runs, drawn separately, each gave this report.
         given: the contexts that the weights depend on.
+        p_void: P(the report of one run is void).
+        if_void: P(this report | it is void).
     """
 
     id: str
@@ -164,6 +167,20 @@ class Reading:
     signs: tuple[SignAsked, ...] = ()
     count: int = 1
     given: tuple[str, ...] = ()
+    p_void: float = 0.0
+    if_void: float = 0.0
+
+    @property
+    def least(self) -> float:
+        """What the report of one run weighs at least, whatever the total."""
+        return self.p_void * self.if_void
+
+    def may_show(self, total: Effect) -> bool:
+        """Return whether a run with this total may be reported so, in some value of the contexts."""
+        weight = np.asarray(self.stop_weights.get(total.stop, self.other_stops))
+        for sign in self.signs:
+            weight = weight * np.asarray(sign.if_visible if sign.is_visible(total) else sign.if_not)
+        return bool(weight.any())
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,10 @@ def follow_advice(bench: Bench) -> None:
     """Do the next thing that is advised.  What a stop point asks is answered as it is, and costs nothing here."""
     try:
         advice = advise(bench.job, bench.book, bench.rates, kept=bench.kept)
-    except ImpossibleReadingsError as error:
-        if not bench.withdraw(error.readings):
-            bench.hand_back()
+    except ImpossibleReadingsError:
+        bench.hand_back()
         return
+    bench.strike(advice.step_back)
     top = advice.proposal(advice.top)
     if top is None or top.id == HAND_BACK:
         bench.hand_back()

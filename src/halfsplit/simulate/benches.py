@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.done import is_failed
 from halfsplit.job.eyes import RunSeen
 from halfsplit.job.foresight import REPLACES
 from halfsplit.job.kept import Kept
@@ -108,7 +109,7 @@ class Bench:
         self.kept = Kept(self.book)
         self._openings = OpeningsOf(self.book)
         self._open: set[str] = set()
-        self._since_work: set[str] = set()
+        self._passed: set[str] = set()
         self._taps = np.random.default_rng([*self.drawn.seed, 1])
         self._number = 0
         self._age = age_of(facts_of(self.job, self.book, []))
@@ -132,9 +133,12 @@ class Bench:
         if not entries:
             return None
         self._pay(check.minutes, check.opening, powers=any(isinstance(e, Run | Measure) for e in entries))
-        self._since_work.add(name)
         output = self.world.output
         found = [self._enter(check, entry, signs) for entry in entries]
+        if any(isinstance(entry, Run) and is_failed(entry) for entry, _ in found):
+            self._passed.discard(name)
+        else:
+            self._passed.add(name)
         if self.world.output != output:
             self._log(ChangeSetup(self._name(), output=output))
         self._pay_harm()
@@ -154,7 +158,7 @@ class Bench:
         """Do a repair and its re-check, and return what that showed; None where there is no re-check to do."""
         repair = self.book.repairs[name]
         out = self._taken_out(repair, at)
-        self._since_work.clear()
+        self._passed.clear()
         self._pay(repair.minutes, repair.opening, powers=False)
         self.bill.parts += price_of(repair, self.book)
         if repair.does == REPLACES and repair.at in self.book.kinds:
@@ -168,9 +172,9 @@ class Bench:
     def prove(self) -> bool:
         """Prove the machine as it is now; return whether it held, which ends the job.
 
-        Runs that were done since the last work on it are not done again.
+        Runs that it passed since the last work on it are not done again.
         """
-        for name in [name for name in PROVING if name not in self._since_work]:
+        for name in [name for name in PROVING if name not in self._passed]:
             found = self.check(name)
             if found is not None and not found.is_fine:
                 return False
@@ -229,17 +233,11 @@ class Bench:
                     self.repair(name, places[0])
                     break
 
-    def withdraw(self, readings: Iterable[str]) -> bool:
-        """Take the last of some readings back, which cannot all be true; return whether there was one."""
-        names = {reading.partition(":")[0] for reading in readings}
-        gone = {entry.entry for entry in self.job.log if isinstance(entry, Correct)}
-        seen = (entry for entry in reversed(self.job.log) if isinstance(entry, Run | Inspect | Measure))
-        last = next((entry for entry in seen if entry.id in names - gone), None)
-        if last is None:
-            return False
-        self.job = replace(self.job, log=(*self.job.log, Correct(self._name(), entry=last.id)))
-        self.path.append(f"withdrawn: {last.id}")
-        return True
+    def strike(self, names: Iterable[str]) -> None:
+        """Strike entries out that were laid aside, as nothing shows them with the rest."""
+        for name in names:
+            self.job = replace(self.job, log=(*self.job.log, Correct(self._name(), entry=name)))
+            self.path.append(f"struck out: {name}")
 
     def _enter(self, check: Check, asked: Entry, signs: Collection[str]) -> tuple[Entry, bool]:
         """Do one entry of a check, and enter what it showed; return that with whether it was fine."""

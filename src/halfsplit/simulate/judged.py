@@ -6,14 +6,13 @@ entered.  So no policy chooses what is seen.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import isfinite
 
 from numpy.random import Generator
 
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.infer import weigh
+from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.fold import MOST_MACHINES, fold_job
-from halfsplit.model.job import Correct, Entry, Inspect, Job, Measure, Run
+from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
 from halfsplit.plan.rates import Rates
 from halfsplit.simulate.benches import Bench
 from halfsplit.simulate.machines import Drawn
@@ -30,7 +29,7 @@ class Judged:
         causes: the faults that matter and are truly in the machine now -> P(it is there now); 0 where the book of
             the job does not have it.
         unknown: those of the causes that the book of the job does not have.
-        withdrawn: entries that were taken back, because they cannot all be true by the book.
+        aside: readings that were laid aside, as nothing was found that shows them with the rest.
         is_lost: whether nothing was found that may have shown it all.
         bound_share: what was left out of the answer at most.
     """
@@ -39,7 +38,7 @@ class Judged:
     there: frozenset[str]
     causes: Mapping[str, float]
     unknown: frozenset[str]
-    withdrawn: int = 0
+    aside: int = 0
     is_lost: bool = False
     bound_share: float = 0.0
 
@@ -112,40 +111,27 @@ def judge(bench: Bench, job: Job | None = None) -> Judged:
         job: the job as it was entered; None = the bench's own.
     """
     job = bench.job if job is None else job
-    withdrawn = 0
-    while True:
-        folded = fold_job(job, bench.book)
-        try:
-            posterior = weigh(folded.evidence)
-            break
-        except ImpossibleReadingsError as error:
-            names = {reading.partition(":")[0] for reading in error.readings}
-            gone = {entry.entry for entry in job.log if isinstance(entry, Correct)}
-            last = [e.id for e in job.log if isinstance(e, Run | Inspect | Measure) and e.id in names - gone][-1]
-            withdrawn += 1
-            job = replace(job, log=(*job.log, Correct(f"withdrawn_{withdrawn}", entry=last)))
-    is_lost = not isfinite(posterior.log_p)
-    roots = [root.id for root in posterior.evidence.roots]
-    p_now = dict.fromkeys(roots, 0.0) if is_lost else dict(zip(roots, posterior.p_faults.tolist(), strict=True))
+    folded = fold_job(job, bench.book)
+    causes = bench.world.left()
+    roots = [root.id for root in folded.evidence.roots]
+    unknown = frozenset(root for root in causes if root not in roots)
+    try:
+        posterior = weigh_folded(folded).posterior
+    except ImpossibleReadingsError:
+        return Judged({}, frozenset(), dict.fromkeys(causes, 0.0), unknown, is_lost=True)
+    p_now = dict(zip(roots, posterior.p_faults.tolist(), strict=True))
     claims = {}
     for root, note in folded.roots.items():
         fault = bench.book.faults.get(note.fault)
-        if (
-            not is_lost
-            and fault is not None
-            and note.in_machine
-            and not (fault.is_normal and fault.base.p > MOST_MACHINES)
-        ):
+        if fault is not None and note.in_machine and not (fault.is_normal and fault.base.p > MOST_MACHINES):
             claims[root] = p_now[root]
-    causes = bench.world.left()
     return Judged(
         claims,
         frozenset(claims.keys() & bench.world.states.keys()),
         {root: p_now.get(root, 0.0) for root in causes},
-        frozenset(root for root in causes if root not in p_now),
-        withdrawn,
-        is_lost,
-        posterior.bound_share,
+        unknown,
+        len(laid_aside(folded, posterior)),
+        bound_share=posterior.bound_share,
     )
 
 

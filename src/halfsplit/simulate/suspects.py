@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.advise import fold_and_weigh
+from halfsplit.job.doubted import laid_aside
 from halfsplit.job.units import kind_of
 from halfsplit.model.bench import Repair
 from halfsplit.model.faults import Fault
@@ -42,14 +43,12 @@ class Option:
 
 
 def suspects_of(bench: Bench) -> tuple[Suspect, ...]:
-    """Return the suspects, the likeliest first; readings that cannot all be true are withdrawn, the last first."""
-    while True:
-        try:
-            folded, posterior = fold_and_weigh(bench.job, bench.book)
-            break
-        except ImpossibleReadingsError as error:
-            if not bench.withdraw(error.readings):
-                return ()
+    """Return the suspects, the likeliest first; readings that were laid aside are struck out."""
+    try:
+        folded, posterior = fold_and_weigh(bench.job, bench.book)
+    except ImpossibleReadingsError:
+        return ()
+    bench.strike(entry for name in laid_aside(folded, posterior) for entry in folded.entries[name])
     found = []
     for root, p in zip(folded.evidence.roots, posterior.p_faults.tolist(), strict=True):
         note = folded.roots[root.id]

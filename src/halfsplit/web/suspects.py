@@ -64,7 +64,9 @@ def doubted_readings(weighed: Weighed) -> tuple[str, ...]:
     conflict = weighed.conflict
     if weighed.impossible:
         said.append(say("doubt.impossible", readings=", ".join(weighed.impossible)))
-    elif conflict.is_alarm and math.isfinite(weighed.log_p_readings):
+    if weighed.aside:
+        said.append(say("doubt.aside", readings=", ".join(weighed.aside)))
+    elif conflict.is_alarm and not weighed.impossible and math.isfinite(weighed.log_p_readings):
         said.append(say("doubt.strain"))
         if conflict.without:
             said.append(say("doubt.without", reading=conflict.without[0][0]))
