@@ -108,5 +108,6 @@ def _mistakes(settings: Settings) -> list[Mistake]:
 
 _MOST_DAYS = 3660
 _MOST_CENTS = 100_000_000.0
-_LIMITS = {"stop_share": (0.0, 1.0), "call_share": (0.0, 1.0), "years_to_half": (0.1, 100.0)}
+_SHARE = (0.0, 1.0)
+_LIMITS = {"try_first": _SHARE, "stop_share": _SHARE, "call_share": _SHARE, "years_to_half": (0.1, 100.0)}
 """Rate -> its least and most, where it is no sum."""

@@ -9,12 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.infer import weigh
+from halfsplit.job.advise import advise
 from halfsplit.job.fold import fold_job
+from halfsplit.job.kept import Kept
 from halfsplit.job.standing import YEAR_DAYS, p_bad_of
 from halfsplit.jobfile import parse_job
 from halfsplit.model.machine import Standing
+from halfsplit.plan.rates import Rates
 
 SUPPLY, MONITOR = BOOK.shelf["supply_a"], BOOK.shelf["monitor_bench"]
+KEPT = Kept(BOOK)
 STANDINGS = st.builds(
     Standing, st.none() | st.floats(0.0, 1.0), st.integers(min_value=0, max_value=500), st.integers(0, 3000)
 )
@@ -114,3 +118,73 @@ def test_a_killer_may_kill_what_is_lent_into_its_machine_and_the_more_so_the_lon
     folded = fold(killer, "run: {not: self_test}", lent, machine=machine)
     both = "kills_drive+harm:owner.drive.1+harm:shelf.drive_sata"
     assert both in root(folded, "wrong_modular_lead").states
+
+
+def asked_before(check, standing, *log, rates=None):
+    name = next(put.removeprefix("shelf.") for put in BOOK.checks[check].setup.values() if put.startswith("shelf."))
+    job = replace(job_of(*log), shelf=MappingProxyType({name: standing}))
+    proposal = advise(job, BOOK, rates, kept=KEPT).proposal(check)
+    return [stop for stop in proposal.stop_points if stop.id == "doubtful_part"]
+
+
+def test_a_doubtful_part_is_tried_first_and_a_good_one_is_not():
+    assert asked_before("hooked_up_supply", Standing(), DEAD) == []
+    (stop,) = asked_before("hooked_up_supply", Standing(0.2), DEAD)
+    assert not stop.bars
+    assert "about 1 in 5" in stop.line
+    minutes = BOOK.checks["supply_in_bench"].minutes
+    assert BOOK.hosts["bench"].title in stop.do
+    assert f"{minutes.hands_on:g} minutes" in stop.do
+
+
+def test_the_bench_says_from_where_on_a_part_is_doubtful():
+    standing = Standing(0.04)
+    assert asked_before("hooked_up_supply", standing, DEAD) == []
+    assert asked_before("hooked_up_supply", standing, DEAD, rates=Rates(try_first=0.03)) != []
+
+
+def test_a_part_that_passed_in_the_benchs_machine_is_doubted_no_more():
+    ran = "load: card, minutes: 30, reached: log_in, stop: none, picture: yes"
+    proves = f"run: {{on: bench, with: {{card: shelf.card_small}}, output: card, {ran}}}"
+    assert asked_before("shelf_card", Standing(0.06), DEAD) != []
+    assert asked_before("shelf_card", Standing(0.06), proves, DEAD) == []
+
+
+def test_what_may_have_killed_it_in_this_job_makes_a_part_doubtful():
+    machine = "{drives: [sata], supply: {modular: yes}}"
+    killer = "inspect: {at: modular_lead_wires, seen: wrong_wire}"
+    lent = "run: {with: {drive: shelf.drive_sata, system: out}, load: drive, not: self_test}"
+    found = {}
+    for log in ((), (killer, lent, lent)):
+        advice = advise(job_of(*log, machine=machine), BOOK, kept=KEPT)
+        found[log] = [stop.id for stop in advice.proposal("drive_in_bench").stop_points]
+    assert [("doubtful_part" in stops) for stops in found.values()] == [False, True]
+
+
+def test_a_swap_with_a_doubtful_part_is_worth_less():
+    def worth(p):
+        job = replace(job_of(DEAD), shelf=MappingProxyType({"supply_a": Standing(p)}))
+        return advise(job, BOOK, kept=KEPT).proposal("hooked_up_supply").value
+
+    values = [worth(p) for p in (0.0, 0.1, 0.5)]
+    assert values == sorted(values, reverse=True)
+    assert values[0] > values[-1]
+
+
+def test_what_is_lent_into_a_machine_that_may_kill_it_has_its_price():
+    machine = "{drives: [sata], supply: {modular: yes}}"
+    killer = "inspect: {at: modular_lead_wires, seen: wrong_wire}"
+    risks = [
+        advise(job_of(*log, machine=machine), BOOK, kept=KEPT).proposal("drive_in_bench").risk
+        for log in ((), (killer,))
+    ]
+    assert 0.0 <= risks[0] < 0.05 * risks[1]
+
+
+def test_what_was_kept_of_a_part_that_stood_otherwise_changes_no_advice():
+    job = replace(job_of(DEAD), shelf=MappingProxyType({"supply_a": Standing(0.5)}))
+    for other in (Standing(), Standing(0.2)):
+        advise(replace(job, shelf=MappingProxyType({"supply_a": other})), BOOK, kept=KEPT)
+    kept, fresh = (advise(job, BOOK, kept=each).proposals for each in (KEPT, None))
+    assert [each.id for each in kept] == [each.id for each in fresh]
+    assert [each.total for each in kept] == pytest.approx([each.total for each in fresh])

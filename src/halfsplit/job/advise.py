@@ -19,6 +19,8 @@ from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
 from halfsplit.job.spent import agreed_on, spent_on
+from halfsplit.job.standing import p_of_lent
+from halfsplit.job.try_first import TryFirst
 from halfsplit.job.units import number_of
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.bench import Minutes
@@ -149,6 +151,7 @@ class _Adviser:
         self._rates = rates
         self._age = age_of(folded.facts)
         self._rules = Rules(job, book, folded.facts, p_of_faults(folded, posterior))
+        self._try_first = TryFirst(job, book, p_of_lent(folded, posterior, book), rates.try_first)
         self._outlook: Outlook = look_out(job, folded, posterior, rates, kept, steps=1)
         self._thumb = self._outlook.thumb()
         self._ranking = rank_by_thumb(self._thumb)
@@ -249,6 +252,7 @@ class _Adviser:
         titles = [title_of_action(part, outlook) for part in parts]
         stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
         stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
+        stops += [stop for each in seen for stop in self._try_first.before_check(each)]
         stops += [*self._risky(risk), *self._dear(price)]
         return Proposal(
             ranked.id,

@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from halfsplit.job.units import OWNER
+from halfsplit.infer import Posterior
+from halfsplit.job.folded import Folded
+from halfsplit.job.units import OWNER, SHELF
 from halfsplit.model.book import Book
 from halfsplit.model.machine import ShelfPart, Standing
 
@@ -29,3 +31,16 @@ def p_bad_of(part: ShelfPart, standing: Standing, book: Book) -> float:
     exposures = 0 if book.kinds[part.kind].outside else standing.exposures
     stays: float = (1.0 - book.hosts[OWNER].harms) ** exposures * (1.0 - grade.fades) ** (standing.days / YEAR_DAYS)
     return 1.0 - good * stays
+
+
+def p_of_lent(folded: Folded, posterior: Posterior, book: Book) -> dict[str, float]:
+    """Return how likely each part of the shelf that was in a job is bad now: from the start, or by what it was in.
+
+    Args:
+        folded: the job folded.
+        posterior: the job weighed.
+        book: the fault book.
+    """
+    units = {f"{SHELF}.{name}": name for name in book.shelf}
+    held = posterior.p_all_held(tuple(thing for thing in folded.things if thing in units))
+    return {units[unit]: p for unit, p in held.items()}

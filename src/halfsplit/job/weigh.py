@@ -20,6 +20,7 @@ from halfsplit.job.columns import run_column
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.folded import Folded
+from halfsplit.job.standing import p_of_lent
 from halfsplit.job.units import OWNER, SHELF
 from halfsplit.job.weighed import Conflict, FaultSet, FaultSuspicion, LeftOut, Moved, PartSuspicion, Weighed
 from halfsplit.model.book import Book
@@ -154,10 +155,9 @@ def _parts(posterior: Posterior, folded: Folded, suspected: Sequence[Root], book
 
 
 def _lent(posterior: Posterior, folded: Folded, book: Book) -> tuple[PartSuspicion, ...]:
-    """Return the parts of the shelf that were in, with how likely each is bad now: at first, or by what it was in."""
-    units = {f"{SHELF}.{name}": name for name in book.shelf}
-    held = posterior.p_all_held(tuple(thing for thing in folded.things if thing in units))
-    return tuple(PartSuspicion(units[unit], folded.things[unit], p) for unit, p in held.items())
+    """Return the parts of the shelf that were in, with how likely each is bad now."""
+    lent = p_of_lent(folded, posterior, book)
+    return tuple(PartSuspicion(name, folded.things[f"{SHELF}.{name}"], p) for name, p in lent.items())
 
 
 def _sets(posterior: Posterior, suspected: Collection[str]) -> tuple[FaultSet, ...]:

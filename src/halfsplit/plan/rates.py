@@ -26,6 +26,7 @@ class Rates:
         diagnosis: the owner's ceiling for finding the faults, in cents.
         ceiling: the owner's ceiling for the whole job, in cents.
         risk: expected damage above which one act is a stop point, in cents.
+        try_first: how likely a part of the shelf is bad from where on it is tried before it is relied on.
         stop_share: the share of the machine's worth above which replacing it is offered.
         call_share: the share of the diagnosis ceiling at which the owner is called.
     """
@@ -44,6 +45,7 @@ class Rates:
     diagnosis: float = 80_00.0
     ceiling: float = 250_00.0
     risk: float = 5_00.0
+    try_first: float = 0.05
     stop_share: float = 0.5
     call_share: float = 0.8
 

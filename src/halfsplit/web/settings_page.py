@@ -13,7 +13,7 @@ from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import WHO, YEAR_SECONDS, Visit, go_to
 
-NO_MONEY = ("note", "years_to_half", "stop_share", "call_share")
+NO_MONEY = ("note", "years_to_half", "try_first", "stop_share", "call_share")
 """Rates that are no sum of money."""
 
 
