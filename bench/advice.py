@@ -1,9 +1,11 @@
 """The advice held against a good bench routine and simple policies, on drawn machines whose truth is not the book.
 
-    ./dev bench advice [MACHINES] [PROCESSES]
+    ./dev bench advice [MACHINES] [PROCESSES] [FILE]
 
 First the generator's settings, then each policy by class of complaint, where the routine wins most and how, the exact
-optimum on small models, and how long one ranking takes in the middle of a job of twenty readings.
+optimum on small models, and how long one ranking takes in the middle of a job of twenty readings.  The advice and the
+routine play all machines, the simple policies the first of them.  What was played is kept in FILE, and is not played
+again when the same is asked with the same file; a file holds for one state of the program.
 """
 
 import os
@@ -21,6 +23,7 @@ import numpy as np  # noqa: E402
 
 sys.path.insert(0, str(Path(__file__).parent))
 from optimum import hold  # noqa: E402
+from played import play_wanted  # noqa: E402
 
 from halfsplit.cli.simulate import lines_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
@@ -30,17 +33,22 @@ from halfsplit.model.book import Book  # noqa: E402
 from halfsplit.model.job import Inspect, Job, Measure, Run  # noqa: E402
 from halfsplit.plan import HAND_BACK, REPLACE  # noqa: E402
 from halfsplit.plan.rates import Rates  # noqa: E402
-from halfsplit.simulate import POLICIES, Played, Task, mean_cents, mean_needless, of_policy, play_all  # noqa: E402
+from halfsplit.simulate import POLICIES, Played, Task, mean_cents, mean_needless, of_policy  # noqa: E402
 from halfsplit.simulate.benches import Bench  # noqa: E402
 from halfsplit.simulate.playing import ADVICE, ROUTINE  # noqa: E402
 
 MACHINES = 400
+SIMPLE = 60
+"""Machines that the simple policies play."""
 PROCESSES = 2
 SEED = 20_26
 """Frozen before any policy was run."""
 
 OPTIMUM_SEEDS = range(100)
 WORST = 5
+TIMES = 2_000
+"""How often the machines are drawn anew for an interval."""
+
 TIMED_JOBS = 20
 READINGS = 20
 _EURO = 100.0
@@ -109,31 +117,52 @@ def lost(results: Sequence[Played]) -> list[str]:
     return lines
 
 
+def ratio(ours: Sequence[Played], theirs: Sequence[Played]) -> tuple[float, float, float]:
+    """Return what one policy costs over another on the same machines, with a 95 % interval by drawing machines anew."""
+    one, other = (np.array([each.cents for each in results]) for results in (ours, theirs))
+    rng = np.random.default_rng(SEED)
+    again = rng.integers(len(one), size=(TIMES, len(one)))
+    low, high = np.percentile(one[again].sum(axis=1) / other[again].sum(axis=1), (2.5, 97.5))
+    return float(one.sum() / other.sum()), float(low), float(high)
+
+
+def show(results: Sequence[Played]) -> None:
+    """Print what each policy came to, and the advice over the routine by class of complaint."""
+    print("\n".join(lines_of(results, [policy for policy in POLICIES if of_policy(results, policy)])))
+    for name in ("", *dict.fromkeys(each.complaint for each in results)):
+        ours, theirs = (of_policy(results, policy, name) for policy in (ADVICE, ROUTINE))
+        found, low, high = ratio(ours, theirs)
+        parts = ", ".join(f"{mean_needless(each):.2f}" for each in (ours, theirs))
+        print(
+            f"advice over routine, {name or 'all'} ({len(ours)}): {found:.2f} ({low:.2f} to {high:.2f}); needless {parts}"
+        )
+
+
 def main() -> None:
-    many, processes = (int(word) for word in (*sys.argv[1:], *(MACHINES, PROCESSES)[len(sys.argv) - 1 :]))
+    words = sys.argv[1:]
+    many, processes = (int(word) for word in (*words[:2], *(MACHINES, PROCESSES)[len(words[:2]) :]))
+    file = Path(words[2]) if len(words) > 2 else None
     task = Task(many, SEED)
     print(f"{many} machines from seed {SEED}: {task.drawing}", flush=True)
-    results = play_all(task, processes=processes)
-    print("\n".join(lines_of(results, task.policies)))
-    classes = list(dict.fromkeys(each.complaint for each in results))
-    by_class = {
-        name: mean_cents(of_policy(results, ADVICE, name)) / mean_cents(of_policy(results, ROUTINE, name))
-        for name in classes
-    }
-    print("advice over routine by class: " + ", ".join(f"{name} {ratio:.2f}" for name, ratio in by_class.items()))
-    pairs = zip(of_policy(results, ADVICE), of_policy(results, ROUTINE), strict=True)
-    gain = np.array([ours.cents - theirs.cents for ours, theirs in pairs]) / _EURO
-    print(f"advice minus routine: {gain.mean():.2f} a machine, standard error {gain.std() / len(gain) ** 0.5:.2f}")
+    simple = [policy for policy in POLICIES if policy not in (ADVICE, ROUTINE)]
+    wanted = [(policy, number) for number in range(many) for policy in (ADVICE, ROUTINE)]
+    wanted += [(policy, number) for number in range(min(many, SIMPLE)) for policy in simple]
+    results = play_wanted(task, wanted, processes=processes, file=file)
+    all_of_them = [each for each in results if each.policy in (ADVICE, ROUTINE)]
+    show(all_of_them)
+    first = [each for each in results if each.number < SIMPLE]
+    print(f"\nthe first {min(many, SIMPLE)} of them:")
+    show(first)
     print("\nwhere the routine wins most:")
-    print("\n".join(lost(results)), flush=True)
-    means = {policy: mean_cents(of_policy(results, policy)) for policy in task.policies}
-    simple = min(cents for policy, cents in means.items() if policy not in (ADVICE, ROUTINE))
-    needless = {policy: mean_needless(of_policy(results, policy)) for policy in (ADVICE, ROUTINE)}
-    ratio, p95 = optimum_figures()
+    print("\n".join(lost(all_of_them)), flush=True)
+    best = min((of_policy(first, policy) for policy in simple), key=mean_cents)
+    needless = [mean_needless(of_policy(all_of_them, policy)) for policy in (ADVICE, ROUTINE)]
+    optimum_ratio, optimum_p95 = optimum_figures()
     print(
-        f"\nfigure: optimum_ratio={ratio:.4f} optimum_p95={p95:.4f}"
-        f" routine_ratio={means[ADVICE] / means[ROUTINE]:.3f} best_simple_ratio={means[ADVICE] / simple:.3f}"
-        f" wasted_parts_ratio={needless[ADVICE] / max(needless[ROUTINE], 1e-9):.3f}"
+        f"\nfigure: optimum_ratio={optimum_ratio:.4f} optimum_p95={optimum_p95:.4f}"
+        f" routine_ratio={ratio(*(of_policy(all_of_them, policy) for policy in (ADVICE, ROUTINE)))[0]:.3f}"
+        f" best_simple_ratio={ratio(of_policy(first, ADVICE), best)[0]:.3f}"
+        f" wasted_parts_ratio={needless[0] / max(needless[1], 1e-9):.3f}"
         f" p95_ms={np.percentile(milliseconds(), 95):.0f}"
     )
 

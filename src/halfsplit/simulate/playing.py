@@ -126,14 +126,14 @@ def play_all(task: Task, *, processes: int = 1, cluster: str = "") -> tuple[Play
     if cluster:
         found = map_on_cluster(work, numbers, cluster)
     elif processes > 1:
-        with ProcessPoolExecutor(processes, initializer=_spare_the_collector) as pool:
+        with ProcessPoolExecutor(processes, initializer=spare_the_collector) as pool:
             found = list(pool.map(work, numbers))
     else:
         found = [work(number) for number in numbers]
     return tuple(each for played in found for each in played)
 
 
-def _spare_the_collector() -> None:
+def spare_the_collector() -> None:
     """Let the collector of garbage pass over the book, and look less often: a seventh of the time of an advice."""
     shipped_book()
     gc.collect()
