@@ -133,9 +133,8 @@ def show(results: Sequence[Played]) -> None:
         ours, theirs = (of_policy(results, policy, name) for policy in (ADVICE, ROUTINE))
         found, low, high = ratio(ours, theirs)
         parts = ", ".join(f"{mean_needless(each):.2f}" for each in (ours, theirs))
-        print(
-            f"advice over routine, {name or 'all'} ({len(ours)}): {found:.2f} ({low:.2f} to {high:.2f}); needless {parts}"
-        )
+        of = f"{name or 'all'} ({len(ours)})"
+        print(f"advice over routine, {of}: {found:.2f} ({low:.2f} to {high:.2f}); needless parts {parts}")
 
 
 def main() -> None:

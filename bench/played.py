@@ -1,4 +1,4 @@
-"""Machines played by policies and kept in a file, so that a comparison of some hours can be stopped and gone on with."""
+"""Machines played by policies and kept in a file, so that a comparison of hours can be stopped and gone on with."""
 
 import json
 import sys
