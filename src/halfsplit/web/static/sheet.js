@@ -15,7 +15,11 @@ function remember() {
 // What somebody opened or closed stays so, as long as it is there.
 function keepOpen(before, after) {
   const all = (part) => [part, ...part.querySelectorAll("details")].filter((each) => each.matches("details"));
+<<<<<<< HEAD
   const name = (each) => `${each.closest("[data-card]")?.dataset.card} ${each.querySelector("summary")?.textContent.replace(/\d+/g, "")}`;
+=======
+  const name = (each) => `${each.closest("[data-card]")?.dataset.card} ${each.querySelector("summary")?.textContent}`;
+>>>>>>> e8c10e2 (wip)
   const known = new Map(all(before).map((each) => [name(each), each.open]));
   for (const each of all(after)) each.open = known.get(name(each)) ?? each.open;
 }
