@@ -8,11 +8,7 @@ Three parts, each on a served bench of its own, started warm (the fault book com
 - a job of 20 entries: from a tap to the entry shown, and from that tap to the new advice;
 - whole jobs on machines that answer as the simulator says, from the complaint to collection.
 
-<<<<<<< HEAD
 Times are the browser's own: of a page from its address, of a tap from the tap, to the paint of what it brought.  Memory
-=======
-Times are the browser's own: of a page from its address, and of a tap from the tap, to the paint of what it brought.  Memory
->>>>>>> e8c10e2 (wip)
 is what all processes of the server hold resident.  Budgets: entry p95 100 ms, advice p95 500 ms, list p95 200 ms, start
 2 s, 400 MB, a dead supply 25 taps.
 """

@@ -103,9 +103,12 @@ def start_time(bench: Bench, number: int, *, by: str, now: datetime) -> None:
     Raises:
         StoreError: HS711 there is no such job.
     """
-    with bench.store.writing() as connection:
-        jobs.get_job(connection, number)
-        spells.start_spell(connection, number, by, in_utc(now))
+    with bench.store.reading() as connection:
+        running = spells.running_spell(connection, by)
+    if running is None or running.job != number:  # who only looks again keeps nobody waiting that writes
+        with bench.store.writing() as connection:
+            jobs.get_job(connection, number)
+            spells.start_spell(connection, number, by, in_utc(now))
 
 
 def call_away(bench: Bench, *, by: str, now: datetime) -> None:

@@ -53,8 +53,12 @@ class OnFile:
     @property
     def key(self) -> tuple[object, ...]:
         """What all that is worked out of the job hangs on."""
-        shelf = tuple((part.id, part.kind, part.grade, part.title) for part in self.book.shelf.values())
-        return self.row.number, len(self.lines), self.book.hash, shelf, frozenset(self.shelf.items())
+        return self.row.number, len(self.lines), *self.book_key, frozenset(self.shelf.items())
+
+    @property
+    def book_key(self) -> tuple[object, ...]:
+        """What all that is worked out of the fault book, with the shelf as it is graded, hangs on."""
+        return self.book.hash, tuple((part.id, part.kind, part.grade, part.title) for part in self.book.shelf.values())
 
     def job(self) -> Job:
         """Return the job, with the shelf as it stands.

@@ -1,5 +1,6 @@
 """``halfsplit serve``: the bench in the browser."""
 
+import gc
 import os
 from pathlib import Path
 
@@ -25,6 +26,7 @@ def serve_bench(folder: Path | None, *, url: str, host: str, port: int, demo: bo
     Raises:
         WebError, StoreError, BookError: the address, the bench or the book cannot be used.
     """
+    gc.disable()  # nothing that is loaded now is thrown away; ``serve`` puts it on again
     from halfsplit.web import serve  # noqa: PLC0415  only this command needs it
 
     serve(folder or bench_folder(), url=url, host=host, port=port, is_demo=demo)

@@ -13,6 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from halfsplit.errors import Mistake, WebError
 from halfsplit.web.desk import Desk
+from halfsplit.web.following import Following
 from halfsplit.web.guard import TOO_MUCH, Guard, TooMuchError
 from halfsplit.web.mistakes_page import refuse
 from halfsplit.web.routes import ROUTES
@@ -49,6 +50,6 @@ def make_app(desk: Desk, *, names: Iterable[str] = OWN_NAMES) -> Starlette:
     ]
     return Starlette(
         routes=[*routes, Mount("/static", StaticFiles(directory=FOLDER / "static"))],
-        middleware=[Middleware(Guard, names=tuple(names))],
+        middleware=[Middleware(Guard, names=tuple(names)), Middleware(Following)],
         exception_handlers={HTTPException: say_no, TooMuchError: too_much},
     )

@@ -135,8 +135,9 @@ def machine_plan(view: JobView, standing: Standing | None) -> Markup:
     if course is None:
         return Markup()
     parts = standing.weighed.parts if standing is not None and standing.weighed is not None else ()
-    at = f"/jobs/{view.row.number}/seen"
-    return machine_map(book, course.intake[OWNER], course.standing[OWNER], parts, href=lambda _: at)
+    before, now, at = course.intake[OWNER], course.standing[OWNER], f"/jobs/{view.row.number}/seen"
+    key = ("plan", *view.on_file.book_key, repr(before), repr(now), parts, at)
+    return view.on_file.bench.memory.get(key, lambda: machine_map(book, before, now, parts, href=lambda _: at))
 
 
 def _grids(view: JobView) -> tuple[Markup, Markup]:

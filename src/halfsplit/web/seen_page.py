@@ -94,15 +94,15 @@ def show_seen(visit: Visit) -> Response:
     check = book.checks.get(visit.query.get("check", ""))
     asked = placed_entries(check, standing, book, facts_of(view.job or Job(), book, [])) if check is not None else ()
     run = next((entry for entry in asked if isinstance(entry, Run)), None)
-    page = SeenPage(
-        visit.number,
-        check.title if check is not None and run is not None else "",
-        tuple(_endings(run or Run(""), book)),
-        tuple(_signs(run or Run(""), book)),
-        tuple(_looks(standing, book)),
-        tuple(_numbers(standing, book)),
-    )
+    title = check.title if check is not None and run is not None else ""
+    key = ("seen", *view.on_file.book_key, visit.number, title, repr(run), repr(standing))
+    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, title, run or Run(""), standing, book))
     return show(visit, "seen", page)
+
+
+def _seen_page(number: int, title: str, run: Run, standing: Setup, book: Book) -> SeenPage:
+    endings, signs = tuple(_endings(run, book)), tuple(_signs(run, book))
+    return SeenPage(number, title, endings, signs, tuple(_looks(standing, book)), tuple(_numbers(standing, book)))
 
 
 def show_mend(visit: Visit) -> Response:

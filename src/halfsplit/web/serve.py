@@ -1,6 +1,7 @@
 """Serving the bench: the address it is found at, and a computer's own names."""
 
 import contextlib
+import gc
 import ipaddress
 import signal
 import socket
@@ -34,6 +35,8 @@ def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT
     """
     with contextlib.suppress(KeyboardInterrupt), _listen(host, port) as listening:
         desk = open_desk(folder, url=url)
+        gc.freeze()  # the program and the book stay: no tap waits until they are looked through for what is gone
+        gc.enable()
         try:
             if is_demo:
                 stock_demo(desk.bench, desk.clock())

@@ -15,11 +15,7 @@ function remember() {
 // What somebody opened or closed stays so, as long as it is there.
 function keepOpen(before, after) {
   const all = (part) => [part, ...part.querySelectorAll("details")].filter((each) => each.matches("details"));
-<<<<<<< HEAD
   const name = (each) => `${each.closest("[data-card]")?.dataset.card} ${each.querySelector("summary")?.textContent.replace(/\d+/g, "")}`;
-=======
-  const name = (each) => `${each.closest("[data-card]")?.dataset.card} ${each.querySelector("summary")?.textContent}`;
->>>>>>> e8c10e2 (wip)
   const known = new Map(all(before).map((each) => [name(each), each.open]));
   for (const each of all(after)) each.open = known.get(name(each)) ?? each.open;
 }
@@ -50,7 +46,8 @@ async function send(form, button) {
   document.getElementById("offline")?.remove();
   main.setAttribute("aria-busy", "true");
   try {
-    const answer = await fetch(form.getAttribute("action"), { method: "POST", body: new URLSearchParams(fields) });
+    const body = new URLSearchParams(fields), headers = { "X-Follow": "1" };
+    const answer = await fetch(form.getAttribute("action"), { method: "POST", body, headers });
     const page = read(await answer.text());
     if (mine === turn) show(answer, page, form);
   } catch {
@@ -65,14 +62,14 @@ async function send(form, button) {
 }
 
 function show(answer, page, form) {
-  const to = new URL(answer.url), isHere = answer.ok && to.pathname === location.pathname;
-  const aim = form.closest("[data-aim]")?.dataset.aim || "next";
+  const to = new URL(answer.headers.get("Content-Location") ?? answer.url, location.href);
+  const isHere = answer.ok && to.pathname === location.pathname;
   if (isHere && namesOf(page) && namesOf(page) === namesOf(document)) {
     const goesOn = form.closest("#live"); // all else stays where it was tapped
     renew(page);
     form.reset();
-    history.replaceState(null, "", to.pathname + (goesOn ? `#${aim}` : ""));
-    if (goesOn) document.getElementById(aim)?.scrollIntoView();
+    history.replaceState(null, "", goesOn ? to : to.pathname);
+    if (goesOn) unfold();
     return;
   }
   if (filesOf(page) !== filesOf(document)) {
@@ -84,8 +81,7 @@ function show(answer, page, form) {
   document.body = document.adoptNode(page.body);
   scrollTo(0, 0);
   if (answer.ok) {
-    const here = document.getElementById(aim) ? `#${aim}` : "";
-    history[isHere ? "replaceState" : "pushState"](null, "", to.pathname + here);
+    history[isHere ? "replaceState" : "pushState"](null, "", to);
     path = location.pathname;
   }
   begin();
