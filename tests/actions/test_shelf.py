@@ -115,13 +115,13 @@ def test_consumables_are_counted(bench):
 
 
 def test_a_part_stands_as_its_events_say(bench):
-    changes = ("exposed", "proven", "regraded")
+    changes = {"exposed": "run_1", "proven": "0.02", "regraded": "donor"}
     for n, happened in enumerate(itertools.product(changes, repeat=3)):
         new = PartOnShelf(f"supply_{n}", "supply", "scout")
         add_shelf_part(bench, new, by="AB", now=NOON)
         for m, what in enumerate(happened):
             with bench.store.writing() as connection:
-                change_part(connection, ShelfEvent(new.id, what, "donor", None, "AB", f"{m}"))
+                change_part(connection, ShelfEvent(new.id, what, changes[what], None, "AB", after(m).isoformat()))
         events = shelf_events(bench, new.id)
         assert [event.what for event in events] == ["added", *happened]
         assert part(bench, new.id) == functools.reduce(part_after, events, new)

@@ -15,7 +15,7 @@ from halfsplit.model.machine import Standing
 MACHINE = "{machine: {supply: {modular: yes}, drives: [sata]}, complaint: nothing_happens}"
 KILLER = "inspect: {at: modular_lead_wires, seen: wrong_wire}"
 LENT = "run: {with: {drive: shelf.drive_sata, system: out}, not: self_test}"
-RIGHT = 1.0 - BOOK.grades["known_good"].p_good
+RIGHT = round(1.0 - BOOK.grades["known_good"].p_good, 6)
 
 
 @pytest.fixture
@@ -99,7 +99,16 @@ def test_a_part_that_is_proven_was_good_all_along(stocked):
     prove_part(stocked, "drive_sata", by="AB", now=after(7200))
     assert begins(stocked, second) == pytest.approx(RIGHT)
     assert doubted > 2 * RIGHT
-    assert came_in(stocked, opened(stocked, at=after(7200))) == Standing()
+    assert came_in(stocked, opened(stocked, at=after(7200))) == Standing(RIGHT)
+
+
+def test_a_scout_that_is_proven_is_known_good(stocked):
+    grades = BOOK.grades
+    scout = opened(stocked, "run: {with: {supply: shelf.supply_scout}, not: starts}")
+    assert begins(stocked, scout, "shelf.supply_scout") == pytest.approx(1.0 - grades["scout"].p_good)
+    proven = prove_part(stocked, "supply_scout", by="AB", now=after(3600))
+    assert proven.p_bad == pytest.approx(1.0 - max(grade.p_good for grade in grades.values()))
+    assert begins(stocked, scout, "shelf.supply_scout") == pytest.approx(proven.p_bad)
 
 
 def test_a_new_grade_says_anew_how_good_a_part_is(stocked):

@@ -31,7 +31,7 @@ def test_a_part_tells_its_grade_its_standing_and_what_it_was_exposed_to(shop):
     scout = line(page, "supply_scout")
     grade = shop.desk.bench.book.grades["scout"]
     assert grade.title in scout.text
-    assert "of this grade is good: about 9 in 10" in scout.text
+    assert "good as it stands: about 9 in 10" in scout.text
     assert "never proven here · at risk once since · prove it again" in scout.text
     events = [each.text for each in scout.all("ul", class_="plain events")[0].all("li")]
     assert "at risk in run 3 TO job 5" in events[0]
@@ -43,14 +43,18 @@ def test_a_part_tells_its_grade_its_standing_and_what_it_was_exposed_to(shop):
 def test_a_part_that_was_proven_or_graded_anew_says_so(shop, clock):
     shop.open("/shelf")
     token = shop.page.all("input", name="token")[0].attrs["value"]
-    for what in ({"what": "proven"}, {"what": "regrade", "grade": "donor"}):
-        shop.client.post("/shelf", data={"token": token, "part": "supply_scout", **what})
+    shop.client.post("/shelf", data={"token": token, "part": "supply_scout", "what": "proven"})
     scout = line(shop.open("/shelf"), "supply_scout")
+    assert "good as it stands: almost certain" in scout.text
     assert "proven in the last day" in scout.text
     assert "prove it again" not in scout.text
+    shop.client.post("/shelf", data={"token": token, "part": "supply_scout", "what": "regrade", "grade": "donor"})
+    scout = line(shop.open("/shelf"), "supply_scout")
     assert shop.desk.bench.book.grades["donor"].title in scout.text
-    clock.now += timedelta(days=100)
-    assert "proven 100 days ago · prove it again" in line(shop.open("/shelf"), "supply_scout").text
+    assert "prove it again" in scout.text
+    assert "prove it again" not in line(shop.page, "supply_a").text
+    clock.now += timedelta(days=900)
+    assert "days ago · prove it again" in line(shop.open("/shelf"), "supply_a").text
 
 
 def test_what_is_used_up_is_counted_down_and_anew(shop):

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from halfsplit.actions.bench import Bench, in_utc
 from halfsplit.errors import Mistake, StoreError
+from halfsplit.job.standing import p_bad_proven
 from halfsplit.store import shelf
 from halfsplit.store.jobs import get_job
 from halfsplit.store.shelf import ADDED, COUNTED, GONE, PROVEN, REGRADED, Consumable, PartOnShelf, ShelfEvent
@@ -41,7 +42,8 @@ def prove_part(bench: Bench, part: str, *, by: str, now: datetime, job: int | No
     Raises:
         StoreError: HS732 there is no such part on the shelf.
     """
-    return _change(bench, ShelfEvent(part, PROVEN, "", job, by, in_utc(now)))
+    said = f"{p_bad_proven(bench.book):.2g}"
+    return _change(bench, ShelfEvent(part, PROVEN, said, job, by, in_utc(now)))
 
 
 def regrade_part(bench: Bench, part: str, grade: str, *, by: str, now: datetime, job: int | None = None) -> PartOnShelf:

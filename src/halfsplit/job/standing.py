@@ -33,6 +33,14 @@ def p_bad_of(part: ShelfPart, standing: Standing, book: Book) -> float:
     return 1.0 - good * stays
 
 
+def p_bad_proven(book: Book) -> float:
+    """Return the chance that a part is bad that has just shown that it is good: as parts of the best grade are.
+
+    What comes and goes does not show in one try.
+    """
+    return 1.0 - max(grade.p_good for grade in book.grades.values())
+
+
 def p_of_lent(folded: Folded, posterior: Posterior, book: Book) -> dict[str, float]:
     """Return how likely each part of the shelf that was in a job is bad now: from the start, or by what it was in.
 

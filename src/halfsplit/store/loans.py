@@ -25,6 +25,7 @@ def lend(connection: Connection, job: int, part: str, standing: Standing) -> Non
         )
 
 
-def clear_loans(connection: Connection, part: str) -> None:
-    """Let a part have come into every job as good as its grade: it was proven since, and faults do not heal."""
-    connection.execute(update(LOAN).where(LOAN.c.part == part).values(p_bad=None, exposures=0, days=0))
+def change_loans(connection: Connection, part: str, standing: Standing) -> None:
+    """Let a part have come into every job as it stands now: it was proven since, and faults do not heal."""
+    values = {"p_bad": standing.p_bad, "exposures": standing.exposures, "days": standing.days}
+    connection.execute(update(LOAN).where(LOAN.c.part == part).values(**values))

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from halfsplit.errors import Mistake, StoreError
 from halfsplit.model.machine import Standing
-from halfsplit.store.loans import clear_loans, lend
+from halfsplit.store.loans import change_loans, lend
 from halfsplit.store.tables import CONSUMABLE, SHELF_EVENT, SHELF_PART
 
 ADDED, EXPOSED, PROVEN, REGRADED, GONE, COUNTED = "added", "exposed", "proven", "regraded", "gone", "counted"
@@ -65,7 +65,7 @@ class ShelfEvent:
     Args:
         item: the id of the part or consumable.
         what: "added", "exposed" (it was at risk), "proven", "regraded", "gone" or "counted".
-        said: the new grade or count, or what it was exposed to.
+        said: the new grade or count, what it was exposed to, or how likely it is bad although it was proven.
         job: the job that it happened in, or None.
         initials, at: who entered it, and when.
     """
@@ -86,7 +86,8 @@ def part_after(part: PartOnShelf, event: ShelfEvent) -> PartOnShelf:
         case "exposed":
             return replace(part, exposures=part.exposures + 1, new_exposures=part.new_exposures + 1)
         case "proven":
-            return replace(part, proven_at=event.at, exposures=0, p_bad=None, new_exposures=0, known_at=event.at)
+            p_bad = float(event.said) if event.said else None
+            return replace(part, proven_at=event.at, exposures=0, p_bad=p_bad, new_exposures=0, known_at=event.at)
         case "regraded":
             return replace(part, grade=event.said, p_bad=None, new_exposures=0, known_at=event.at)
         case "gone":
@@ -141,9 +142,9 @@ def change_part(connection: Connection, event: ShelfEvent) -> PartOnShelf:
         raise StoreError([Mistake("shelf", "HS732", so, should, "Put it on the shelf first, or take another")])
     if event.what == EXPOSED and event.job is not None:
         lend(connection, event.job, part.id, part.standing(event.at))
-    if event.what == PROVEN:
-        clear_loans(connection, part.id)
     after = part_after(part, event)
+    if event.what == PROVEN:
+        change_loans(connection, part.id, after.standing(event.at))
     connection.execute(update(SHELF_PART).where(SHELF_PART.c.id == part.id).values(**_values(after)))
     _note(connection, event)
     return after

@@ -9,15 +9,14 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
+from halfsplit.job.standing import p_bad_of
 from halfsplit.model.book import Book
+from halfsplit.model.machine import ShelfPart
 from halfsplit.store.shelf import ADDED, COUNTED, EXPOSED, GONE, PROVEN, REGRADED, Consumable, PartOnShelf, ShelfEvent
 from halfsplit.text import in_words
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
-
-RISKS, DAYS = 3, 90
-"""A part that was at risk so often, or was proven so many days ago, is to be proven again (common practice)."""
 
 EVENTS = 12
 """The last things that happened to a part, at most, that are told."""
@@ -35,7 +34,7 @@ class ShelfLine:
         title: what it is.
         kind: of part, as the trade says it.
         grade: its title.
-        good: how likely a part of that grade is good, in words.
+        good: how likely it is good as it stands, in words.
         proven: when it last showed that it is good, in words.
         exposures: how often it was at risk since.
         is_due: whether it is to be proven again.
@@ -90,7 +89,7 @@ def show_shelf(visit: Visit) -> Response:
         if event.what != COUNTED:
             events.setdefault(event.item, []).append(event)
     page = ShelfPage(
-        tuple(_line(part, events.get(part.id, []), book, visit.now) for part in parts if not part.is_gone),
+        tuple(_line(part, events.get(part.id, []), visit) for part in parts if not part.is_gone),
         tuple(CountLine(item.id, item.title, item.count, item.count <= FEW) for item in counted),
         tuple((name, kind.title) for name, kind in book.kinds.items()),
         tuple((name, grade.title) for name, grade in book.grades.items()),
@@ -122,20 +121,23 @@ def change_shelf(visit: Visit) -> Response:
     return go_to(f"/shelf#{part}" if part else "/shelf")
 
 
-def _line(part: PartOnShelf, events: list[ShelfEvent], book: Book, now: datetime) -> ShelfLine:
+def _line(part: PartOnShelf, events: list[ShelfEvent], visit: Visit) -> ShelfLine:
+    book, now = visit.desk.bench.book, visit.now
     days = (now - datetime.fromisoformat(part.proven_at)).days if part.proven_at else None
-    is_lent = part.exposures > 0 or part.proven_at != ""
     grade = book.grades.get(part.grade)
+    p_bad = None
+    if grade is not None and part.kind in book.kinds:
+        p_bad = p_bad_of(ShelfPart(part.id, part.kind, part.grade), part.standing(now.isoformat()), book)
     proven = say("shelf.unproven") if days is None else say("shelf.proven", days=days) if days else say("shelf.today")
     return ShelfLine(
         part.id,
         part.title or part.id,
         book.kinds[part.kind].title if part.kind in book.kinds else part.kind,
         grade.title if grade is not None else part.grade,
-        in_words(grade.p_good) if grade is not None else "",
+        in_words(1.0 - p_bad) if p_bad is not None else "",
         proven,
         part.exposures,
-        is_lent and (part.exposures >= RISKS or days is None or days >= DAYS),
+        p_bad is not None and p_bad >= visit.desk.settings().rates.try_first,
         tuple(_told(events, book)),
     )
 
