@@ -4,8 +4,9 @@
 
 First the generator's settings, then each policy by class of complaint, where the routine wins most and how, the exact
 optimum on small models, and how long one ranking takes in the middle of a job of twenty readings.  The advice and the
-routine play all machines, the simple policies the first of them.  What was played is kept in FILE, and is not played
-again when the same is asked with the same file; a file holds for one state of the program.
+routine play all machines, the simple policies and a long search (``search.py``) the first of them.  What was played is
+kept in FILE, and is not played again when the same is asked with the same file; a file holds for one state of the
+program.
 """
 
 import os
@@ -24,6 +25,7 @@ import numpy as np  # noqa: E402
 sys.path.insert(0, str(Path(__file__).parent))
 from optimum import hold  # noqa: E402
 from played import play_wanted  # noqa: E402
+from search import FIRSTS, PLACES, SEARCH, closed  # noqa: E402
 
 from halfsplit.cli.simulate import lines_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
@@ -38,8 +40,8 @@ from halfsplit.simulate.benches import Bench  # noqa: E402
 from halfsplit.simulate.playing import ADVICE, ROUTINE  # noqa: E402
 
 MACHINES = 400
-SIMPLE = 60
-"""Machines that the simple policies play."""
+FIRST = 60
+"""Machines that the simple policies and the long search play as well."""
 PROCESSES = 2
 SEED = 20_26
 """Frozen before any policy was run."""
@@ -128,7 +130,7 @@ def ratio(ours: Sequence[Played], theirs: Sequence[Played]) -> tuple[float, floa
 
 def show(results: Sequence[Played]) -> None:
     """Print what each policy came to, and the advice over the routine by class of complaint."""
-    print("\n".join(lines_of(results, [policy for policy in POLICIES if of_policy(results, policy)])))
+    print("\n".join(lines_of(results, list(dict.fromkeys(each.policy for each in results)))))
     for name in ("", *dict.fromkeys(each.complaint for each in results)):
         ours, theirs = (of_policy(results, policy, name) for policy in (ADVICE, ROUTINE))
         found, low, high = ratio(ours, theirs)
@@ -145,16 +147,20 @@ def main() -> None:
     print(f"{many} machines from seed {SEED}: {task.drawing}", flush=True)
     simple = [policy for policy in POLICIES if policy not in (ADVICE, ROUTINE)]
     wanted = [(policy, number) for number in range(many) for policy in (ADVICE, ROUTINE)]
-    wanted += [(policy, number) for number in range(min(many, SIMPLE)) for policy in simple]
+    wanted += [(policy, number) for number in range(min(many, FIRST)) for policy in (*simple, SEARCH)]
     results = play_wanted(task, wanted, processes=processes, file=file)
     all_of_them = [each for each in results if each.policy in (ADVICE, ROUTINE)]
     show(all_of_them)
-    first = [each for each in results if each.number < SIMPLE]
-    print(f"\nthe first {min(many, SIMPLE)} of them:")
+    first = [each for each in results if each.number < FIRST]
+    print(
+        f"\nthe first {min(many, FIRST)} of them, with a search of {FIRSTS} first steps and {PLACES} places after each:"
+    )
     show(first)
     print("\nwhere the routine wins most:")
     print("\n".join(lost(all_of_them)), flush=True)
     best = min((of_policy(first, policy) for policy in simple), key=mean_cents)
+    part, low, high = closed(*(of_policy(first, policy) for policy in (ADVICE, best[0].policy, SEARCH)))
+    print(f"of the gap between {best[0].policy} and the search the advice closes {part:.2f} ({low:.2f} to {high:.2f})")
     needless = [mean_needless(of_policy(all_of_them, policy)) for policy in (ADVICE, ROUTINE)]
     optimum_ratio, optimum_p95 = optimum_figures()
     print(

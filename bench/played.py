@@ -8,6 +8,8 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict
 from pathlib import Path
 
+from search import SEARCH, follow_search
+
 from halfsplit.simulate import Played, Task, play
 from halfsplit.simulate.playing import spare_the_collector
 
@@ -47,7 +49,7 @@ def play_wanted(task: Task, wanted: Sequence[Wanted], *, processes: int, file: P
 
 def _timed(task: Task, policy: str, number: int) -> tuple[Played, float]:
     begin = time.process_time()
-    played = play(task.draw(number), policy, number)
+    played = play(task.draw(number), policy, number, by=follow_search if policy == SEARCH else None)
     return played, time.process_time() - begin
 
 

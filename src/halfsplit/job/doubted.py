@@ -25,7 +25,7 @@ IF_VOID = 0.05
 WELL_FOUND = 0.5
 """As long as no more than this share of the answer may be missing, the readings are taken as they stand."""
 
-MOST_ASIDE = 8
+MOST_ASIDE = 5
 """Readings that are laid aside, at most, before nothing is said at all."""
 
 QUICK_PAIRS = 10_000

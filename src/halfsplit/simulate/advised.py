@@ -4,11 +4,15 @@ from collections.abc import Collection
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.advise import advise
-from halfsplit.job.advised import Outcome, Proposal
+from halfsplit.job.advised import Advice, Outcome, Proposal
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.job import Run
 from halfsplit.plan import HAND_BACK, REPLACE
 from halfsplit.simulate.benches import Bench
+
+
+MOST_STRUCK = 8
+"""Where so many readings had to be struck out nobody understands the machine, and it is handed back."""
 
 
 def follow_advice(bench: Bench) -> None:
@@ -18,8 +22,16 @@ def follow_advice(bench: Bench) -> None:
     except ImpossibleReadingsError:
         bench.hand_back()
         return
+    follow(bench, advice, advice.top)
+
+
+def follow(bench: Bench, advice: Advice, name: str) -> None:
+    """Strike out what the advice laid aside, and do one of its proposals."""
     bench.strike(advice.step_back)
-    top = advice.proposal(advice.top)
+    if bench.struck >= MOST_STRUCK:
+        bench.hand_back()
+        return
+    top = advice.proposal(name)
     if top is None or top.id == HAND_BACK:
         bench.hand_back()
     elif top.id == REPLACE:

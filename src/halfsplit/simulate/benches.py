@@ -89,6 +89,7 @@ class Bench:
         done: what a policy has done, for itself.
         waiting: what a policy has yet to do, for itself.
         pointed: repair with its place -> how many findings pointed at it, for a policy itself.
+        struck: how many entries were struck out.
     """
 
     drawn: Drawn
@@ -100,6 +101,7 @@ class Bench:
     done: set[str] = field(default_factory=set)
     waiting: list[str] = field(default_factory=list)
     pointed: dict[str, int] = field(default_factory=dict)
+    struck: int = 0
 
     def __post_init__(self) -> None:
         self.book: Book = self.drawn.book
@@ -238,6 +240,7 @@ class Bench:
         for name in names:
             self.job = replace(self.job, log=(*self.job.log, Correct(self._name(), entry=name)))
             self.path.append(f"struck out: {name}")
+            self.struck += 1
 
     def _enter(self, check: Check, asked: Entry, signs: Collection[str]) -> tuple[Entry, bool]:
         """Do one entry of a check, and enter what it showed; return that with whether it was fine."""

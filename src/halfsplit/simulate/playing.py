@@ -66,7 +66,7 @@ class Task:
         return draw_machine(book, classes[number % len(classes)], (self.seed, number), self.drawing)
 
 
-def play(drawn: Drawn, policy: str, number: int = 0, rates: Rates | None = None) -> Played:
+def play(drawn: Drawn, policy: str, number: int = 0, rates: Rates | None = None, *, by: Policy | None = None) -> Played:
     """Play one machine to its end.
 
     Args:
@@ -74,14 +74,16 @@ def play(drawn: Drawn, policy: str, number: int = 0, rates: Rates | None = None)
         policy: the policy's name.
         number: the machine's number.
         rates: what time and mishaps cost; None = the defaults.
+        by: the policy itself; None = the one of that name.
 
     Returns:
         The same for the same machine and policy.
     """
     bench = Bench(drawn, rates or Rates())
     faults = bench.world.left()
+    step = by or POLICIES[policy]
     for _ in range(MOST_STEPS):
-        POLICIES[policy](bench)
+        step(bench)
         if bench.ended:
             break
     else:
