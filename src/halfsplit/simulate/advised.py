@@ -10,7 +10,6 @@ from halfsplit.model.job import Run
 from halfsplit.plan import HAND_BACK, REPLACE
 from halfsplit.simulate.benches import Bench
 
-
 MOST_STRUCK = 8
 """Where so many readings had to be struck out nobody understands the machine, and it is handed back."""
 
