@@ -54,3 +54,34 @@ def test_it_stops_where_stopping_is_cheaper():
     tree, _ = grown(comeback=40.0)
     assert tree.place.action == STOP
     assert tree.place.cents == pytest.approx(40.0)
+
+
+def hidden(can):
+    """A machine that is dead of one thing, and likely has one of two more that only a running one shows."""
+    rows = np.array([[1, 0, 0], [1, 1, 0], [1, 0, 1], [0, 1, 0], [0, 0, 1], [0, 0, 0]], dtype=bool)
+    weights = np.array([0.2, 0.4, 0.4, 0.0, 0.0, 0.0])
+    cures = np.eye(3)
+    actions = [Action(f"r{n}", cost, "", True, cures=cures[n]) for n, cost in enumerate((500.0, 3000.0, 3000.0))]
+    says = np.where(rows[:, 1:2], [1.0, 0.0], [0.0, 1.0])
+    actions.append(Action("look", 50.0, tells=says))
+    given = Situation(weights, rows, tuple(actions), comeback=50_000.0)
+    after = {"r0": [3, 3, 4, 3, 4, 5], "r1": [0, 0, 2, 5, 4, 5], "r2": [0, 1, 0, 3, 5, 5]}
+    after["r0"][0] = 5
+    thumb = Thumb(given, {name: np.array(into) for name, into in after.items()})
+    done = np.zeros(len(actions), dtype=bool)
+    tree = Grower(thumb, {} if can is None else {"look": np.array(can)}).grow(weights, thumb.open_now, done)
+    return tree.place, [action.id for action in actions]
+
+
+def test_what_waits_for_a_repair_comes_after_it_where_the_machine_can_then_show_it():
+    place, names = hidden(None)
+    assert names[place.action] == "look"
+    place, names = hidden([0.0, 0.0, 0.0, 1.0, 1.0, 1.0])
+    assert names[place.action] == "r0"
+    assert names[place.branches[0][1].action] == "look"
+
+
+def test_what_waits_goes_on_waiting_where_the_repair_did_not_bring_the_machine_up():
+    place, names = hidden([0.0, 0.0, 0.0, 0.4, 0.4, 1.0])
+    assert names[place.action] == "r0"
+    assert all(names[each.action] != "look" for each in every(place) if each.action >= 0)

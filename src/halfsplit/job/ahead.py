@@ -60,7 +60,7 @@ def plan_ahead(job: Job, book: Book, rates: Rates | None = None, *, places: int 
     outlook = look_out(job, folded, posterior, rates or Rates(), Kept(book))
     thumb = outlook.thumb()
     done = np.zeros(len(outlook.situation.actions), dtype=bool)
-    grown = Grower(thumb).grow(outlook.situation.weights, thumb.open_now, done, places=places)
+    grown = Grower(thumb, outlook.waits).grow(outlook.situation.weights, thumb.open_now, done, places=places)
     return _step(grown.place, "", outlook, book)
 
 

@@ -240,11 +240,11 @@ class Foresight:
             check, entries, used, results, tells, powers, harms, touches, self._muddles(changes) if touches else ()
         )
 
-    def again(self) -> Floats:
-        """Return what it would show if the machine were started once more as it stands, P(result | world)."""
+    def again(self) -> tuple[tuple[Finding, ...], Floats]:
+        """Return what it would show if the machine were started once more as it stands, and P(result | world)."""
         found = [self._kept.moves(self._plans, change, self._again.together) for change in self._again.changes]
         run, keys = Run("again"), tuple(key for key, _ in found)
-        return self._run((), self._again, run, keys, [moves for _, moves in found]).tell(self._present)[1]
+        return self._run((), self._again, run, keys, [moves for _, moves in found]).tell(self._present)
 
     def repair(self, repair: Repair, number: str = "") -> Mends | None:
         """Return what a repair would do at one place, or None where it cannot be done."""

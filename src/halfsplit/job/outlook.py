@@ -11,6 +11,7 @@ import numpy as np
 
 from halfsplit.infer import Posterior
 from halfsplit.job.done import Done
+from halfsplit.job.eyes import Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import REPLACES, Foreseen, Foresight, Mends, Worlds
 from halfsplit.job.kept import Kept
@@ -64,6 +65,8 @@ class Outlook:
         risk: action id -> expected damage, in cents.
         chain: action id -> the openings that it needs, the outermost first.
         again: P(result | world) if the machine were started once more as it stands, shape (K, S).
+        waits: a check that waits for a repair, for the machine does not get so far now -> P(it gets so far | world),
+            shape (K,).
         starts: the checks that start it, and so show that as well.
     """
 
@@ -82,6 +85,7 @@ class Outlook:
     chain: Mapping[str, tuple[str, ...]]
     again: Floats
     starts: frozenset[str]
+    waits: Mapping[str, Floats]
 
     def thumb(self) -> Thumb:
         """Return its rule of thumb."""
@@ -248,7 +252,10 @@ class _Outlook:
         shows, seen_bad = self._shows(shows_in_proof), self._seen_bad(shows_in_proof)
         open_runs = [n for n in PROVING if n in foreseen and not self._done.is_passed(foreseen[n].entries)]
         foreseen = {name: seen for name, seen in foreseen.items() if not self._done.is_read(seen.entries)}
-        foreseen = {name: seen for name, seen in foreseen.items() if self._reached.may_get_to(seen.check.needs)}
+        waits = {name for name, seen in foreseen.items() if not self._reached.may_get_to(seen.check.needs)}
+        if self._steps is not None:
+            foreseen = {name: seen for name, seen in foreseen.items() if name not in waits}
+        starts_again, again = self._foresight.again()
         mends = self._mends
         minutes = {name: seen.check.minutes for name, seen in foreseen.items()}
         proving = [self._book.checks[name].minutes for name in open_runs]
@@ -310,16 +317,26 @@ class _Outlook:
             price,
             risk,
             chain,
-            self._foresight.again(),
+            again,
             frozenset(name for name, seen in foreseen.items() if seen.touches is not None and seen.check.host == OWNER),
+            {
+                name: again @ self._gets_to(starts_again, foreseen[name].check.needs)
+                for name in sorted(waits & foreseen.keys())
+            },
         )
+
+    def _gets_to(self, starts: Sequence[Finding], rung: str) -> Floats:
+        """Return of each result of a start whether the machine gets to a rung in it, 1 or 0, shape (S,)."""
+        return np.array([float(self._reached.gets_to(told, rung)) for told in starts])
 
     def _can_be_done(self, check: Check) -> bool:
         """Return whether a check is done at the bench, on a machine like this one that gets so far, with the shelf.
 
-        Those that prove a mended machine are foreseen in any case: its proof is reckoned by them.
+        Those that prove a mended machine are foreseen in any case: its proof is reckoned by them.  So are all where
+        what repairs make of the machine is thought through: it may get further then.
         """
-        if check.kind == ASKS or not (check.id in PROVING or self._reached.may_get_to(check.needs)):
+        is_thought_of = self._steps is None or check.id in PROVING or self._reached.may_get_to(check.needs)
+        if check.kind == ASKS or not is_thought_of:
             return False
         return is_offered(check, self._folded.facts, self._book)
 

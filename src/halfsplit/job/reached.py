@@ -4,6 +4,7 @@ from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.done import is_work
 from halfsplit.job.effects import STAGES
+from halfsplit.job.eyes import Finding, RunSeen
 from halfsplit.job.told import CLASSES
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.job.weighed import NOT_REACHED, STOPPED
@@ -49,6 +50,13 @@ class Reached:
         if newest is not of_any_start and not self._got_to(of_any_start, SELF_TEST):
             return False
         return newest is None or self._got_to(newest, rung)
+
+    def gets_to(self, told: Finding, rung: str) -> bool:
+        """Return whether a start that would show this gets to a rung, as far as can be seen."""
+        if not isinstance(told, RunSeen):
+            return False
+        outputs = {name.split(":")[1] for name, _ in told.signs if name.startswith("picture:")}
+        return self._got_to(Run("again", seen=told.as_seen(sorted(outputs))), rung)
 
     def _got_to(self, run: Run, rung: str) -> bool:
         """Return whether nothing shows that a run did not get to a rung, and could be watched there."""

@@ -4,6 +4,7 @@ It is grown from the top: at each place the action comes next that leaves least 
 job ends or the tree has all its places; there one asks again.  Wherever stopping is cheaper, it stops.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,9 @@ MOST_CHECKS = 48
 
 STOP, ASK_AGAIN = -1, -2
 """What a place has for an action where the job ends there, or the tree does."""
+
+LIKELY = 0.5
+"""A check that waits for a repair may be done where, once something was mended, it more likely than not can be."""
 
 _TINY = 1e-12
 
@@ -60,11 +64,15 @@ class Grower:
 
     Args:
         thumb: the situation, with its rule of thumb.
+        waits: check that waits for a repair -> P(it can be done | world), shape (K,).
     """
 
-    def __init__(self, thumb: Thumb) -> None:
+    def __init__(self, thumb: Thumb, waits: Mapping[str, Floats] | None = None) -> None:
         self.thumb = thumb
         self.likely: Ints | None = None
+        names = [action.id for action in thumb.situation.actions]
+        self._waiting = np.array([name in (waits or {}) for name in names], dtype=bool)
+        self._can = np.array([(waits or {}).get(name, np.ones(thumb.worlds)) for name in names])
 
     def grow(
         self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool = False, places: int = MOST_PLACES
@@ -79,7 +87,7 @@ class Grower:
             places: the most places.
         """
         self.likely = None
-        return self._grow(weights, is_open, is_done, is_bad=is_bad, places=float(places))
+        return self._grow(weights, is_open, is_done, is_bad=is_bad, is_mended=False, places=float(places))
 
     def _end(self, weights: Floats, is_bad: bool) -> tuple[Floats, float]:
         """Return what ending here costs by world, and on the whole."""
@@ -90,7 +98,9 @@ class Grower:
             end = min(ends, key=lambda each: float(weights @ np.where(np.isfinite(each), each, 1e18)))
         return end, float(weights @ end)
 
-    def _grow(self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool, places: float) -> Grown:
+    def _grow(
+        self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool, is_mended: bool, places: float
+    ) -> Grown:
         end, stopped = self._end(weights, is_bad)
         p = float(weights.sum())
         leaf = Grown(Place(STOP, p, stopped), end)
@@ -98,13 +108,21 @@ class Grower:
             return leaf
         if places < 1.0:
             return self._ask_again(weights, p, is_bad=is_bad)
-        action = self._next(weights, is_open, is_done, is_bad, stopped)
+        action = self._next(weights, is_open, is_done | self._barred(weights, is_mended), is_bad, stopped)
         if action == STOP:
             return leaf
-        grown = self.do(action, weights, is_open, is_done, places=places)
+        grown = self._do(action, weights, is_open, is_done, is_mended=is_mended, places=places)
         return grown if grown.place.cents < stopped else leaf
 
-    def do(self, action: int, weights: Floats, is_open: Bools, is_done: Bools, *, places: float) -> Grown:
+    def _barred(self, weights: Floats, is_mended: bool) -> Bools:
+        """Return the checks that wait for a repair still."""
+        if not is_mended or not self._waiting.any():
+            return self._waiting
+        return np.asarray(self._waiting & (self._can @ weights < LIKELY * weights.sum()))
+
+    def _do(
+        self, action: int, weights: Floats, is_open: Bools, is_done: Bools, *, is_mended: bool, places: float
+    ) -> Grown:
         """Grow a tree that begins with one action."""
         cost = self.thumb.cents[action] + float((self.thumb.chain[action] & ~is_open) @ self.thumb.opening_cents)
         done = is_done.copy()
@@ -119,7 +137,7 @@ class Grower:
         for result in np.argsort(-(weights @ tells), kind="stable"):
             told = weights * tells[:, result]
             share = (places - 1.0) * float(told.sum() / weights.sum())
-            child = self._grow(told, made, done, is_bad=False, places=share)
+            child = self._grow(told, made, done, is_bad=False, is_mended=is_mended, places=share)
             cents += tells[:, result] * child.cents
             branches.append((int(result), child.place))
         return Grown(Place(action, float(weights.sum()), float(weights @ cents), tuple(branches)), cents)
@@ -129,7 +147,7 @@ class Grower:
         then = np.bincount(into, weights=weights * goes, minlength=self.thumb.worlds) + weights * (1.0 - goes)
         bad = then * self.thumb.p_shows
         share = (places - 1.0) * float(bad.sum() / weights.sum())
-        child = self._grow(bad, made, done, is_bad=True, places=share) if bad.sum() > _TINY else None
+        child = self._grow(bad, made, done, is_bad=True, is_mended=True, places=share) if bad.sum() > _TINY else None
         end = self.thumb.situation.stopping if child is None else 0.0
         onward = np.full(self.thumb.worlds, end) if child is None else child.cents
         from_here = (
@@ -144,7 +162,7 @@ class Grower:
         guess = self.thumb.guess(weights, is_open, is_done, is_bad=is_bad, among=self.likely)
         if self.likely is None:
             ranked = self.thumb.checks[np.argsort(guess[self.thumb.checks], kind="stable")]
-            self.likely = np.sort(ranked[:MOST_CHECKS])
+            self.likely = np.union1d(ranked[:MOST_CHECKS], np.flatnonzero(self._waiting))
         best = int(guess.argmin()) if len(guess) else STOP
         return best if best != STOP and guess[best] < stopped else STOP
 
