@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,8 +11,12 @@ import pytest
 from halfsplit.book import shipped_book
 from halfsplit.errors import UsageError
 from halfsplit.infer import compile_readings, weigh_compiled
+from halfsplit.job.advise import advise
+from halfsplit.job.done import is_failed
 from halfsplit.job.fold import fold_job
+from halfsplit.model.job import Correct, Run
 from halfsplit.simulate import POLICIES, Drawing, Task, draw_machine, mean_cents, of_policy, play_all
+from halfsplit.simulate.advised import MOST_STRUCK, follow
 from halfsplit.simulate.benches import HANDED_BACK, PROVEN, REPLACED, Bench
 from halfsplit.simulate.playing import ADVICE, MOST_STEPS, ROUTINE
 
@@ -87,6 +92,34 @@ def test_a_step_of_the_advice_does_something_and_enters_it():
         assert len(bench.path) >= step
     assert bench.ended or len(bench.job.log) >= 2
     assert bench.bill.cents > 0.0
+
+
+def test_what_was_laid_aside_is_struck_out_and_who_strikes_out_too_much_gives_up():
+    bench = Bench(Task(1, 7).draw(1))
+    for _ in range(MOST_STRUCK):
+        bench.check("counter_run")
+    advice = advise(bench.job, BOOK)
+    runs = [entry.id for entry in bench.job.log if isinstance(entry, Run)]
+    first = advice.top
+    follow(bench, replace(advice, step_back=(runs[0],)), first)
+    assert [entry.entry for entry in bench.job.log if isinstance(entry, Correct)] == [runs[0]]
+    assert not bench.ended
+    done = len(bench.found)
+    follow(bench, replace(advice, step_back=tuple(runs[1:MOST_STRUCK])), first)
+    assert bench.ended == HANDED_BACK
+    assert len(bench.found) == done
+
+
+def test_a_run_of_the_proof_that_failed_is_done_again_and_one_that_passed_is_not():
+    kinds = set()
+    for number in range(10):
+        bench = Bench(Task(10, 7).draw(number))
+        first = bench.check("counter_run")
+        bench.prove()
+        failed = is_failed(first.entries[0])
+        assert [found.check for found in bench.found].count("counter_run") == 1 + failed
+        kinds.add(failed)
+    assert kinds == {True, False}
 
 
 def test_repairing_what_is_wrong_at_once_costs_less_on_average_than_any_policy(played):
