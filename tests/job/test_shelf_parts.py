@@ -12,7 +12,7 @@ from halfsplit.infer import weigh
 from halfsplit.job.advise import advise
 from halfsplit.job.fold import fold_job
 from halfsplit.job.kept import Kept
-from halfsplit.job.standing import YEAR_DAYS, p_bad_of
+from halfsplit.job.standing import STEP, YEAR_DAYS, p_at_start, p_bad_of
 from halfsplit.jobfile import parse_job
 from halfsplit.model.machine import Standing
 from halfsplit.plan.rates import Rates
@@ -64,17 +64,31 @@ def test_what_is_outside_the_case_is_not_at_risk_in_a_power_up():
 def test_a_part_begins_in_a_job_as_it_stands():
     standing = Standing(0.2, exposures=10, days=100)
     folded = with_supply(standing, NO_HELP).folded
-    assert 1.0 - root(folded, "bad:shelf.supply_a").start[0] == pytest.approx(p_bad_of(SUPPLY, standing, BOOK))
+    start = 1.0 - root(folded, "bad:shelf.supply_a").start[0]
+    assert start == pytest.approx(p_at_start(SUPPLY, standing, BOOK))
+    assert start == pytest.approx(p_bad_of(SUPPLY, standing, BOOK), rel=0.1)
+
+
+@given(STANDINGS, STANDINGS)
+def test_a_job_begins_in_steps_that_keep_their_order(one, other):
+    odds = []
+    for each in sorted([one, other], key=lambda standing: p_bad_of(SUPPLY, standing, BOOK)):
+        exact, p = p_bad_of(SUPPLY, each, BOOK), p_at_start(SUPPLY, each, BOOK)
+        assert p == pytest.approx(exact, rel=0.5 * STEP + 0.01)
+        odds.append(p)
+    assert odds == sorted(odds)
+    assert p_at_start(SUPPLY, Standing(days=20), BOOK) == p_at_start(SUPPLY, Standing(), BOOK)
 
 
 def test_a_job_file_says_how_a_part_stands():
     log = f"log:\n  - {NO_HELP}\n"
     said = {}
-    for shelf in ("", "shelf: {supply_a: {bad: 0.25}}\n", "shelf: {supply_a: {bad: 0.25, exposed: 40}}\n"):
+    for shelf in ("", "shelf: {supply_a: {bad: 0.25}}\n", "shelf: {supply_a: {bad: 0.25, exposed: 200}}\n"):
         job, _ = parse_job(shelf + log, BOOK)
         said[shelf] = 1.0 - root(fold_job(job, BOOK), "bad:shelf.supply_a").start[0]
     plain, doubted, exposed = said.values()
-    assert (plain, doubted) == pytest.approx((1.0 - BOOK.grades["known_good"].p_good, 0.25))
+    assert plain == pytest.approx(1.0 - BOOK.grades["known_good"].p_good)
+    assert doubted == pytest.approx(0.25, rel=0.1)
     assert exposed > doubted
 
 

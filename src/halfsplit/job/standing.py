@@ -1,6 +1,7 @@
 """How a part of the shelf stands: how likely it is bad, by what it was exposed to and the time since it was proven."""
 
 from collections.abc import Mapping
+from math import exp, log
 from types import MappingProxyType
 
 from halfsplit.infer import Posterior
@@ -10,6 +11,9 @@ from halfsplit.model.book import Book
 from halfsplit.model.machine import ShelfPart, Standing
 
 YEAR_DAYS = 365.25
+
+STEP = 0.2
+"""Nothing of a part is known closer than this, in log odds; jobs that begin alike share what was worked out of them."""
 
 NO_STANDINGS: Mapping[str, Standing] = MappingProxyType({})
 """Of a shelf of which nothing is known but the grades."""
@@ -33,6 +37,18 @@ def p_bad_of(part: ShelfPart, standing: Standing, book: Book) -> float:
     return 1.0 - good * stays
 
 
+def p_at_start(part: ShelfPart, standing: Standing, book: Book) -> float:
+    """Return the chance that a part of the shelf is bad as a job begins with it: ``p_bad_of`` in steps of ``STEP``.
+
+    The steps are counted from what its grade says.
+    """
+    p, graded = p_bad_of(part, standing, book), 1.0 - book.grades[part.grade].p_good
+    if not (0.0 < p < 1.0 and 0.0 < graded < 1.0):
+        return p
+    steps = round((_log_odds(p) - _log_odds(graded)) / STEP)
+    return 1.0 / (1.0 + exp(-_log_odds(graded) - STEP * steps)) if steps else graded
+
+
 def p_bad_proven(book: Book) -> float:
     """Return the chance that a part is bad that has just shown that it is good: as parts of the best grade are.
 
@@ -52,3 +68,7 @@ def p_of_lent(folded: Folded, posterior: Posterior, book: Book) -> dict[str, flo
     units = {f"{SHELF}.{name}": name for name in book.shelf}
     held = posterior.p_all_held(tuple(thing for thing in folded.things if thing in units))
     return {units[unit]: p for unit, p in held.items()}
+
+
+def _log_odds(p: float) -> float:
+    return log(p / (1.0 - p))
