@@ -84,7 +84,8 @@ def weigh_folded(
         return found
     left = _left_after_laying_aside(as_it_stands)
     compiled = compile_readings(replace(evidence, readings=left), as_it_stands)
-    return Answer(_all_of(compiled, limit, target), compiled, impossible)
+    closely, quickly = _all_of(compiled, limit, target), _all_of(compiled, QUICK_PAIRS, ANY)
+    return Answer(max(closely, quickly, key=lambda each: each.log_p), compiled, impossible)
 
 
 def _all_of(compiled: Compiled, limit: int | None, target: float) -> Posterior:
