@@ -202,3 +202,17 @@ def test_what_was_kept_of_a_part_that_stood_otherwise_changes_no_advice():
     kept, fresh = (advise(job, BOOK, kept=each).proposals for each in (KEPT, None))
     assert [each.id for each in kept] == [each.id for each in fresh]
     assert [each.total for each in kept] == pytest.approx([each.total for each in fresh])
+
+
+def test_a_power_up_in_a_job_is_worth_as_much_as_one_before_it():
+    lent = "run: {with: {supply: shelf.supply_a}}"
+    own = "run: {on: bench, with: {supply: shelf.supply_a}}"
+
+    def p_bad(*log):
+        return with_supply(Standing(), *log).held("shelf.supply_a")
+
+    for n in (1, 3, 9):
+        exact = p_bad_of(SUPPLY, Standing(exposures=n), BOOK)
+        assert p_bad(*[lent] * n) == pytest.approx(exact, rel=0.05)  # what the book knows of killers comes on top
+        assert p_bad(*[lent] * n) >= exact - 1e-12
+    assert p_bad(*[own] * 9) == pytest.approx(p_bad_of(SUPPLY, Standing(), BOOK))

@@ -8,7 +8,7 @@ import numpy as np
 from halfsplit.job.changes import Change, LeadOut, Mated, Moment, Opened, Powered, Repaired
 from halfsplit.job.matrices import cure_matrix, harm_matrix
 from halfsplit.job.roots import Plan
-from halfsplit.job.units import Foothold, Pair, number_of
+from halfsplit.job.units import OWNER, Foothold, Pair, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Context, Floats, Move
 from halfsplit.model.faults import Cure, Fault
@@ -255,11 +255,18 @@ class MoveMaker:
         return not numbers or number in numbers
 
     def _powered(self, change: Powered) -> Iterable[tuple[Plan, _Step]]:
+        together = change.together.footholds
         for plan in self._plans:
-            if plan.victims and plan.victims & change.together.footholds:
+            if plan.victims and plan.victims & together:
                 matrix = harm_matrix(plan, change)
                 if matrix is not None:
                     yield plan, _Step(matrix)
+            elif plan.p_harmed > 0.0 and plan.all_footholds & together and self._is_at_risk(change):
+                yield plan, _Step(cure_matrix(plan, comes=1.0 - (1.0 - plan.p_harmed) ** change.times))
+
+    def _is_at_risk(self, change: Powered) -> bool:
+        """Return whether something of the owner was in a power-up."""
+        return any(unit.startswith(f"{OWNER}.") for unit in change.together.setup.slots.values())
 
 
 def _is_taken(here: frozenset[Foothold], taken_out: frozenset[str]) -> bool:

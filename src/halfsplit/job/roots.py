@@ -75,6 +75,7 @@ class Plan:
             in, for a fault.
         at_intake: whether it may be there at intake.
         needs_all: whether it acts only while all its footholds are together.
+        p_harmed: for a part that is lent, the chance that one power-up with parts of the owner leaves it bad.
     """
 
     id: str
@@ -85,6 +86,7 @@ class Plan:
     p: float
     at_intake: bool = True
     needs_all: bool = False
+    p_harmed: float = 0.0
     all_footholds: frozenset[Foothold] = field(init=False)
     victims: frozenset[str] = field(init=False)
     patterns: tuple[Pattern, ...] = field(init=False)
@@ -288,7 +290,9 @@ def _plan_lent(book: Book, unit: str, shelf: Mapping[str, Standing]) -> Plan | N
     at = frozenset({kind})
     states = [State(f"{f.id}.{f.patterns[0].id}", f.id, f.patterns[0], f.base.p, at) for f in known]
     places: Mapping[str, frozenset[Foothold]] = {kind: frozenset({unit})}
-    return Plan(f"bad:{unit}", None, f"{title} is bad", MappingProxyType(places), _shared_out(states), p, False)
+    harmed = book.hosts[OWNER].harms if whose == SHELF and not book.kinds[kind].outside else 0.0
+    name = f"bad:{unit}"
+    return Plan(name, None, f"{title} is bad", MappingProxyType(places), _shared_out(states), p, False, p_harmed=harmed)
 
 
 def _plan_host(book: Book, host: str) -> Plan | None:
