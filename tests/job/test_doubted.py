@@ -64,14 +64,3 @@ def test_a_run_that_failed_is_due_again_and_one_that_passed_since_is_not():
 )
 def test_what_counts_as_a_run_that_did_not_go_through(seen, fails):
     assert is_failed(job(f"run: {{{seen}}}").log[0]) is fails
-
-
-def test_a_reading_that_was_struck_out_twice_is_not_asked_a_third_time():
-    run, look = "run: {reached: log_in, stop: none}", "inspect: {at: supply_exhaust, seen: fine}"
-    once = job(run, look, "correct: {entry: inspect_1, withdrawn: yes}")
-    twice = job(
-        *(run, look, "correct: {entry: inspect_1, withdrawn: yes}"), look, "correct: {entry: inspect_2, withdrawn: yes}"
-    )
-    asked = [once.log[1]]
-    assert not Done(once).is_read(asked)
-    assert Done(twice).is_read(asked)

@@ -1,12 +1,11 @@
 """What was done already, and would only be done again: the same reading of the same machine, or the same repair."""
 
-from collections import Counter
 from collections.abc import Sequence
 
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.moves import REFITS
 from halfsplit.model.bench import Repair
-from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, RepairDone, Run
+from halfsplit.model.job import ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run
 
 
 class Done:
@@ -21,7 +20,7 @@ class Done:
         repairs = [place for place, entry in enumerate(log) if isinstance(entry, RepairDone)]
         changes = [place for place, entry in enumerate(log) if is_work(entry)]
         since = log[changes[-1] + 1 :] if changes else log
-        self._readings = {_key(entry) for entry in since} | _struck_twice(job)
+        self._readings = {_key(entry) for entry in since}
         self._fails = {_key(entry): is_failed(entry) for entry in since if isinstance(entry, Run)}
         self._last = log[repairs[-1]] if repairs else None
         self._repairs = {(entry.do, entry.to) for entry in log if isinstance(entry, RepairDone)}
@@ -46,14 +45,6 @@ class Done:
         last = self._last
         is_last = isinstance(last, RepairDone) and (last.do, last.to) == (repair.id, at)
         return is_last or repair.does not in REFITS
-
-
-def _struck_twice(job: Job) -> set[tuple[object, ...]]:
-    """Return the readings that were taken and struck out more than once: a third time would show no more."""
-    entries = {entry.id: entry for entry in job.log}
-    struck = {entry.entry for entry in job.log if isinstance(entry, Correct) and entry.now is None}
-    many = Counter(_key(entries[name]) for name in struck if name in entries)
-    return {key for key, times in many.items() if times > 1}
 
 
 def is_work(entry: Entry) -> bool:
