@@ -113,3 +113,15 @@ def test_what_is_refused_says_why_and_the_sheet_is_there_again_when_the_page_is_
     page.get_by_role("button", name="Correct it").click()
     page.get_by_text("the_moon").first.wait_for()
     assert page.get_by_role("button", name="Send it again").is_visible()
+
+
+def test_the_bench_tells_by_itself_when_a_job_is_weighed(page, shop):
+    note(page, "and once more")
+    page.get_by_text("and once more").first.wait_for()
+    bench = shop.open("/")
+    bench.evaluate("() => { window.same = true; }")
+    assert bench.get_by_text("is being worked out for").is_visible()
+    bench.locator('[data-part="open"][data-refresh=""]').wait_for(state="attached", timeout=WEIGHED_MS)
+    assert bench.get_by_text("is being worked out for").count() == 0
+    assert bench.evaluate("() => window.same")
+    bench.context.close()

@@ -3,6 +3,7 @@
 import os
 import signal
 import threading
+from dataclasses import replace
 
 import pytest
 from folding import BOOK
@@ -137,13 +138,13 @@ def test_suspicions_are_not_left_for_a_page_that_has_its_advice(bench, weigher, 
 @pytest.fixture
 def waits(monkeypatch):
     """How often a page was kept waiting for news; it then waits as long as the test."""
-    begun, wait = threading.Semaphore(0), Weigher.wait_for_more
+    begun, wait = threading.Semaphore(0), Weigher.wait_for_news
 
     def told(self, *given):
         begun.release()
         wait(self, *given)
 
-    monkeypatch.setattr(Weigher, "wait_for_more", told)
+    monkeypatch.setattr(Weigher, "wait_for_news", told)
     monkeypatch.setattr(answering, "MOST_SECONDS", MOST_SECONDS)
     return begun
 
@@ -185,6 +186,21 @@ def test_what_was_chosen_to_be_done_is_still_chosen_when_the_page_refreshes_itse
     number = opened(bench, "one")
     browser = Browser(Desk(bench, weigher, lambda: NOON))
     assert "do=wall_watts" in refreshed_from(browser.open(f"/jobs/{number}?do=wall_watts"))
+
+
+def test_what_hangs_on_something_that_has_changed_is_worked_out_anew_although_no_page_looks_at_it(bench, ranker):
+    rates = [Rates()]
+    weigher, number = Weigher(bench, lambda: rates[0], ranker), opened(bench, "one")
+    weigher.ask(number)
+    weigher.work_off()
+    rates[0] = replace(rates[0], hour=rates[0].hour + 1.0)
+    with bench.store.reading() as connection:
+        on_file = read_on_file(bench, connection, number)
+    assert not weigher.known([on_file])[number].is_done
+    weigher.ask(number)
+    weigher.work_off()
+    assert weigher.known([on_file])[number].is_done
+    assert len(ranker.asked) == 4
 
 
 def test_an_answer_that_comes_while_it_ranks_is_not_forgotten(bench, weigher, ranker):

@@ -89,7 +89,7 @@ def test_the_bench_tells_what_is_due_and_who_was_not_told(shop):
     assert flags["6"] == ["promised for 2030-06-14"]
     assert flags["3"] == ["owner not told for 4 days"]
     assert flags["2"] == []
-    assert "Not ranked yet: 7 jobs" in page.text
+    assert "What is most likely wrong is being worked out for 7 jobs" in page.text
 
 
 def test_the_bench_tells_what_can_run_by_itself_over_all_jobs_the_longest_first(shop, monkeypatch):
@@ -108,7 +108,7 @@ def test_the_bench_tells_what_can_run_by_itself_over_all_jobs_the_longest_first(
         "3 · front desk of the dentist: memory test overnight 3 min of hands, then 10 h by itself · overnight",
         "2 · the tower from the music school: load on everything 2 min of hands, then 1 h by itself",
     ]
-    assert "Not ranked yet: 4 jobs" in page.text
+    assert "What is most likely wrong is being worked out for 7 jobs" in page.text
 
 
 def test_of_a_closed_job_nobody_has_to_be_told(shop):

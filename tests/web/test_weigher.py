@@ -48,7 +48,7 @@ def test_what_was_known_before_is_kept_and_not_taken_for_what_is_known_now(desk)
     assert weigher.known([on_file(bench, number)]) == {number: now}
 
 
-def test_readings_that_cannot_all_be_true_are_told_and_end_the_waiting(desk):
+def test_a_reading_that_cannot_be_true_is_told_and_does_not_end_the_advice(desk):
     bench, weigher = desk.bench, desk.weigher
     number = open_job(bench, MACHINE, by="AB", now=NOON)
     record(bench, number, "run: {not: standby_power, signs: {fans_turn: yes, draws_standby: yes}}", by="AB", now=NOON)
@@ -56,8 +56,9 @@ def test_readings_that_cannot_all_be_true_are_told_and_end_the_waiting(desk):
     weigher.work_off()
     done = weigher.standing(on_file(bench, number))
     assert done.is_done
-    assert done.advice is None
-    assert [mistake.code for mistake in done.mistakes] == ["HS401"]
+    assert done.mistakes == ()
+    assert done.weighed.impossible == ("run_1",)
+    assert done.advice.top
 
 
 def test_it_works_in_a_thread_and_stops_when_told(tmp_path):

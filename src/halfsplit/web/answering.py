@@ -11,7 +11,7 @@ from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.job_page import JobPage, job_page, machine_plan
-from halfsplit.web.next_part import NextPart, is_shown, next_part, standing_of
+from halfsplit.web.next_part import MOST_SECONDS, NextPart, is_shown, next_part, standing_of
 from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
@@ -19,10 +19,6 @@ from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit, go_to
 
 NEXT = "#next"
-
-
-MOST_SECONDS = 2.0
-"""So long a page that refreshes itself is kept waiting for news, and so long at most it holds up the end of a bench."""
 
 
 @dataclass(frozen=True)
@@ -71,9 +67,9 @@ def show_next(visit: Visit) -> Response:
     What the page shows already is not answered with at once: it waits a moment for more.
     """
     view = actions.job_view(visit.desk.bench, visit.number)
-    standing = standing_of(visit, view)
+    standing, news = standing_of(visit, view), visit.desk.weigher.news
     if standing is not None and not standing.is_done and is_shown(visit, view, standing):
-        visit.desk.weigher.wait_for_more(view.on_file, standing, MOST_SECONDS)
+        visit.desk.weigher.wait_for_news(news, MOST_SECONDS)
         view = actions.job_view(visit.desk.bench, visit.number)
         standing = standing_of(visit, view)
     page = NextPage(next_part(visit, view, standing), machine_plan(view, standing))

@@ -1,8 +1,9 @@
 """The bench: the open jobs, what each waits for, what can run by itself now; search; the jobs that are closed."""
 
 import contextlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -16,8 +17,11 @@ from halfsplit.store.states import READY
 from halfsplit.text import in_words, length_in_words
 from halfsplit.web.drawings import suspicion_bar
 from halfsplit.web.job_page import days_untold, state_in_words
+from halfsplit.web.next_part import MOST_SECONDS, SHOWN
 from halfsplit.web.screen import day_in_words, show
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
+from halfsplit.web.weigher import Standing
 
 MOST_ALONE = 2
 """What can run by itself is told of each job, the best so many."""
@@ -40,6 +44,7 @@ class JobLine:
         state: its title, with what it waits for.
         rung: the last rung that was reached, or "".
         suspicion: the leading suspicion, or "".
+        unsaid: why there is none, or "".
         chance: that suspicion in words.
         bar: the same as a drawn bar.
         age: how long ago it was opened.
@@ -55,6 +60,7 @@ class JobLine:
     state: str
     rung: str
     suspicion: str
+    unsaid: str
     chance: str
     bar: Markup
     age: str
@@ -97,7 +103,8 @@ class BenchPage:
         jobs: the open jobs.
         closed: the jobs that were closed last.
         alone: what can run by itself now.
-        pending: open jobs that are not weighed and ranked yet, so that more may come.
+        pending: open jobs that are not weighed and ranked yet, so that more will come.
+        refresh: the address at which more comes as soon as it is known, "" = nothing more comes.
         working_on: the job that the visitor's time goes to, or None.
     """
 
@@ -107,34 +114,60 @@ class BenchPage:
     closed: tuple[JobLine, ...]
     alone: tuple[AloneLine, ...]
     pending: int
+    refresh: str
     working_on: int | None
 
 
 def show_bench(visit: Visit) -> Response:
-    """Answer with the bench."""
-    return show(visit, "bench", bench_page(visit))
+    """Answer with the bench; a page that shows all that is known already waits a moment for more."""
+    weigher = visit.desk.weigher
+    news, page = weigher.news, bench_page(visit)
+    if page.refresh and visit.query.get(SHOWN) == page.refresh.rpartition("=")[2]:
+        weigher.wait_for_news(news, MOST_SECONDS)
+        page = bench_page(visit)
+    return show(visit, "bench", page)
 
 
 def bench_page(visit: Visit) -> BenchPage:
     """Return the bench as it stands."""
     bench, asked = visit.desk.bench, visit.query.get("q", "").strip()
-    rows = actions.list_open_jobs(bench)
+    known = visit.desk.weigher.known(_on_file(visit, actions.list_open_jobs(bench)))
+    rows = actions.list_open_jobs(bench)  # after what is known: a summary is made before it is known that there is one
     found = actions.search_jobs(bench, asked) if asked else ()
     if asked:
         numbers = {row.number for row in found}
         found += tuple(row for row in rows if row.number in actions.find_persons(bench, asked).keys() - numbers)
+    pending = [number for number, standing in known.items() if not standing.is_done]
+    for number in pending:
+        visit.desk.weigher.ask(number)
     spell = actions.job_of(bench, by=visit.who) if visit.who else None
     return BenchPage(
         asked,
-        tuple(_line(visit, row) for row in found),
-        tuple(_line(visit, row) for row in rows),
-        tuple(_line(visit, row) for row in actions.list_closed_jobs(bench, limit=20)),
-        *_alone(visit, rows),
+        tuple(_line(visit, row, known) for row in found),
+        tuple(_line(visit, row, known) for row in rows),
+        tuple(_line(visit, row, known) for row in actions.list_closed_jobs(bench, limit=20)),
+        _alone(rows, known),
+        len(pending),
+        f"/?{urlencode({'q': asked, SHOWN: _mark(known)})}" if pending else "",
         spell.job if spell is not None else None,
     )
 
 
-def _line(visit: Visit, row: JobRow) -> JobLine:
+def _mark(known: Mapping[int, Standing]) -> str:
+    """Return what tells one state of what is known of the open jobs from another."""
+    return "".join(str((standing.advice is not None) + standing.is_done) for standing in known.values())
+
+
+def _unsaid(row: JobRow, standing: Standing | None) -> str:
+    """Return why a job has no leading suspicion; of one that is closed nobody asks."""
+    if standing is None:
+        return ""
+    if not standing.is_done:
+        return say("bench.weighing")
+    return say("bench.stuck" if standing.weighed is None else "bench.nothing_leads")
+
+
+def _line(visit: Visit, row: JobRow, known: Mapping[int, Standing]) -> JobLine:
     book, now = visit.desk.bench.book, visit.now
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
     rungs = {rung.id: rung.title for rung in book.ladder.rungs}
@@ -145,6 +178,7 @@ def _line(visit: Visit, row: JobRow) -> JobLine:
         state_in_words(row.state, row.waiting_for),
         rungs.get(row.last_rung, row.last_rung),
         row.suspicion,
+        "" if row.suspicion else _unsaid(row, known.get(row.number)),
         in_words(row.suspicion_p) if row.suspicion_p is not None else "",
         suspicion_bar(row.suspicion_p, row.suspicion_p, row.suspicion_p) if row.suspicion_p is not None else Markup(),
         day_in_words(row.opened_at, now),
@@ -155,18 +189,14 @@ def _line(visit: Visit, row: JobRow) -> JobLine:
     )
 
 
-def _alone(visit: Visit, rows: tuple[JobRow, ...]) -> tuple[tuple[AloneLine, ...], int]:
-    """Return what can run by itself, what takes longest first, and how many jobs are not advised on yet."""
+def _alone(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> tuple[AloneLine, ...]:
+    """Return what can run by itself, what takes longest first."""
     found: list[tuple[float, AloneLine]] = []
-    pending = 0
-    known = visit.desk.weigher.known(_on_file(visit, rows))
     for row in rows:
-        if (standing := known.get(row.number)) is None:
-            continue
-        pending += standing.advice is None and not standing.is_done
-        if standing.advice is not None:
+        standing = known.get(row.number)
+        if standing is not None and standing.advice is not None:
             found += _of_advice(row, standing.advice)
-    return tuple(line for _, line in sorted(found, key=lambda each: -each[0])), pending
+    return tuple(line for _, line in sorted(found, key=lambda each: -each[0]))
 
 
 def _on_file(visit: Visit, rows: Iterable[JobRow]) -> Iterable[OnFile]:

@@ -42,7 +42,7 @@ class Card:
         doubts: before money is committed: cheaper checks that could still change it: id and sentence.
         is_likely: whether it is only what is likely to come next, while the job is weighed again.
         target: the setup that it wants, or None where nothing is to be changed.
-        check: the check whose run is made, or "".
+        checks: the checks that are made, in order; of the first that has a run that run is made.
         unsure: what goes on the log when it was done and nobody is sure of what was seen, or "".
     """
 
@@ -62,7 +62,7 @@ class Card:
     doubts: tuple[tuple[str, str], ...] = ()
     is_likely: bool = False
     target: Target | None = None
-    check: str = ""
+    checks: tuple[str, ...] = ()
     unsure: str = ""
 
 
@@ -103,7 +103,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
         () if is_likely or proposal.id != advice.top else _doubts(advice, currency),
         is_likely,
         target_of(first, view) if first is not None else None,
-        first.id if first is not None else "",
+        tuple(name for name in names if name in book.checks),
         unsure_text(first, view) if first is not None else "",
     )
 
@@ -128,7 +128,7 @@ def first_card(check: Check, view: JobView) -> Card:
         (),
         (),
         is_likely=True,
-        check=check.id,
+        checks=(check.id,),
         unsure=unsure_text(check, view),
     )
 

@@ -23,6 +23,9 @@ from halfsplit.web.weigher import Standing
 WANTED, SHOWN = "do", "shown"
 """In an address: the proposal that is wanted instead of the best; which standing of the job the page shows."""
 
+MOST_SECONDS = 2.0
+"""So long a page that refreshes itself is kept waiting for news, and so long at most it holds up the end of a bench."""
+
 OTHERS = 10
 """Other things to do that are listed."""
 

@@ -1,6 +1,6 @@
 """Anything seen by the way, in two taps: how a run went, signs, looks and numbers; and repairs that were done."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -10,8 +10,9 @@ from halfsplit import actions
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER
+from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
-from halfsplit.model.job import NO, YES, Job, Measure, Run, Seen, StopSeen
+from halfsplit.model.job import NO, YES, Entry, Inspect, Job, Measure, Run, Seen, StopSeen
 from halfsplit.model.machine import Setup
 from halfsplit.web.entry_text import entry_text, fields_text
 from halfsplit.web.number_field import NumberField, number_field
@@ -60,6 +61,7 @@ class SeenPage:
     Args:
         number: of the job.
         run: the check that the run was of, as the trade says it; "" = a run of the machine as it stands.
+        asked: what the checks ask for, each with all that it may have shown: nobody has to look for it further down.
         endings: how the run went.
         signs, looks: things with their choices.
         numbers: fields for numbers from instruments.
@@ -68,6 +70,7 @@ class SeenPage:
     number: int
     run: str
     endings: tuple[Choice, ...]
+    asked: tuple[Thing, ...]
     signs: tuple[Thing, ...]
     looks: tuple[Thing, ...]
     numbers: tuple[NumberField, ...]
@@ -87,22 +90,39 @@ class MendPage:
 
 
 def show_seen(visit: Visit) -> Response:
-    """Answer with what may be seen by the way; ``check`` in the address names the check in whose run it was."""
+    """Answer with what may be seen by the way; ``check`` in the address names the checks in which it was."""
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
     standing = _standing(view.course.standing if view.course is not None else {})
-    check = book.checks.get(visit.query.get("check", ""))
-    asked = placed_entries(check, standing, book, facts_of(view.job or Job(), book, [])) if check is not None else ()
-    run = next((entry for entry in asked if isinstance(entry, Run)), None)
-    title = check.title if check is not None and run is not None else ""
-    key = ("seen", *view.on_file.book_key, visit.number, title, repr(run), repr(standing))
-    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, title, run or Run(""), standing, book))
+    facts = facts_of(view.job or Job(), book, [])
+    checks = [book.checks[name] for name in visit.query.get("check", "").split(",") if name in book.checks]
+    made = [(check, entry) for check in checks for entry in placed_entries(check, standing, book, facts)]
+    key = (
+        "seen",
+        *view.on_file.book_key,
+        visit.number,
+        repr(standing),
+        repr([(check.id, entry) for check, entry in made]),
+    )
+    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, book))
     return show(visit, "seen", page)
 
 
-def _seen_page(number: int, title: str, run: Run, standing: Setup, book: Book) -> SeenPage:
-    endings, signs = tuple(_endings(run, book)), tuple(_signs(run, book))
-    return SeenPage(number, title, endings, signs, tuple(_looks(standing, book)), tuple(_numbers(standing, book)))
+def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, book: Book) -> SeenPage:
+    """Return the page for what checks ask for, each entry with its check."""
+    title, run = next(((check.title, entry) for check, entry in made if isinstance(entry, Run)), ("", Run("")))
+    looks, signs = tuple(_looks(standing, book)), tuple(_signs(run, book))
+    asked = {_look_title(entry.what, book) for _, entry in made if isinstance(entry, Inspect)}
+    asked |= {book.signs[word].title for check, _ in made for word in check.asks if word in book.signs}
+    return SeenPage(
+        number,
+        title,
+        tuple(_endings(run, book)),
+        tuple(thing for thing in (*looks, *signs) if thing.title in asked),
+        signs,
+        looks,
+        tuple(_numbers(standing, book)),
+    )
 
 
 def show_mend(visit: Visit) -> Response:
@@ -141,7 +161,12 @@ def _looks(standing: Setup, book: Book) -> Iterable[Thing]:
             choices = tuple(
                 Choice(word.replace("_", " "), fields_text("inspect", {"at": at, "seen": word})) for word in look.seen
             )
-            yield Thing(place, look.title + number.replace(".", " "), choices)
+            yield Thing(place, _look_title(at, book), choices)
+
+
+def _look_title(what: str, book: Book) -> str:
+    name, dot, number = what.partition(".")
+    return f"{book.inspections[name].title}{' ' if dot else ''}{number}"
 
 
 def _numbers(standing: Setup, book: Book) -> Iterable[NumberField]:

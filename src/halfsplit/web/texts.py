@@ -7,6 +7,9 @@ from types import MappingProxyType
 
 from halfsplit.yamltext import read_yaml
 
+ONE = ".one"
+"""How the keys of texts end that are for one of what else is many."""
+
 FILE = Path(__file__).parent / "texts.yaml"
 
 
@@ -26,7 +29,15 @@ def texts() -> Mapping[str, str]:
 def say(key: str, **words: object) -> str:
     """Return a text with its words filled in.
 
+    Where one of the words is a 1 and there is a text for that (``KEY.one``), it is that one.
+
     Raises:
         KeyError: there is no such text, or a word of it is missing.
+
+    Example:
+        >>> say("machine.years", years="1"), say("machine.years", years="3.5")
+        ('1 year old', '3.5 years old')
     """
-    return texts()[key].format_map(words)
+    one = f"{key}{ONE}"
+    known = one if one in texts() and any(str(word) == "1" for word in words.values()) else key
+    return texts()[known].format_map(words)

@@ -72,16 +72,14 @@ class Weigher:
         self._standings: dict[int, tuple[Key, Standing]] = {}
         self._thread: Thread | None = None
         self._is_weighing = False
+        self._news = 0
         self._is_closed = False
 
     def standing(self, on_file: OnFile) -> Standing:
         """Return how far the weighing of a job is, and see to it that it goes on."""
         number, key = on_file.row.number, self._key(on_file)
         with self._condition:
-            known, standing = self._standings.get(number, ((), Standing()))
-            if known != key:
-                standing = _anew(standing)
-                self._standings[number] = key, standing
+            standing = self._taken_up(number, key)
             if not standing.is_done:
                 self._ask(number)
             if self._is_weighing and standing.advice is None and not standing.is_done:
@@ -89,15 +87,21 @@ class Weigher:
                 self._ranker.break_off()
             return standing
 
-    def wait_for_more(self, on_file: OnFile, standing: Standing, most_seconds: float) -> None:
-        """Wait until more is known of a job than its standing says, or another tap has come, but not for ever."""
-        number = on_file.row.number
-
-        def is_over() -> bool:
-            return self._is_closed or self._standings.get(number, ((), None))[1] is not standing
-
+    @property
+    def news(self) -> int:
+        """How often something new came to be known of any job."""
         with self._condition:
-            self._condition.wait_for(is_over, most_seconds)
+            return self._news
+
+    def wait_for_news(self, since: int, most_seconds: float) -> None:
+        """Wait until something new is known of any job, but not for ever.
+
+        Args:
+            since: what ``news`` was when all that is known was looked at.
+            most_seconds: so long at most.
+        """
+        with self._condition:
+            self._condition.wait_for(lambda: self._is_closed or self._news != since, most_seconds)
 
     def known(self, on_file: Iterable[OnFile]) -> dict[int, Standing]:
         """Return number -> what is known of jobs as they stand; that it goes on is not asked for."""
@@ -173,7 +177,7 @@ class Weigher:
         try:
             on_file = self._read(number)
             key = self._key(on_file)
-            standing = self._kept(number, key)
+            standing = self._taken_up(number, key)
             if standing.is_done:
                 return
             if standing.advice is None and not standing.mistakes:
@@ -183,8 +187,8 @@ class Weigher:
                     self._put_back(number)
                     return
             weighed = self._weigh(on_file)
-            self._keep(number, key, replace(standing, weighed=weighed))
             keep_summary(on_file, weighed)
+            self._keep(number, key, replace(standing, weighed=weighed))
         except InputError as error:
             self._give_up(number, key, error.mistakes)
         except BrokenOffError:
@@ -249,6 +253,17 @@ class Weigher:
     def _key(self, on_file: OnFile) -> Key:
         return (*on_file.key, self._rates())
 
+    def _taken_up(self, number: int, key: Key) -> Standing:
+        """Return how far a job is as it stands now; what was worked out of it as it stood before is put behind it."""
+        with self._condition:
+            known, standing = self._standings.get(number, ((), Standing()))
+            if known != key:
+                standing = _anew(standing)
+                self._standings[number] = key, standing
+                self._news += 1
+                self._condition.notify_all()
+            return standing
+
     def _kept(self, number: int, key: Key) -> Standing:
         with self._condition:
             known, standing = self._standings.get(number, ((), Standing()))
@@ -262,6 +277,7 @@ class Weigher:
                 self._standings[number] = key, replace(standing, likely=now.likely)  # an answer may have come meanwhile
             elif standing.advice is not None:
                 self._standings[number] = known, replace(now, before=standing.advice)
+            self._news += 1
             self._condition.notify_all()
 
 

@@ -104,7 +104,7 @@ document.addEventListener("submit", (event) => {
 });
 addEventListener("pageshow", () => underWay.clear());
 
-// The card, the suspicions and the map fetch themselves again as long as something is being weighed; the bench answers
+// The card, the suspicions, the map, and the open jobs of the bench fetch themselves again as long as something is being weighed; the bench answers
 // as soon as it knows more.
 const SOON_MS = 100, LATER_MS = 1200;
 let following = null;
@@ -144,7 +144,7 @@ function ready(root) {
     setTimeout(() => each.remove(), 1000 * Number(each.dataset.vanish));
   }
   for (const each of root.querySelectorAll("[data-finder]")) narrowBy(each);
-  const live = root.id === "live" ? root : root.querySelector("#live");
+  const live = root.matches?.("[data-refresh]") ? root : root.querySelector("[data-refresh]");
   if (live) follow(live);
 }
 

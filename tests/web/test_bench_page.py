@@ -1,0 +1,53 @@
+"""The bench says of each open job what is most likely wrong, or why not; what is not known yet comes by itself."""
+
+from stores import NOON
+
+from halfsplit.actions import open_job, put_away
+from halfsplit.job.weighed import Weighed
+from halfsplit.web.weigher import Standing
+
+MACHINE = "{complaint: nothing_happens, machine: {kind: built, age_years: 1}}"
+PENDING = "most likely wrong: being worked out"
+
+
+def refreshed_from(page):
+    return page.all("div", data_part="open")[0].attrs["data-refresh"]
+
+
+def test_what_is_not_known_yet_is_said_and_is_there_when_it_is(browser, desk):
+    open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    page = browser.open("/")
+    assert PENDING in page.text
+    assert "What is most likely wrong is being worked out for 1 job." in page.text
+    address = refreshed_from(page)
+    desk.weigher.work_off()  # the bench has asked for it
+    page = browser.open(address)
+    assert PENDING not in page.text
+    assert "is being worked out for" not in page.text
+    assert page.all("span", class_="lead")[0].all("b")
+    assert refreshed_from(page) == ""
+
+
+def test_where_nothing_leads_or_nothing_can_be_said_that_is_told_for_good(browser, desk, monkeypatch):
+    number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    for standing, said in (
+        (Standing(weighed=Weighed("", (), (), (), (), ()), is_given_up=True), "nothing stands out yet"),
+        (Standing(is_given_up=True), "it cannot be worked out"),
+    ):
+        monkeypatch.setattr(desk.weigher, "known", lambda _, standing=standing: {number: standing})
+        page = browser.open("/")
+        assert said in page.all("span", class_="lead")[0].text
+        assert refreshed_from(page) == ""
+
+
+def test_of_a_job_that_is_not_open_nothing_is_worked_out(browser, desk):
+    number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    put_away(desk.bench, number, now=NOON)
+    page = browser.open("/")
+    assert PENDING not in page.text
+    assert refreshed_from(page) == ""
+
+
+def test_a_machine_of_one_year_is_one_year_old(browser, desk):
+    number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    assert "1 year old" in browser.open(f"/jobs/{number}").all("div", class_="strip")[0].text
