@@ -84,8 +84,10 @@ def weigh_folded(
         return found
     left = _left_after_laying_aside(as_it_stands)
     compiled = compile_readings(replace(evidence, readings=left), as_it_stands)
-    closely, quickly = _all_of(compiled, limit, target), _all_of(compiled, QUICK_PAIRS, ANY)
-    return Answer(max(closely, quickly, key=lambda each: each.log_p), compiled, impossible)
+    posterior = _all_of(compiled, limit, target)
+    if not isfinite(posterior.log_p):
+        posterior = _all_of(compiled, QUICK_PAIRS, ANY)
+    return Answer(posterior, compiled, impossible)
 
 
 def _all_of(compiled: Compiled, limit: int | None, target: float) -> Posterior:
@@ -101,9 +103,10 @@ def _left_after_laying_aside(compiled: Compiled) -> tuple[Reading, ...]:
         return isfinite(weigh_readings(compiled, names, limit=QUICK_PAIRS, target=ANY).log_p)
 
     left = list(compiled.evidence.readings)
-    found = 0  # something is found for so many of those left
     for _ in range(MOST_ASIDE):
-        lost = len(left)
+        lost, step = len(left), 1  # nothing is found for so many of those left; mostly the newest is to blame
+        while (found := max(0, lost - step)) and not is_found(left[:found]):
+            lost, step = found, 2 * step
         while lost - found > 1:
             middle = (found + lost) // 2
             found, lost = (middle, lost) if is_found(left[:middle]) else (found, middle)
