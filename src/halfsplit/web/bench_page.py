@@ -1,6 +1,5 @@
 """The bench: the open jobs, what each waits for, what can run by itself now; search; the jobs that are closed."""
 
-import contextlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from urllib.parse import urlencode
@@ -9,15 +8,13 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from halfsplit import actions
-from halfsplit.actions.onfile import OnFile, read_on_file
-from halfsplit.errors import InputError
+from halfsplit.actions.onfile import read_open
 from halfsplit.job.advised import Advice
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
 from halfsplit.text import in_words, length_in_words
 from halfsplit.web.drawings import suspicion_bar
 from halfsplit.web.job_page import days_untold, state_in_words
-from halfsplit.web.next_part import MOST_SECONDS, SHOWN
 from halfsplit.web.screen import day_in_words, show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
@@ -104,7 +101,7 @@ class BenchPage:
         closed: the jobs that were closed last.
         alone: what can run by itself now.
         pending: open jobs that are not weighed and ranked yet, so that more will come.
-        refresh: the address at which more comes as soon as it is known, "" = nothing more comes.
+        refresh: the address at which more comes, "" = nothing more comes.
         working_on: the job that the visitor's time goes to, or None.
     """
 
@@ -119,19 +116,15 @@ class BenchPage:
 
 
 def show_bench(visit: Visit) -> Response:
-    """Answer with the bench; a page that shows all that is known already waits a moment for more."""
-    weigher = visit.desk.weigher
-    news, page = weigher.news, bench_page(visit)
-    if page.refresh and visit.query.get(SHOWN) == page.refresh.rpartition("=")[2]:
-        weigher.wait_for_news(news, MOST_SECONDS)
-        page = bench_page(visit)
-    return show(visit, "bench", page)
+    """Answer with the bench."""
+    return show(visit, "bench", bench_page(visit))
 
 
 def bench_page(visit: Visit) -> BenchPage:
     """Return the bench as it stands."""
     bench, asked = visit.desk.bench, visit.query.get("q", "").strip()
-    known = visit.desk.weigher.known(_on_file(visit, actions.list_open_jobs(bench)))
+    with bench.store.reading() as connection:
+        known = visit.desk.weigher.known(read_open(bench, connection))
     rows = actions.list_open_jobs(bench)  # after what is known: a summary is made before it is known that there is one
     found = actions.search_jobs(bench, asked) if asked else ()
     if asked:
@@ -148,14 +141,9 @@ def bench_page(visit: Visit) -> BenchPage:
         tuple(_line(visit, row, known) for row in actions.list_closed_jobs(bench, limit=20)),
         _alone(rows, known),
         len(pending),
-        f"/?{urlencode({'q': asked, SHOWN: _mark(known)})}" if pending else "",
+        f"/?{urlencode({'q': asked})}" if pending else "",
         spell.job if spell is not None else None,
     )
-
-
-def _mark(known: Mapping[int, Standing]) -> str:
-    """Return what tells one state of what is known of the open jobs from another."""
-    return "".join(str((standing.advice is not None) + standing.is_done) for standing in known.values())
 
 
 def _unsaid(row: JobRow, standing: Standing | None) -> str:
@@ -197,14 +185,6 @@ def _alone(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> tuple[Alone
         if standing is not None and standing.advice is not None:
             found += _of_advice(row, standing.advice)
     return tuple(line for _, line in sorted(found, key=lambda each: -each[0]))
-
-
-def _on_file(visit: Visit, rows: Iterable[JobRow]) -> Iterable[OnFile]:
-    """Yield what is on file of jobs; one that cannot be read is left out."""
-    with visit.desk.bench.store.reading() as connection:
-        for row in rows:
-            with contextlib.suppress(InputError):
-                yield read_on_file(visit.desk.bench, connection, row.number)
 
 
 def _of_advice(row: JobRow, advice: Advice) -> Iterable[tuple[float, AloneLine]]:

@@ -112,7 +112,7 @@ let following = null;
 async function follow(live) {
   following?.abort();
   const mine = (following = new AbortController());
-  let pause = SOON_MS;
+  let pause = live.id === "live" ? SOON_MS : LATER_MS;
   while (live.dataset.refresh) {
     await new Promise((go) => setTimeout(go, pause));
     const at = document.activeElement;
@@ -120,12 +120,13 @@ async function follow(live) {
     if (mine.signal.aborted || !live.isConnected) return;
     if (live.contains(at) && at.id !== "next") continue; // somebody is about to tap there
     try {
+      const asked = performance.now();
       const answer = await fetch(live.dataset.refresh, { signal: mine.signal });
       const page = read(await answer.text());
       if (mine.signal.aborted || !live.isConnected) return;
       if (!answer.ok) continue;
       renew(page);
-      pause = SOON_MS;
+      if (performance.now() - asked > LATER_MS) pause = SOON_MS; // it was waited for
     } catch {
       // no network just now: ask again
     }
