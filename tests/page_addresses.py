@@ -25,6 +25,7 @@ MORE = (
     f"/jobs/{CLOSED_JOB}/collection",
     *(f"/jobs/{number}" for number in LOOKED_AT[1:]),
     f"/jobs/{OPEN_JOB}/told?words=goes+off+in+games+since+the+cat+knocked+it+over",
+    f"/jobs/{OPEN_JOB}/seen?check=counter_run",
     "/?q=storm",
     "/book?q=supply",
     NOWHERE,
