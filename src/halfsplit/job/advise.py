@@ -108,18 +108,19 @@ def advise(
         ModelError: the job cannot be folded; with all of its mistakes.
         ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside.
     """
-    folded, posterior = fold_and_weigh(job, book)
+    kept = kept if kept is not None and kept.book is book else Kept(book)
+    folded, posterior = fold_and_weigh(job, book, kept)
     return advise_on(job, book, folded, posterior, rates or Rates(), shown=shown, kept=kept, weighed=weighed)
 
 
-def fold_and_weigh(job: Job, book: Book) -> tuple[Folded, Posterior]:
-    """Return a job folded, and weighed as closely as what is done next needs.
+def fold_and_weigh(job: Job, book: Book, kept: Kept | None = None) -> tuple[Folded, Posterior]:
+    """Return a job folded, and weighed as closely as what is done next needs; ``kept`` as in ``fold_job``.
 
     Raises:
         ModelError: the job cannot be folded; with all of its mistakes.
         ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside.
     """
-    folded = fold_job(job, book)
+    folded = fold_job(job, book, kept)
     return folded, weigh_folded(folded, limit=ANSWER_PAIRS, target=ANSWER_TARGET).posterior
 
 

@@ -23,7 +23,7 @@ from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
-from halfsplit.job.units import Gatherer
+from halfsplit.job.units import gatherer_of
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NOTHING, Acts, Effect, Floats, Ints
@@ -106,7 +106,7 @@ class _Bench:
     def __init__(self, book: Book) -> None:
         self.book = book
         self.job = Job(parts=tuple(OwnedPart(slot) for slot in _every_part(book)))
-        self.gatherer = Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])
+        self.gatherer = gatherer_of(book)
         course = walk_log(self.job, (), book, self.gatherer, [])
         plans: dict[str, Plan] = {}
         for plan in plan_roots(book, course, self.gatherer, {}):

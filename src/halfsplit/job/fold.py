@@ -5,26 +5,24 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from halfsplit.errors import Mistake, ModelError
-from halfsplit.job.acts import ActsMaker, StateActs
+from halfsplit.job.acts import StateActs
 from halfsplit.job.changes import Course, Moment
-from halfsplit.job.conditions import FactsMaker, RunFacts
+from halfsplit.job.conditions import RunFacts
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.effects import BROUGHT_IN, Effects
+from halfsplit.job.effects import BROUGHT_IN
 from halfsplit.job.folded import Folded, RootNote
+from halfsplit.job.kept import Kept
 from halfsplit.job.lines import line_of, thing_of, title_of
-from halfsplit.job.looks import LookMaker
 from halfsplit.job.machine import facts_of
 from halfsplit.job.moments import walk_log
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.numbers import find_bad_numbers
 from halfsplit.job.occurrence import EventTold, event_contexts, events_told, start_of
-from halfsplit.job.readings import ReadingMaker, weigh_hard
+from halfsplit.job.readings import weigh_hard
 from halfsplit.job.reports import passed_report, read_report
-from halfsplit.job.roots import Plan, plan_roots
-from halfsplit.job.scales import ScaleMaker
-from halfsplit.job.strengths import Words
+from halfsplit.job.roots import Plan
 from halfsplit.job.told import HomeReader, teller_context
-from halfsplit.job.units import OWNER, Foothold, Gatherer
+from halfsplit.job.units import OWNER, Foothold, Gatherer, gatherer_of
 from halfsplit.job.words import find_unknown_words
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, Context, Evidence, Move, Reading, Root, SignAsked
@@ -38,12 +36,13 @@ MOST_MACHINES = 0.5
 """A normal thing that more machines than this have is a property of them, and brings none of them in (estimate)."""
 
 
-def fold_job(job: Job, book: Book) -> Folded:
+def fold_job(job: Job, book: Book, kept: Kept | None = None) -> Folded:
     """Fold a job into evidence.
 
     Args:
         job: the job.
         book: the fault book.
+        kept: what folds and advices with this book worked out before; the fold is then faster, and no different.
 
     Returns:
         The evidence, and what is needed to show it.
@@ -55,7 +54,8 @@ def fold_job(job: Job, book: Book) -> Folded:
             HS207 a number that no instrument shows, HS208 a repair of one of several parts that does not
             say which.
     """
-    return _Fold(_walk(job, book)).folded()
+    kept = kept if kept is not None and kept.book is book else Kept(book)
+    return _Fold(_walk(job, book, kept.gatherer), kept).folded()
 
 
 def walk_job(job: Job, book: Book) -> Course:
@@ -64,10 +64,10 @@ def walk_job(job: Job, book: Book) -> Course:
     Raises:
         ModelError: see ``fold_job``; what can be walked can be folded.
     """
-    return _walk(job, book).course
+    return _walk(job, book, gatherer_of(book)).course
 
 
-def _walk(job: Job, book: Book) -> "_Walked":
+def _walk(job: Job, book: Book, gatherer: Gatherer) -> "_Walked":
     mistakes: list[Mistake] = []
     told, log = apply_corrections(job, mistakes)
     facts = facts_of(job, book, mistakes)
@@ -75,11 +75,10 @@ def _walk(job: Job, book: Book) -> "_Walked":
     if unknown:
         raise ModelError([*mistakes, *unknown])
     mistakes += find_bad_numbers(log, book)
-    gatherer = Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])
     course = walk_log(job, log, book, gatherer, mistakes)
     if mistakes:
         raise ModelError(mistakes)
-    return _Walked(job, book, told, course, gatherer, facts)
+    return _Walked(job, book, told, course, facts)
 
 
 @dataclass(frozen=True)
@@ -90,28 +89,27 @@ class _Walked:
     book: Book
     told: Sequence[Told]
     course: Course
-    gatherer: Gatherer
     facts: Mapping[str, object]
 
 
 class _Fold:
     """All that the fold of one job shares."""
 
-    def __init__(self, walked: _Walked) -> None:
+    def __init__(self, walked: _Walked, kept: Kept) -> None:
         self.job = walked.job
-        self.book = book = walked.book
+        self.book = walked.book
         self.told = walked.told
         self.course = walked.course
         self.facts = walked.facts
-        self.gatherer = walked.gatherer
-        self.plans = plan_roots(book, self.course, self.gatherer, self.facts, self.job.shelf)
-        self.words = Words(book)
-        self.effects = Effects(book)
-        self.maker = ActsMaker(self.effects, self.words)
-        self.facts_maker = FactsMaker(book)
-        self.looks = LookMaker(self.effects, self.maker, self.words)
-        self.reader = ReadingMaker(self.effects)
-        self.scales = ScaleMaker(self.effects)
+        self.gatherer = kept.gatherer
+        self.plans = kept.plans(self.course, self.facts, self.job.shelf)
+        self.words = kept.words
+        self.effects = kept.effects
+        self.maker = kept.acts
+        self.facts_maker = kept.facts
+        self.looks = kept.looks
+        self.reader = kept.readings
+        self.scales = kept.scale_maker
         self.readings: list[Reading] = []
         self.acts: dict[str, dict[str, StateActs]] = {plan.id: {} for plan in self.plans}
         self.entries: dict[str, tuple[str, ...]] = {}
@@ -130,7 +128,7 @@ class _Fold:
             for plan in self.plans
         }
         shared = event_contexts(self.plans, events, self.book)
-        contexts = _kept(fixed, [*shared, *mover.contexts(self.course.moments, mixed)])
+        contexts = _chosen(fixed, [*shared, *mover.contexts(self.course.moments, mixed)])
         names = frozenset(context.id for context in contexts)
         moves = mover.moves(self.course.moments, names)
         roots = tuple(self._root(plan, events, names, moves.get(plan.id, [])) for plan in self.plans)
@@ -291,7 +289,7 @@ def _is_property(plan: Plan) -> bool:
     return plan.fault is not None and plan.fault.is_normal and plan.fault.base.p > MOST_MACHINES
 
 
-def _kept(fixed: tuple[Context, ...], weighted: Sequence[tuple[float, Context]]) -> tuple[Context, ...]:
+def _chosen(fixed: tuple[Context, ...], weighted: Sequence[tuple[float, Context]]) -> tuple[Context, ...]:
     """Return the contexts on which most hangs, as many as the engine looks at all values of."""
     joint = 1
     for context in fixed:

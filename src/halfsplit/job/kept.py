@@ -18,8 +18,9 @@ from halfsplit.job.looks import LookMaker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.readings import ReadingMaker
 from halfsplit.job.roots import Plan, plan_roots
+from halfsplit.job.scales import ScaleMaker
 from halfsplit.job.strengths import Words
-from halfsplit.job.units import OWNER, Gatherer, Together
+from halfsplit.job.units import OWNER, Together, gatherer_of
 from halfsplit.job.views import RunView, ScaleView
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence, Floats
@@ -52,13 +53,14 @@ class Kept:
 
     def __init__(self, book: Book) -> None:
         self.book = book
-        self.gatherer = Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])
+        self.gatherer = gatherer_of(book)
         self.effects = Effects(book)
-        words = Words(book)
-        self._acts = ActsMaker(self.effects, words)
+        self.words = Words(book)
+        self.acts = ActsMaker(self.effects, self.words)
         self.facts = FactsMaker(book)
-        self.looks = LookMaker(self.effects, self._acts, words)
+        self.looks = LookMaker(self.effects, self.acts, self.words)
         self.readings = ReadingMaker(self.effects)
+        self.scale_maker = ScaleMaker(self.effects)
         self.cells = Cells()
         self.numbers = EffectNumbers(len(self.effects.bit))
         self._tables = ActTableMaker(self.cells, self.numbers)
@@ -135,7 +137,7 @@ class Kept:
         """Return what roots do in a run, with the key of it."""
         key = (id(facts), id(together), load)
         at_work = together.at_work(self.book.loads[load].rests)
-        return key, self._acting(self._in_run, key, plans, lambda plan: self._acts.in_run(plan, facts, at_work))
+        return key, self._acting(self._in_run, key, plans, lambda plan: self.acts.in_run(plan, facts, at_work))
 
     def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, ActTable]:
         """Return what roots show to a look, with the key of it."""

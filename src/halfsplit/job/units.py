@@ -176,3 +176,8 @@ def _pairs(joint: str, ends: list[list[str]], slots: Mapping[str, str]) -> list[
     for options in ends:
         found = [(*before, (slot, slots[slot])) for before in found for slot in options]
     return [Pair(joint, pair) for pair in found]
+
+
+def gatherer_of(book: Book) -> Gatherer:
+    """Return a gatherer that looks for pairs at the joints that a fault of the book may have hold of."""
+    return Gatherer(book, [at for fault in book.faults.values() for at in fault.at if at in book.joints])

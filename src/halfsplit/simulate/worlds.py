@@ -22,7 +22,7 @@ from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
-from halfsplit.job.units import OWNER, Foothold, Gatherer, Together
+from halfsplit.job.units import OWNER, Foothold, Together, gatherer_of
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Floats, Reading
 from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
@@ -65,7 +65,7 @@ class Nature:
     def __init__(self, job: Job, book: Book, facts: Mapping[str, object], rng: Generator) -> None:
         self.book = book
         self.rng = rng
-        self.gatherer = Gatherer(book, [at for f in book.faults.values() for at in f.at if at in book.joints])
+        self.gatherer = gatherer_of(book)
         self.walker = Walker(job, book, self.gatherer, [])
         words = Words(book)
         self.effects = Effects(book)
