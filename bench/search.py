@@ -54,11 +54,11 @@ def _best(advice: Advice, outlook: Outlook) -> str:
     """Return the proposal that costs least with all that follows; an end costs what it costs."""
     thumb = outlook.thumb()
     number = {action.id: n for n, action in enumerate(outlook.situation.actions)}
-    grower, nothing = Grower(thumb), np.zeros(len(number), dtype=bool)
+    grower, nothing = Grower(thumb, outlook.waits), np.zeros(len(number), dtype=bool)
     cents = {each.id: each.total for each in advice.proposals if each.id in _ENDS}
     free = [each for each in advice.proposals if not any(stop.bars for stop in each.stop_points)]
     for each in [each for each in free if each.id in number][:FIRSTS]:
-        grown = grower.do(number[each.id], outlook.situation.weights, thumb.open_now, nothing, places=float(PLACES))
+        grown = grower.after(number[each.id], outlook.situation.weights, thumb.open_now, nothing, places=PLACES)
         cents[each.id] = grown.place.cents
     return min(cents, key=lambda name: (cents[name], name))
 

@@ -56,6 +56,21 @@ def test_it_stops_where_stopping_is_cheaper():
     assert tree.place.cents == pytest.approx(40.0)
 
 
+def test_a_tree_that_begins_with_one_action_costs_what_that_and_the_rest_cost():
+    tree, given = grown()
+    number = {action.id: n for n, action in enumerate(given.actions)}
+    faults = given.faults.shape[1]
+    after = {f"r{n}": np.where(np.arange(faults + 1) == n, faults, np.arange(faults + 1)) for n in range(faults)}
+    thumb = Thumb(given, after)
+    begins = {
+        name: Grower(thumb).after(n, given.weights, thumb.open_now, np.zeros(len(number), dtype=bool))
+        for name, n in number.items()
+    }
+    assert begins["look"].place == tree.place
+    assert begins["r2"].place.cents == pytest.approx(200.0 + 0.5 * (50.0 + 900.0) + 0.3 * (50.0 + 500.0))
+    assert min(begins, key=lambda name: begins[name].place.cents) == "look"
+
+
 def hidden(can):
     """A machine that is dead of one thing, and likely has one of two more that only a running one shows."""
     rows = np.array([[1, 0, 0], [1, 1, 0], [1, 0, 1], [0, 1, 0], [0, 0, 1], [0, 0, 0]], dtype=bool)

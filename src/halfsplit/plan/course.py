@@ -89,6 +89,13 @@ class Grower:
         self.likely = None
         return self._grow(weights, is_open, is_done, is_bad=is_bad, is_mended=False, places=float(places))
 
+    def after(
+        self, action: int, weights: Floats, is_open: Bools, is_done: Bools, *, places: int = MOST_PLACES
+    ) -> Grown:
+        """Grow a tree that begins with one action, by its number; the others as in ``grow``."""
+        self.likely = None
+        return self._do(action, weights, is_open, is_done, is_mended=False, places=float(places))
+
     def _end(self, weights: Floats, is_bad: bool) -> tuple[Floats, float]:
         """Return what ending here costs by world, and on the whole."""
         if is_bad:
