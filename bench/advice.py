@@ -25,13 +25,14 @@ import numpy as np  # noqa: E402
 sys.path.insert(0, str(Path(__file__).parent))
 from optimum import hold  # noqa: E402
 from played import play_wanted  # noqa: E402
-from search import FIRSTS, PLACES, SEARCH, closed  # noqa: E402
+from search import FIRSTS, PLACES, SEARCH  # noqa: E402
 
 from halfsplit.cli.simulate import lines_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
 from halfsplit.job.advise import advise_on, fold_and_weigh  # noqa: E402
 from halfsplit.job.kept import Kept  # noqa: E402
 from halfsplit.model.book import Book  # noqa: E402
+from halfsplit.model.evidence import Floats  # noqa: E402
 from halfsplit.model.job import Inspect, Job, Measure, Run  # noqa: E402
 from halfsplit.plan import HAND_BACK, REPLACE  # noqa: E402
 from halfsplit.plan.rates import Rates  # noqa: E402
@@ -120,10 +121,23 @@ def lost(results: Sequence[Played]) -> list[str]:
 
 
 def ratio(ours: Sequence[Played], theirs: Sequence[Played]) -> tuple[float, float, float]:
-    """Return what one policy costs over another on the same machines, with a 95 % interval by drawing machines anew."""
-    one, other = (np.array([each.cents for each in results]) for results in (ours, theirs))
-    rng = np.random.default_rng(SEED)
-    again = rng.integers(len(one), size=(TIMES, len(one)))
+    """Return what one policy costs over another on the same machines, with its interval."""
+    return over(cents_of(ours), cents_of(theirs))
+
+
+def closed(ours: Sequence[Played], simple: Sequence[Played], search: Sequence[Played]) -> tuple[float, float, float]:
+    """Return how much of the gap between a simple policy and the search is closed, with its interval."""
+    return over(cents_of(simple) - cents_of(ours), cents_of(simple) - cents_of(search))
+
+
+def cents_of(results: Sequence[Played]) -> Floats:
+    """Return what each machine cost, in cents."""
+    return np.array([each.cents for each in results])
+
+
+def over(one: Floats, other: Floats) -> tuple[float, float, float]:
+    """Return the sum of one over that of another, with a 95 % interval by drawing the machines anew."""
+    again = np.random.default_rng(SEED).integers(len(one), size=(TIMES, len(one)))
     low, high = np.percentile(one[again].sum(axis=1) / other[again].sum(axis=1), (2.5, 97.5))
     return float(one.sum() / other.sum()), float(low), float(high)
 

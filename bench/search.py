@@ -10,9 +10,7 @@ import os
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[name] = "1"
 
-from collections.abc import Sequence  # noqa: E402 - numpy reads the above when it is loaded
-
-import numpy as np  # noqa: E402
+import numpy as np  # noqa: E402 - it reads the above when it is loaded
 
 import halfsplit.job.outlook as outlook_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
@@ -20,7 +18,6 @@ from halfsplit.job.advise import advise_on, fold_and_weigh  # noqa: E402
 from halfsplit.job.advised import Advice  # noqa: E402
 from halfsplit.job.outlook import PROVE, Outlook, look_out  # noqa: E402
 from halfsplit.plan import HAND_BACK, REPLACE, Grower  # noqa: E402
-from halfsplit.simulate import Played  # noqa: E402
 from halfsplit.simulate.advised import follow  # noqa: E402
 from halfsplit.simulate.benches import Bench  # noqa: E402
 
@@ -28,7 +25,6 @@ FIRSTS = 8
 PLACES = 60
 SAMPLES = 200
 SEARCH = "search"
-TIMES = 2_000
 _ENDS = (HAND_BACK, REPLACE)
 
 
@@ -61,15 +57,3 @@ def _best(advice: Advice, outlook: Outlook) -> str:
         grown = grower.after(number[each.id], outlook.situation.weights, thumb.open_now, nothing, places=PLACES)
         cents[each.id] = grown.place.cents
     return min(cents, key=lambda name: (cents[name], name))
-
-
-def closed(ours: Sequence[Played], simple: Sequence[Played], search: Sequence[Played]) -> tuple[float, float, float]:
-    """Return how much of the gap between a simple policy and the search is closed, with a 95 % interval.
-
-    The interval is by drawing machines anew.
-    """
-    gaps = np.array([(b.cents - a.cents, b.cents - c.cents) for a, b, c in zip(ours, simple, search, strict=True)])
-    rng = np.random.default_rng(1)
-    again = gaps[rng.integers(len(gaps), size=(TIMES, len(gaps)))].sum(axis=1)
-    low, high = np.percentile(again[:, 0] / again[:, 1], (2.5, 97.5))
-    return float(gaps[:, 0].sum() / gaps[:, 1].sum()), float(low), float(high)

@@ -16,7 +16,7 @@ from halfsplit.job.done import is_failed
 from halfsplit.job.fold import fold_job
 from halfsplit.model.job import Correct, Run
 from halfsplit.simulate import POLICIES, Drawing, Task, draw_machine, mean_cents, of_policy, play_all
-from halfsplit.simulate.advised import MOST_STRUCK, follow
+from halfsplit.simulate.advised import MOST_WITHDRAWN, follow
 from halfsplit.simulate.benches import HANDED_BACK, PROVEN, REPLACED, Bench
 from halfsplit.simulate.playing import ADVICE, MOST_STEPS, ROUTINE
 
@@ -94,9 +94,9 @@ def test_a_step_of_the_advice_does_something_and_enters_it():
     assert bench.bill.cents > 0.0
 
 
-def test_what_was_laid_aside_is_struck_out_and_who_strikes_out_too_much_gives_up():
+def test_what_was_laid_aside_is_withdrawn_and_who_withdraws_too_much_gives_up():
     bench = Bench(Task(1, 7).draw(1))
-    for _ in range(MOST_STRUCK):
+    for _ in range(MOST_WITHDRAWN):
         bench.check("counter_run")
     advice = advise(bench.job, BOOK)
     runs = [entry.id for entry in bench.job.log if isinstance(entry, Run)]
@@ -105,7 +105,7 @@ def test_what_was_laid_aside_is_struck_out_and_who_strikes_out_too_much_gives_up
     assert [entry.entry for entry in bench.job.log if isinstance(entry, Correct)] == [runs[0]]
     assert not bench.ended
     done = len(bench.found)
-    follow(bench, replace(advice, step_back=tuple(runs[1:MOST_STRUCK])), first)
+    follow(bench, replace(advice, step_back=tuple(runs[1:MOST_WITHDRAWN])), first)
     assert bench.ended == HANDED_BACK
     assert len(bench.found) == done
 

@@ -10,8 +10,8 @@ from halfsplit.model.job import Run
 from halfsplit.plan import HAND_BACK, REPLACE
 from halfsplit.simulate.benches import Bench
 
-MOST_STRUCK = 8
-"""Where so many readings had to be struck out nobody understands the machine, and it is handed back."""
+MOST_WITHDRAWN = 8
+"""Where so many readings had to be withdrawn nobody understands the machine, and it is handed back."""
 
 
 def follow_advice(bench: Bench) -> None:
@@ -25,9 +25,9 @@ def follow_advice(bench: Bench) -> None:
 
 
 def follow(bench: Bench, advice: Advice, name: str) -> None:
-    """Strike out what the advice laid aside, and do one of its proposals."""
-    bench.strike(advice.step_back)
-    if bench.struck >= MOST_STRUCK:
+    """Withdraw what the advice laid aside, and do one of its proposals."""
+    bench.withdraw(advice.step_back)
+    if bench.withdrawn >= MOST_WITHDRAWN:
         bench.hand_back()
         return
     top = advice.proposal(name)

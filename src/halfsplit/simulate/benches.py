@@ -89,7 +89,7 @@ class Bench:
         done: what a policy has done, for itself.
         waiting: what a policy has yet to do, for itself.
         pointed: repair with its place -> how many findings pointed at it, for a policy itself.
-        struck: how many entries were struck out.
+        withdrawn: how many entries were withdrawn.
     """
 
     drawn: Drawn
@@ -101,7 +101,7 @@ class Bench:
     done: set[str] = field(default_factory=set)
     waiting: list[str] = field(default_factory=list)
     pointed: dict[str, int] = field(default_factory=dict)
-    struck: int = 0
+    withdrawn: int = 0
 
     def __post_init__(self) -> None:
         self.book: Book = self.drawn.book
@@ -235,12 +235,12 @@ class Bench:
                     self.repair(name, places[0])
                     break
 
-    def strike(self, names: Iterable[str]) -> None:
-        """Strike entries out that were laid aside, as nothing shows them with the rest."""
+    def withdraw(self, names: Iterable[str]) -> None:
+        """Withdraw entries that were laid aside, as nothing shows them with the rest."""
         for name in names:
             self.job = replace(self.job, log=(*self.job.log, Correct(self._name(), entry=name)))
-            self.path.append(f"struck out: {name}")
-            self.struck += 1
+            self.path.append(f"withdrawn: {name}")
+            self.withdrawn += 1
 
     def _enter(self, check: Check, asked: Entry, signs: Collection[str]) -> tuple[Entry, bool]:
         """Do one entry of a check, and enter what it showed; return that with whether it was fine."""

@@ -43,12 +43,12 @@ class Option:
 
 
 def suspects_of(bench: Bench) -> tuple[Suspect, ...]:
-    """Return the suspects, the likeliest first; readings that were laid aside are struck out."""
+    """Return the suspects, the likeliest first; readings that were laid aside are withdrawn."""
     try:
         folded, posterior = fold_and_weigh(bench.job, bench.book)
     except ImpossibleReadingsError:
         return ()
-    bench.strike(entry for name in laid_aside(folded, posterior) for entry in folded.entries[name])
+    bench.withdraw(entry for name in laid_aside(folded, posterior) for entry in folded.entries[name])
     found = []
     for root, p in zip(folded.evidence.roots, posterior.p_faults.tolist(), strict=True):
         note = folded.roots[root.id]
