@@ -237,6 +237,8 @@ def _impossible(weighed: Weighed) -> RenderableType:
         f"{', '.join(weighed.impossible)}: no set of faults can have shown all of them.",
         "Which one is not so?",
     ]
+    if weighed.faults:
+        lines.append("Until it is put right, what no fault can have shown is taken for a wrong entry.")
     return Text("\n".join(lines))
 
 
