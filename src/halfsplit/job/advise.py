@@ -294,7 +294,7 @@ class _Adviser:
     def _outcomes(self, seen: Foreseen, *, is_top: bool = False) -> tuple[Outcome, ...]:
         """Return the likely results of a check, with what each would mean; of the top with what would come next."""
         situation = self._outlook.situation
-        firsts = firsts_after(self._thumb, self._ranking, seen.check.id) if is_top else ()
+        firsts = firsts_after(self._thumb, self._ranking, seen.check.id, most=SHOWN_OUTCOMES) if is_top else ()
         found = []
         for number, result in enumerate(seen.results):
             weights = situation.weights * seen.tells[:, number]

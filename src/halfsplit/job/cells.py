@@ -18,6 +18,7 @@ class Roots:
 
     def __init__(self, evidence: Evidence) -> None:
         self.number = {root.id: number for number, root in enumerate(evidence.roots)}
+        self.ids = tuple(root.id for root in evidence.roots)
         self.names = [{name: state for state, name in enumerate(root.states)} for root in evidence.roots]
         self.states = max((len(root.states) for root in evidence.roots), default=1)
 

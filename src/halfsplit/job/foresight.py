@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from halfsplit.job.act_tables import ActTable
-from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.asked import numbers_at
 from halfsplit.job.cells import Present
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.corrections import apply_corrections
@@ -23,9 +23,10 @@ from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
 from halfsplit.job.views import RunView, ScaleView, split
+from halfsplit.job.work import Work
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.evidence import NO_STOP, Floats, Ints
-from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
+from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
 from halfsplit.model.machine import Conditions, Setup
 
 P_NUMBER_SLIPS = 0.04
@@ -141,16 +142,16 @@ class Foresight:
         self._walker = Walker(job, self._book, kept.gatherer, [])
         self._moments = [self._walker.step(2 * number, entry) for number, entry in enumerate(log, 1)]
         self._moments.append(self._walker.put_back(2 * len(log) + 2))
-        self._time = 2 * len(log) + 4
         self._roots = kept.roots(folded.evidence)
         self._looked = {
             (m.entry.what, m.entry.tool if isinstance(m.entry, Inspect) else m.entry.load, m.stretch)
             for m in self._moments
             if isinstance(m.entry, Inspect | Measure)
         }
-        self._steps = {check.id: self._walk_check(check) for check in self._book.checks.values()}
-        self._repaired = {repair.id: self._walk_repair(repair) for repair in self._book.repairs.values()}
-        self._again = self._walker.aside().step(self._time, Run("again"))
+        walks = kept.walks(self._walker, folded.facts)
+        self._steps = {check.id: walks.check(check, self._is_known) for check in self._book.checks.values()}
+        self._repaired = {repair.id: walks.repair(repair) for repair in self._book.repairs.values()}
+        self._again = walks.again
         ahead = [self._again, *(moment for steps in self._steps.values() for moment in steps)]
         ahead += [moment for places in self._repaired.values() for moment, _ in places.values()]
         course = Course(self._walker.intake, (*self._moments, *ahead), self._walker.standing)
@@ -159,7 +160,6 @@ class Foresight:
         self.worlds = worlds
         self._by_name = {id(plan): plan for plan in self._plans}
         self._present_footholds = kept.gatherer.together(self.standing).footholds
-        self._harmful = [(plan, _hits(plan)) for plan in self._plans if plan.victims]
         self._at: dict[Foothold, list[Plan]] = {}
         for plan in self._plans:
             for foothold in plan.all_footholds:
@@ -202,6 +202,11 @@ class Foresight:
         """The openings that were made and not yet closed: since the last power-up, or before it."""
         return frozenset(self._walker.made)
 
+    def asked(self, check: Check) -> tuple[Entry, ...]:
+        """Return the entries of a check that show something, with no result yet; () where it cannot be done."""
+        entries = [moment.entry for moment in self._steps[check.id]]
+        return tuple(each for each in entries if isinstance(each, Run | Inspect | Measure))
+
     def check(self, check: Check) -> Foreseen | None:
         """Return what a check would show, or None where it cannot be done on this machine as it stands."""
         shows: list[Shows] = []
@@ -222,7 +227,9 @@ class Foresight:
                     view = self._run(check.asks, moment, moment.entry, tuple(keys), changes)
                     shows.append(Shows(moment.entry, *view.tell(self._present)))
                     touches = view.touches
-                    harms = self._harms(composed(changes))
+                    harms = self._kept.work(self._plans, self._roots, tuple(keys), changes).p_harmed(
+                        self._worlds.states
+                    )
                 case Inspect():
                     scale = self._look(moment, moment.entry, tuple(keys), changes)
                     shows.append(Shows(moment.entry, *scale.tell(self._present)))
@@ -236,9 +243,10 @@ class Foresight:
             return None
         results, tells = _joint(shows, self._worlds.weights)
         entries = tuple(each.entry for each in shows)
-        return Foreseen(
-            check, entries, used, results, tells, powers, harms, touches, self._muddles(changes) if touches else ()
-        )
+        muddles = ()
+        if touches:
+            muddles = self._muddles(self._kept.work(self._plans, self._roots, tuple(keys), changes))
+        return Foreseen(check, entries, used, results, tells, powers, harms, touches, muddles)
 
     def again(self) -> tuple[tuple[Finding, ...], Floats]:
         """Return what it would show if the machine were started once more as it stands, and P(result | world)."""
@@ -289,25 +297,6 @@ class Foresight:
         worked = self._walker.worked
         stretch = worked.get(at + number, 0) + (worked.get(at, 0) if number else 0)
         return (look.what, look.tool if isinstance(look, Inspect) else look.load, stretch) in self._looked
-
-    def _walk_check(self, check: Check) -> list[Moment]:
-        """Return the moments of a check's entries; none where it cannot be done on this machine as it stands."""
-        walker = self._walker.aside()
-        steps: list[Moment] = []
-        for entry in placed_entries(check, self.standing, self._book, self._facts):
-            if not (isinstance(entry, Inspect | Measure) and self._is_known(entry)):
-                steps.append(walker.step(self._time + 2 * len(steps), entry))
-        return [] if walker.mistakes else steps
-
-    def _walk_repair(self, repair: Repair) -> dict[str, tuple[Moment, Setup]]:
-        """Return, for each place at which a repair can be done, its moment and the setup that it leaves."""
-        found = {}
-        for number in self.numbers(repair.at):
-            walker = self._walker.aside()
-            moment = walker.step(self._time, RepairDone("repair", do=repair.id, to=repair.at + number))
-            if not walker.mistakes:
-                found[repair.at + number] = (moment, walker.standing[OWNER])
-        return found
 
     def _run(
         self, words: Sequence[str], moment: Moment, run: Run, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]
@@ -375,42 +364,13 @@ class Foresight:
         view.place(acts, lambda: composed(changes), self._placed)
         return view
 
-    def _muddles(self, changes: Sequence[ByPlan[Floats]]) -> tuple[str, ...]:
+    def _muddles(self, work: Work) -> tuple[str, ...]:
         """Return the roots, likely enough to be there, that the work so far may well have changed."""
-        found = []
-        for name, matrix in composed(changes).items():
-            plan = self._by_name.get(name)
-            if plan is None or plan.id not in self._roots.number:
-                continue
-            p = self._present.p_states[self._roots.number[plan.id]][1:]
-            there = float(p.sum())
-            if there < LEAST_MUDDLED:
-                continue
-            stays = self._roots.of(plan, np.diagonal(matrix))
-            if float(p @ (1.0 - stays[1:])) >= LEAST_CHANGED * there:
-                found.append((-there, plan.id))
-        return tuple(name for _, name in sorted(found))
-
-    def _harms(self, moved: Mapping[int, Floats]) -> dict[str, Floats]:
-        """Return P(a unit is harmed | world) by the work so far."""
-        found: dict[str, Floats] = {}
-        for plan, units in self._harmful:
-            if id(plan) not in moved or plan.id not in self._roots.number:
-                continue
-            for unit, hit in units:
-                p = np.where(hit > 0, 0.0, moved[id(plan)] @ hit)
-                if p.any():
-                    harmed = self._roots.of(plan, p)[self._worlds.states[:, self._roots.number[plan.id]]]
-                    found[unit] = 1.0 - (1.0 - found.get(unit, np.zeros(len(harmed)))) * (1.0 - harmed)
-        return found
-
-
-def _hits(plan: Plan) -> list[tuple[str, Floats]]:
-    """Return, for each unit that a plan may harm, in which of its states it did, shape (states + 1,)."""
-    return [
-        (unit, np.array([0.0, *(float(any(v.unit == unit for v in state.victims)) for state in plan.states)]))
-        for unit in sorted(plan.victims)
-    ]
+        p = self._present.p_states[work.moved, 1:]
+        there, changed = p.sum(axis=1), (p * (1.0 - work.stays[:, 1:])).sum(axis=1)
+        found = np.flatnonzero((there >= LEAST_MUDDLED) & (changed >= LEAST_CHANGED * there))
+        names = self._roots.ids
+        return tuple(name for _, name in sorted((-float(there[n]), names[work.moved[n]]) for n in found.tolist()))
 
 
 def _joint(shows: Sequence[Shows], weights: Floats) -> tuple[tuple[tuple[Finding, ...], ...], Floats]:

@@ -15,6 +15,7 @@ from halfsplit.job.conditions import FactsMaker, RunFacts
 from halfsplit.job.effects import Effects
 from halfsplit.job.eyes import Eyes
 from halfsplit.job.looks import LookMaker
+from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.readings import ReadingMaker
 from halfsplit.job.roots import Plan, plan_roots
@@ -22,12 +23,17 @@ from halfsplit.job.scales import ScaleMaker
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import OWNER, Together, gatherer_of
 from halfsplit.job.views import RunView, ScaleView
+from halfsplit.job.walks import Walks
+from halfsplit.job.work import Work, work_of
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence, Floats
 from halfsplit.model.machine import Standing
 
 MOST_KEPT = 6_000
 """Views that are kept, some 200 for each state of a bench; beyond them all is forgotten."""
+
+MOST_STATES_OF_BENCH = 8
+"""States of a bench of which the walks are kept: as a rule a closed and an opened machine of a few jobs."""
 
 T = TypeVar("T")
 Key = tuple[Hashable, ...]
@@ -75,6 +81,8 @@ class Kept:
         self._roots: dict[Key, Roots] = {}
         self._placed: dict[tuple[int, int], tuple[Sequence[Plan], Placed]] = {}
         self._eyes: dict[tuple[tuple[str, ...], float], Eyes] = {}
+        self._work: dict[Key, Work] = {}
+        self._walks: dict[Hashable, Walks] = {}
         self.runs: dict[Key, RunView] = {}
         self.scales: dict[Key, ScaleView] = {}
 
@@ -94,6 +102,15 @@ class Kept:
         if key not in self._eyes:
             self._eyes[key] = Eyes(self.effects, asks, minutes)
         return self._eyes[key]
+
+    def walks(self, walker: Walker, facts: Mapping[str, object]) -> Walks:
+        """Return what can come next from a state of the bench; one object for the same state and facts."""
+        key = (walker.state(), repr(sorted(facts.items())))
+        walks = self._walks.pop(key, None) or Walks(walker, self.book, facts)
+        self._walks[key] = walks  # the last one used is the last to be forgotten
+        if len(self._walks) > MOST_STATES_OF_BENCH:
+            del self._walks[next(iter(self._walks))]
+        return walks
 
     def placed(self, plans: Sequence[Plan], roots: Roots) -> Placed:
         """Return where the roots of a job have their cells; one object for the same plans and roots."""
@@ -173,6 +190,15 @@ class Kept:
                 entry.asked |= {id(plan) for plan in new}
             entry.token = plans
         return key, entry.found
+
+    def work(
+        self, plans: Sequence[Plan], roots: Roots, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]
+    ) -> Work:
+        """Return what changes do one after another to the roots of a job; ``keys`` are those of the changes."""
+        key = (id(plans), id(roots), keys)
+        if key not in self._work:
+            self._work[key] = work_of(composed(changes), plans, roots)
+        return self._work[key]
 
     def _mover(self, plans: Sequence[Plan]) -> MoveMaker:
         key = tuple(map(id, plans))

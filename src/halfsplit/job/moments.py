@@ -4,7 +4,7 @@ Parts put in for one run (``with:``) stay where they are until an entry needs th
 log they are put back.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from copy import copy
 
 from halfsplit.errors import Mistake
@@ -74,6 +74,20 @@ class Walker:
         other.open, other.made, other.first_after = set(self.open), set(self.made), set(self.first_after)
         other.lead_is_out, other.worked = set(self.lead_is_out), dict(self.worked)
         return other
+
+    def state(self) -> Hashable:
+        """Return what decides what any further entry does, but for the facts of the machine; equal for equal states."""
+        setups = (self.intake, self.standing, self.physical)
+        return (
+            tuple(id(self.gatherer.together(setup)) for each in setups for setup in each.values()),
+            frozenset(self.mated),
+            frozenset(self.last_at.items()),
+            frozenset(self.open),
+            frozenset(self.first_after),
+            frozenset(self.lead_is_out),
+            frozenset(self.worked.items()),
+            self.changer.unpacked,
+        )
 
     def step(self, time: int, entry: Entry) -> Moment:
         """Apply one entry."""

@@ -245,7 +245,8 @@ class _Outlook:
         """Return the outlook."""
         foreseen = {}
         for check in self._book.checks.values():
-            seen = self._foresight.check(check) if self._can_be_done(check) else None
+            is_due = check.id in PROVING or not self._done.is_read(self._foresight.asked(check))
+            seen = self._foresight.check(check) if is_due and self._can_be_done(check) else None
             if seen is not None:
                 foreseen[check.id] = seen
         shows_in_proof = self._shows_in_proof(foreseen)

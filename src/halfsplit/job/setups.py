@@ -75,6 +75,11 @@ class SetupChanger:
         other._unpacked = {slot: list(units) for slot, units in self._unpacked.items()}
         return other
 
+    @property
+    def unpacked(self) -> frozenset[tuple[str, tuple[str, ...]]]:
+        """The new units that were fitted, by slot and in order."""
+        return frozenset((slot, tuple(units)) for slot, units in self._unpacked.items())
+
     def change(  # the fields of an entry
         self, setups: Setups, host: str, swaps: Mapping[str, str], *, output: str = "", case: str = "", place: str = ""
     ) -> Setups:

@@ -19,6 +19,9 @@ from halfsplit.model.evidence import Floats, Ints, SignAsked
 MOST_RESULTS = 12
 """Results of one reading that are told apart; the least likely are one."""
 
+LEAST_RESULT = 1e-3
+"""A result less likely than this is one of those that are put together."""
+
 LEAST_P = 1e-3
 """What the setup and fresh contacts do in a run less often than this is left out of what it may show."""
 
@@ -140,12 +143,8 @@ class RunView(View):
         self._number = np.zeros(0, dtype=np.int64)
         self._known: dict[int, int] = {}  # mark -> number of the draw
         self._results: dict[RunSeen, int] = {}
+        self._places: list[tuple[object, ...]] = []  # of each result: what decides where it stands among all
         self._columns: dict[int, int] = {}  # code of a total -> the number of the result that it is seen as
-        self._forget()
-
-    def _forget(self) -> None:
-        self._results = {}
-        self._columns = {}
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
         self._totals = np.zeros((0, 0))
@@ -192,7 +191,7 @@ class RunView(View):
             self._whole = whole
             codes, shares = np.array([*whole], dtype=np.int64), np.array([*whole.values()])
             self._whole_number = self._spreader.add(codes, shares, np.array([len(whole)]))
-            self._forget()
+            self._keys, self._row, self._totals = self._keys[:0], self._row[:0], self._totals[:0]
 
     def _joint(self, whole: Mapping[int, float], draw: Mapping[int, float]) -> dict[int, float]:
         """Return what happens together, without what is hardly ever so."""
@@ -223,7 +222,7 @@ class RunView(View):
             self._add(keys[new], self._members(present, first[new]))
         p = self._totals[self._row[np.searchsorted(self._keys, keys)]]
         mass = np.bincount(of.ravel(), weights=present.weights, minlength=len(keys)) @ p
-        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._names().__getitem__)
+        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._places.__getitem__)
         results = list(self._results)
         found, tells = _told([results[n] for n in order], p[:, order], mass[order])
         return found, tells[of.ravel()]
@@ -246,9 +245,6 @@ class RunView(View):
         members[row, np.arange(len(row)) - (np.cumsum(sizes) - sizes)[row]] = drawn
         return members
 
-    def _names(self) -> list[tuple[object, ...]]:
-        return [(each.ending.line, each.ending.reached, each.signs) for each in self._results]
-
     def _add(self, keys: Ints, members: Ints) -> None:
         """Work out what further sets of draws come to."""
         totals = self._spreader.spread(self._whole_number, members)
@@ -267,7 +263,10 @@ class RunView(View):
         """Return the number of the result that a total is seen as."""
         if code not in self._columns:
             seen = self._eyes.seen(*self._spreader.seen(code))
-            self._columns[code] = self._results.setdefault(seen, len(self._results))
+            if seen not in self._results:
+                self._results[seen] = len(self._results)
+                self._places.append((seen.ending.line, seen.ending.reached, seen.signs))
+            self._columns[code] = self._results[seen]
         return self._columns[code]
 
 
@@ -289,10 +288,12 @@ def _begins(*columns: Ints) -> Ints:
 
 def split(mass: Floats, most: int) -> tuple[Ints, Ints]:
     """Return which results to keep, in their order, and which to put together as the least likely."""
-    if len(mass) <= most:
-        return np.arange(len(mass)), np.arange(0)
     order = np.argsort(-mass, kind="stable")
-    return np.sort(order[: most - 1]), np.sort(order[most - 1 :])
+    likely = int(np.count_nonzero(mass >= LEAST_RESULT))
+    if likely == len(mass) <= most:
+        return np.arange(len(mass)), np.arange(0)
+    many = min(max(likely, 1), most - 1)
+    return np.sort(order[:many]), np.sort(order[many:])
 
 
 def _told(results: Sequence[Finding], tells: Floats, mass: Floats) -> tuple[tuple[Finding, ...], Floats]:

@@ -66,13 +66,16 @@ def _place(each: Ranked, without: float) -> tuple[int, float, float, str]:
     return 1 if each.parts or back >= NEAR_END else 2, round(-back, 6), each.cents, each.id
 
 
-def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float, str], ...]:
+def firsts_after(
+    thumb: Thumb, ranking: Ranking, name: str, *, most: int | None = None
+) -> tuple[tuple[float, str], ...]:
     """Return what would come first after each result of a check, with P(result).
 
     Args:
         thumb: the situation.
         ranking: its ranking; the checks that are best now are thought of.
         name: the check's id.
+        most: how many results are looked at, the likeliest; None = all.  After the others it ends.
     """
     situation = thumb.situation
     number = {action.id: n for n, action in enumerate(situation.actions)}
@@ -87,12 +90,13 @@ def firsts_after(thumb: Thumb, ranking: Ranking, name: str) -> tuple[tuple[float
     done[check] = True
     made = thumb.open_now | thumb.chain[check]
     made = made & thumb.stays if thumb.powers[check] else made
+    p_results = situation.weights @ tells
+    likeliest = set(np.argsort(-p_results, kind="stable")[:most].tolist())
     found = []
-    for result in tells.T:
-        weights = situation.weights * result
-        p = float(weights.sum())
+    for n, p in enumerate(p_results.tolist()):
         first = HAND_BACK
-        if p >= LEAST_TOLD:
+        if n in likeliest and p >= LEAST_TOLD:
+            weights = situation.weights * tells[:, n]
             guess = thumb.guess(weights, made, done, among=among)
             guess[among] = np.where(guess[among] <= thumb.by_thumb(weights) + _TINY, guess[among], np.inf)
             ends = {HAND_BACK: float(weights @ thumb.stop_open[: thumb.worlds]), REPLACE: p * situation.replacing}

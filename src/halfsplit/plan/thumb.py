@@ -28,6 +28,9 @@ An estimate, judged by playing out drawn situations: with 1 and with 4 they came
 MORE_THAN_NOT = 0.5
 """A repair that takes a fault away more often than this is thought of as one that may work on it."""
 
+LEAST_CURED = 0.01
+"""Where only the best is asked for, a repair that cures less often than this is none of those thought of."""
+
 _TINY = 1e-12
 
 
@@ -208,7 +211,8 @@ class Thumb:
             is_open: the openings that are made, shape (O,).
             is_done: the actions that are done, shape (A,).
             is_bad: whether a re-check showed that something is wrong.
-            among: the checks thought of; None = all.
+            among: the checks thought of; None = all.  Of the repairs those that may well cure something are then
+                thought of as well, and else all.
 
         Returns:
             P(branch) x cents; infinity for what is done or changes nothing.
@@ -230,7 +234,7 @@ class Thumb:
             to_pay = np.where(columns == self._held, self._if_held(rows), to_pay)
             guess[checks] = own[checks] + np.bincount(self.columns[columns], to_pay, len(self.cents))[checks]
             self._count_once(guess, own, checks[self._starts[checks]], rows, is_bad=is_bad)
-        self._guess_repairs(weights, own, is_done, guess)
+        self._guess_repairs(weights, own, is_done, guess, 0.0 if among is None else LEAST_CURED * p)
         return guess
 
     def _if_held(self, rows: "_Rows") -> float:
@@ -260,7 +264,7 @@ class Thumb:
         sets, place = np.unique(np.concatenate([self.set_of[worlds], self.set_of[into]]), return_inverse=True)
         return _Move(worlds, into, sets, place.ravel())
 
-    def _guess_repairs(self, weights: Floats, own: Floats, is_done: Bools, guess: Floats) -> None:
+    def _guess_repairs(self, weights: Floats, own: Floats, is_done: Bools, guess: Floats, least: float) -> None:
         """Fill in what each repair leaves to pay: only the sums over what it moves are made anew.
 
         What its re-check would tell anyway, had nothing been done, is no credit of the repair.
@@ -275,7 +279,8 @@ class Thumb:
         for n in self.repairs[~is_done[self.repairs]].tolist():
             move = self._moves[n]
             moved = weights[move.worlds] * self.goes[n, move.worlds]
-            if not moved.any():
+            cured = float(moved.sum())
+            if cured <= 0.0 or cured < least:
                 continue
             gain, loss = shown[:, move.into] * moved, shown[:, move.worlds] * moved
             after.append(sums + gain @ prices[:, move.into].T - loss @ prices[:, move.worlds].T)
