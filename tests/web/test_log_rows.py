@@ -3,7 +3,7 @@
 import pytest
 from folding import BOOK, job_of
 
-from halfsplit.web.log_rows import entry_in_words
+from halfsplit.web.log_rows import entry_in_words, entry_names
 
 SUPPLY = BOOK.shelf["supply_a"].title
 SAID = {
@@ -32,3 +32,18 @@ def test_an_entry_is_said_in_the_words_of_the_trade(entry):
 def test_without_a_currency_none_is_said():
     (line,) = job_of("agree: {text: up to, cost: 120}").log
     assert entry_in_words(line, BOOK) == "up to 120.00"
+
+
+def test_a_run_is_called_as_on_the_ladder_and_anything_else_by_what_it_says():
+    job = job_of("inspect: {at: supply_exhaust, tool: nose, seen: fine}", "run: {not: starts}", "run: {not: starts}")
+    smell, *_ = job.log
+    names = entry_names(job, BOOK)
+    assert [names["run_1"], names["run_2"]] == ["run 1", "run 2"]
+    assert names[smell.id] == f"\u2018{entry_in_words(smell, BOOK)}\u2019"
+
+
+def test_what_corrects_another_entry_says_which():
+    job = job_of("run: {not: starts}", "note: rings back", "correct: {entry: note_1, withdrawn: yes}")
+    names = entry_names(job, BOOK)
+    assert entry_in_words(job.log[-1], BOOK, "EUR", names) == "takes back \u2018rings back\u2019"
+    assert names["note_1"] == "\u2018rings back\u2019"

@@ -41,6 +41,7 @@ class EntryPage:
     Args:
         number: of the job.
         entry: the entry's id.
+        name: what it is called.
         kind: the kind of entry.
         text: its fields, as they are kept.
         is_gone: whether it is withdrawn.
@@ -48,6 +49,7 @@ class EntryPage:
 
     number: int
     entry: str
+    name: str
     kind: str
     text: str
     is_gone: bool
@@ -234,7 +236,7 @@ def _entry_page(visit: Visit) -> EntryPage:
         so, should = f"'{visit.path['entry']}' is no entry that can be corrected", "it is one of the log"
         raise WebError([Mistake(f"job {visit.number}", "HS802", so, should, "Take it from the log on the sheet")])
     text = row.text.partition(":")[2].strip()
-    return EntryPage(visit.number, row.entry, row.kind, text, row.is_gone)
+    return EntryPage(visit.number, row.entry, row.name, row.kind, text, row.is_gone)
 
 
 def _back(visit: Visit) -> str:

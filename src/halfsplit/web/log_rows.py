@@ -1,6 +1,6 @@
 """The log as rows of a page, the newest first, each in a few words."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -11,6 +11,7 @@ from halfsplit.job.lines import line_of
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
+from halfsplit.text import entry_name
 from halfsplit.web.texts import say
 
 MOST_AROUND = 3
@@ -24,6 +25,7 @@ class LogRow:
     Args:
         entry: the entry's id.
         kind: the kind of entry.
+        name: what it is called.
         line: what was entered, in a few words, as it stands with its corrections.
         text: as it is kept, to be corrected.
         who, at: who entered it, and when.
@@ -33,6 +35,7 @@ class LogRow:
 
     entry: str
     kind: str
+    name: str
     line: str
     text: str
     who: str
@@ -46,19 +49,21 @@ def log_rows(view: JobView, book: Book, currency: str) -> tuple[LogRow, ...]:
     job = view.job or Job()
     told, log = apply_corrections(job, [])
     standing = {entry.id: entry for entry in (*told, *log)}
-    entered = {entry.id: entry for entry in job.log}
+    entered = {entry.id: entry for entry in (*job.told, *job.log)}
+    names = entry_names(job, book)
     rows = []
     for line in reversed(view.lines):
         now = standing.get(line.entry)
         entry = now or entered.get(line.entry)
         is_correction = isinstance(entered.get(line.entry), Correct)
-        said = line.text if entry is None else entry_in_words(entry, book, currency)
+        said = line.text if entry is None else entry_in_words(entry, book, currency, names)
         if line.kind == INTAKE:
             said = say("log.intake")
         rows.append(
             LogRow(
                 line.entry,
                 line.kind,
+                names.get(line.entry, entry_name(line.entry)),
                 said,
                 line.text,
                 line.initials,
@@ -70,8 +75,25 @@ def log_rows(view: JobView, book: Book, currency: str) -> tuple[LogRow, ...]:
     return tuple(rows)
 
 
-def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
-    """Return an entry in a few words; sums are in a currency where one is told."""
+def entry_names(job: Job, book: Book) -> Mapping[str, str]:
+    """Return id of an entry -> what it is called: a run as on the ladder, anything else by what it says, quoted."""
+    told, log = apply_corrections(job, [])
+    entries = {entry.id: entry for entry in (*job.told, *job.log, *told, *log)}
+    return {
+        name: entry_name(name) if isinstance(entry, Run | Correct) else f"\u2018{entry_in_words(entry, book)}\u2019"
+        for name, entry in entries.items()
+    }
+
+
+def entry_in_words(entry: Entry, book: Book, currency: str = "", names: Mapping[str, str] | None = None) -> str:
+    """Return an entry in a few words.
+
+    Args:
+        entry: the entry.
+        book: the fault book.
+        currency: of every sum, "" = it is not told.
+        names: what other entries of its log are called, for one that corrects another.
+    """
     match entry:
         case Run():
             said = _run(entry, book)
@@ -87,7 +109,10 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "") -> str:
         case Remark():
             said = " ".join(each for each in (entry.text, *_sum(entry.cents, currency)) if each)
         case Correct():
-            said = say("log.withdraws" if entry.now is None else "log.corrects", entry=entry.entry)
+            said = say(
+                "log.withdraws" if entry.now is None else "log.corrects",
+                entry=(names or {}).get(entry.entry, entry_name(entry.entry)),
+            )
         case _:
             said = entry.id
     return said

@@ -128,7 +128,7 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
         alone,
         suspects_of(weighed) if weighed is not None else (),
         FOREMOST,
-        doubted_readings(weighed) if weighed is not None else (),
+        doubted_readings(weighed, job, book) if weighed is not None else (),
         advice.to_go if advice is not None else None,
         advice.spent if advice is not None else None,
         standing.mistakes,

@@ -13,7 +13,7 @@ from halfsplit.job.standing import p_bad_of
 from halfsplit.model.book import Book
 from halfsplit.model.machine import ShelfPart
 from halfsplit.store.shelf import ADDED, COUNTED, EXPOSED, GONE, PROVEN, REGRADED, Consumable, PartOnShelf, ShelfEvent
-from halfsplit.text import in_words
+from halfsplit.text import entry_name, in_words
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
@@ -147,7 +147,7 @@ def _told(events: list[ShelfEvent], book: Book) -> Iterable[tuple[str, str, int 
         grade = book.grades[event.said].title if event.said in book.grades else event.said
         said = {
             ADDED: say("shelf.was_added", grade=grade),
-            EXPOSED: say("shelf.was_exposed", run=event.said.replace("_", " ")),
+            EXPOSED: say("shelf.was_exposed", run=entry_name(event.said)),
             PROVEN: say("shelf.was_proven"),
             REGRADED: say("shelf.was_regraded", grade=grade),
             GONE: say("shelf.was_gone"),

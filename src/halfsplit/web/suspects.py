@@ -1,14 +1,18 @@
 """Suspicions as a page shows them: a length, a range, and what moved them."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from halfsplit.job.units import number_of
 from halfsplit.job.weighed import Moved, Weighed, by_p
-from halfsplit.text import in_words, range_in_words
+from halfsplit.model.book import Book
+from halfsplit.model.job import Job
+from halfsplit.text import entry_name, in_words, range_in_words
 from halfsplit.web.drawings import suspicion_bar
+from halfsplit.web.log_rows import entry_names
 from halfsplit.web.texts import say
 
 LEAST_P = 0.02
@@ -58,24 +62,35 @@ def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
     )
 
 
-def doubted_readings(weighed: Weighed) -> tuple[str, ...]:
-    """Return what is to be looked at again, where the readings do not go together."""
+def doubted_readings(weighed: Weighed, job: Job, book: Book) -> tuple[str, ...]:
+    """Return what is to be looked at again, where the readings do not go together.
+
+    Args:
+        weighed: what they say.
+        job: the job that they are of.
+        book: the fault book.
+    """
     said = []
     conflict = weighed.conflict
     if weighed.impossible:
-        said.append(say("doubt.impossible", readings=", ".join(weighed.impossible)))
+        said.append(say("doubt.impossible", readings=_called(weighed.impossible, job, book)))
     if weighed.aside:
-        said.append(say("doubt.aside", readings=", ".join(weighed.aside)))
+        said.append(say("doubt.aside", readings=_called(weighed.aside, job, book)))
     elif conflict.is_alarm and not weighed.impossible and math.isfinite(weighed.log_p_readings):
         said.append(say("doubt.strain"))
         if conflict.without:
-            said.append(say("doubt.without", reading=conflict.without[0][0]))
+            said.append(say("doubt.without", reading=_called([conflict.without[0][0]], job, book)))
         titles = {fault.id: fault.title for fault in weighed.faults}
         if conflict.explained_by:
             said.append(say("doubt.explained", title=titles.get(conflict.explained_by, conflict.explained_by)))
     if weighed.is_absurd and not weighed.impossible:
         said.append(say("doubt.absurd"))
     return tuple(said)
+
+
+def _called(entries: Iterable[str], job: Job, book: Book) -> str:
+    names = entry_names(job, book)
+    return ", ".join(names.get(entry, entry_name(entry)) for entry in entries)
 
 
 def _moves(weighed: Weighed, fault: str) -> tuple[str, ...]:

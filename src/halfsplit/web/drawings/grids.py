@@ -5,6 +5,7 @@ from types import MappingProxyType
 from markupsafe import Markup
 
 from halfsplit.job.grids import FAILED, NOT_TRIED, PASSED, Cell, Grid
+from halfsplit.text import entry_name
 from halfsplit.web.drawings.markup import element, joined
 
 WORDS = MappingProxyType({PASSED: "passed", FAILED: "failed", NOT_TRIED: "not tried"})
@@ -59,7 +60,7 @@ def _cell(cell: Cell) -> Markup:
     words = AMONG_OTHERS if cell.with_others else WORDS[cell.state]
     said = [_mark(cell), element("span", words, class_="words")]
     if cell.run:
-        said.append(element("span", cell.run.replace("_", " "), class_="run"))
+        said.append(element("span", entry_name(cell.run), class_="run"))
     return element("td", *said, class_=cell.state.replace("_", "-"))
 
 

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from markupsafe import Markup
 
 from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED, UNKNOWN, RunColumn
-from halfsplit.text import length_in_words
+from halfsplit.text import entry_name, length_in_words
 from halfsplit.web.drawings.markup import element, joined
 
 WORDS = MappingProxyType(
@@ -56,7 +56,7 @@ def ladder(
 
 
 def _head(run: RunColumn, href: Callable[[str], str] | None) -> Markup:
-    name = element("b", run.id.replace("_", " "))
+    name = element("b", entry_name(run.id))
     link = name if href is None else element("a", name, href=href(run.id))
     said = run.heads if len(run.heads) <= MOST_HEADS else (*run.heads[: MOST_HEADS - 1], "and more")
     heads = [element("span", head.replace("_", " "), class_="head") for head in said]
