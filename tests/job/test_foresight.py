@@ -14,14 +14,14 @@ from halfsplit.job.conditions import FactsMaker, p_holds
 from halfsplit.job.effects import STAGES, Effects, picture
 from halfsplit.job.eyes import INSIDE, OTHER, Eyes
 from halfsplit.job.fold import fold_job
-from halfsplit.job.foresight import P_NUMBER_SLIPS, Foresight, Worlds
+from halfsplit.job.foresight import Foresight, Worlds
 from halfsplit.job.kept import Kept
-from halfsplit.job.looks import P_MISTAPPED
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.outlook import look_out
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import plan_roots
+from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.job.units import OWNER, Gatherer
 from halfsplit.model.bench import Check, Forced, Minutes, Opening, Sign
 from halfsplit.model.evidence import NO_STOP
@@ -332,9 +332,9 @@ def test_a_number_is_low_as_often_as_the_fault_puts_it_there(bench):
         # a machine that does not start has no such rail
         p_off = 1.0 - (1.0, 0.0, 0.6)[row[dead]] * (1.0, 0.1)[row[latched]]
         p_low = (1.0 - p_off) * 0.7 * bool(row[low])
-        assert p["absent"] == pytest.approx(p_off * (1.0 - P_NUMBER_SLIPS), abs=1e-9)
-        assert p["low"] == pytest.approx(p_low * (1.0 - P_NUMBER_SLIPS), abs=1e-9)
-        assert p[INSIDE] == pytest.approx(1.0 - (p_off + p_low) * (1.0 - P_NUMBER_SLIPS), abs=1e-9)
+        assert p["absent"] == pytest.approx(p_off * (1.0 - P_WRONG_SIDE), abs=1e-9)
+        assert p["low"] == pytest.approx(p_low * (1.0 - P_WRONG_SIDE), abs=1e-9)
+        assert p[INSIDE] == pytest.approx(1.0 - (p_off + p_low) * (1.0 - P_WRONG_SIDE), abs=1e-9)
 
 
 def test_every_row_adds_up_to_one_and_no_chance_lies_outside(bench):

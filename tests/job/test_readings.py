@@ -3,7 +3,8 @@
 import pytest
 from folding import BOOK, fold, reading, root, weigh_log
 
-from halfsplit.job.looks import P_MISTYPED
+from halfsplit.job.effects import Effects
+from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.model.evidence import NO_STOP
 
 LADDER = BOOK.ladder
@@ -87,6 +88,29 @@ def test_what_somebody_was_unsure_of_is_left_out():
     assert "inspect_1" not in fold("inspect: {at: cpu_power_plug, seen: unsure}").readings
 
 
+def sign_weights(entry):
+    names = {bit: sign for sign, bit in Effects(BOOK).bit.items()}
+    return {names[sign.bit]: (sign.if_visible, sign.if_not) for sign in reading(fold(entry), "run_1").signs}
+
+
+def test_a_sign_that_no_sound_machine_gives_may_have_been_entered_where_there_was_none():
+    weights = sign_weights("run: {reached: log_in, signs: {artefacts: yes, error_screen: no, fans_turn: yes}}")
+    assert weights["artefacts"] == (1.0, P_MISTAPPED)
+    assert weights["error_screen"] == (0.0, 1.0)
+    assert weights["fans_turn"] == (1.0, 0.0)
+    assert sign_weights("run: {reached: starts, signs: {fans_turn: no}}")["fans_turn"] == (P_MISTAPPED, 1.0)
+    dark = sign_weights("run: {reached: starts, picture: {used: no}}")
+    assert dark
+    assert set(dark.values()) == {(0.0, 1.0)}
+
+
+def test_a_sign_seen_again_is_no_wrong_tap():
+    odd = "run: {reached: log_in, stop: none, signs: {artefacts: yes}}"
+    once, twice = (1.0 - weigh_log(*[odd] * times)["card_dead_or_failing"] for times in (1, 2))
+    assert once > 0.1
+    assert twice < 0.1 * once
+
+
 def test_a_message_on_the_screen_needs_a_picture():
     folded = fold("run: {output: card, reached: self_test, signs: {no_boot_drive_message: no}}")
     (sign,) = reading(folded, "run_1").signs
@@ -157,11 +181,11 @@ def test_a_record_shows_faults_of_parts_that_it_is_not_at():
 
 def test_a_number_weighs_the_states_of_its_point():
     low = reading(fold("measure: {at: rail_12v, volts: 10.9}"), "measure_1").stop_weights
-    assert low[1] == pytest.approx(1.0 - P_MISTYPED)
-    assert low[NO_STOP] == pytest.approx(P_MISTYPED)
+    assert low[1] == pytest.approx(1.0 - P_WRONG_SIDE)
+    assert low[NO_STOP] == pytest.approx(P_WRONG_SIDE)
     open_side = reading(fold("measure: {at: cell_volts, volts: 3.1}"), "measure_1").stop_weights
-    assert open_side[NO_STOP] >= 1.0 - P_MISTYPED
-    assert open_side[1] == pytest.approx(P_MISTYPED)
+    assert open_side[NO_STOP] >= 1.0 - P_WRONG_SIDE
+    assert open_side[1] == pytest.approx(P_WRONG_SIDE)
 
 
 def test_a_number_under_load_asks_about_faults_under_load():

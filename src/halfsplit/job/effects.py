@@ -109,6 +109,11 @@ def picture(output: str, stage: str) -> str:
     return f"picture:{output}:{stage}"
 
 
+def is_picture(name: str) -> bool:
+    """Return whether a name is that of a picture's bit, and not of a sign."""
+    return name.startswith("picture:")
+
+
 def joint_draw(draws: Sequence[Draw]) -> Draw:
     """Return the joint draw of independent ones, with equal effects put together; it adds up to 1."""
     found: dict[Effect, float] = {NOTHING: 1.0}

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import sqrt
 from types import MappingProxyType
 
-from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.job.effects import STAGES, Effects, is_picture, picture
 from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import NO, YES, Seen, StopSeen
 from halfsplit.model.ladder import BAND_SECONDS
@@ -73,7 +73,7 @@ class RunSeen:
             output: MappingProxyType({s: said[picture(output, s)] for s in STAGES if picture(output, s) in said})
             for output in outputs
         }
-        signs = {name: YES if was else NO for name, was in self.signs if not name.startswith("picture:")}
+        signs = {name: YES if was else NO for name, was in self.signs if not is_picture(name)}
         return Seen(
             ending.reached,
             ending.not_reached,
@@ -101,7 +101,7 @@ class Eyes:
         self._first_picture = effects.ladder.place(STAGES["self_test"])
         signs = effects.book.signs
         self._proves = [effects.ladder.place(signs[name].proves) if name in signs else -1 for name in asks]
-        self._pictures = [name.startswith("picture:") for name in asks]
+        self._pictures = [is_picture(name) for name in asks]
         self._watched_seconds = 60.0 * minutes
         self._endings: dict[tuple[object, ...], Ending] = {}
         self._seen: dict[tuple[int, tuple[bool, ...]], RunSeen] = {}

@@ -18,7 +18,7 @@ from halfsplit.job.moments import walk_log
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.numbers import find_bad_numbers
 from halfsplit.job.occurrence import EventTold, event_contexts, events_told, start_of
-from halfsplit.job.readings import weigh_hard
+from halfsplit.job.readings import weigh_report
 from halfsplit.job.reports import passed_report, read_report
 from halfsplit.job.roots import Plan
 from halfsplit.job.told import HomeReader, teller_context
@@ -182,7 +182,9 @@ class _Fold:
             lots.append((f"{run.id}:passed", passed, run.of - run.failed))
         for name, weighed, count in lots:
             if count and (weighed.stops or weighed.signs):
-                reading = self.reader.reading(name, moment.time, facts, weigh_hard(weighed), count=count)
+                reading = self.reader.reading(
+                    name, moment.time, facts, weigh_report(weighed, self.effects), count=count
+                )
                 line = line_of([run], self.book, passed=name != run.id)
                 at_work = moment.together.at_work(self.book.loads[run.conditions.load].rests)
                 self._add_run(reading, (run.id,), line, facts, at_work)

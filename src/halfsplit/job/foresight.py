@@ -21,6 +21,7 @@ from halfsplit.job.moments import Walker
 from halfsplit.job.readings import Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan
+from halfsplit.job.slips import P_WRONG_SIDE
 from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
 from halfsplit.job.views import RunView, ScaleView, split
 from halfsplit.job.work import Work
@@ -28,9 +29,6 @@ from halfsplit.model.bench import Check, Repair
 from halfsplit.model.evidence import NO_STOP, Floats, Ints
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
 from halfsplit.model.machine import Conditions, Setup
-
-P_NUMBER_SLIPS = 0.04
-"""How often a number is read on the wrong side of a limit (estimate)."""
 
 LEAST_MUDDLED = 0.02
 """A fault at least so likely is worth a word where a check's own work may change it ..."""
@@ -357,8 +355,8 @@ class Foresight:
         key, acts = kept.of_number(self._plans, moment, what, facts)
         whole_key = ("number", key, keys)
         if whole_key not in kept.scales:
-            says = np.eye(len(STATES) + 1) * (1.0 - P_NUMBER_SLIPS)
-            says[:, -1] += P_NUMBER_SLIPS
+            says = np.eye(len(STATES) + 1) * (1.0 - P_WRONG_SIDE)
+            says[:, -1] += P_WRONG_SIDE
             kept.scales[whole_key] = ScaleView(kept.cells, kept.numbers, (*STATES, INSIDE), says)
         view = kept.scales[whole_key]
         view.place(acts, lambda: composed(changes), self._placed)

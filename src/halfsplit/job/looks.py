@@ -9,6 +9,7 @@ from halfsplit.job.conditions import RunFacts, p_holds
 from halfsplit.job.effects import Effects, added
 from halfsplit.job.numbers import weights_of
 from halfsplit.job.roots import Plan, State
+from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import Foothold
 from halfsplit.measure import LEAST_WEIGHT
@@ -20,14 +21,6 @@ from halfsplit.model.job import UNSURE, Inspect, Measure
 
 P_OTHER_WORD = 0.02
 """The chance that one look puts another wrong word to what is there (estimate)."""
-
-P_MISTAPPED = 0.003
-"""The chance that a look is entered as something else than was seen, and it stays so: the usual chance of picking the
-wrong one of like controls (A. D. Swain and H. E. Guttmann, NUREG/CR-1278, 1983; from memory)."""
-
-P_MISTYPED = 0.001
-"""The chance that a number is read or entered on the wrong side of a limit: reading and noting a digital meter
-(the same; from memory)."""
 
 STATES = ("absent", "low", "high")
 """Where a number may lie outside its limits, worst first; these are its levels."""
@@ -56,7 +49,7 @@ class LookMaker:
 
     def __init__(self, effects: Effects, acts: ActsMaker, words: Words, *, are_exact: bool = False) -> None:
         self._p_mistapped = 0.0 if are_exact else P_MISTAPPED
-        self._p_mistyped = 0.0 if are_exact else P_MISTYPED
+        self._p_wrong_side = 0.0 if are_exact else P_WRONG_SIDE
         self._effects = effects
         self._book: Book = effects.book
         self._acts = acts
@@ -118,7 +111,7 @@ class LookMaker:
         """
         point = self._book.measurements[entry.what.partition(".")[0]]
         weights = weights_of(entry, point)
-        s, inside = self._p_mistyped, weights.inside
+        s, inside = self._p_wrong_side, weights.inside
         outside = (weights.absent, weights.low, weights.high)
         by_level = {level: (1.0 - s) * weight + s * inside for level, weight in enumerate(outside)}
         stops = {**by_level, NO_STOP: (1.0 - s) * inside + s * max(outside)}

@@ -3,7 +3,7 @@
 from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.done import is_work
-from halfsplit.job.effects import STAGES
+from halfsplit.job.effects import STAGES, is_picture
 from halfsplit.job.eyes import Finding, RunSeen
 from halfsplit.job.told import CLASSES
 from halfsplit.job.units import OWNER, kind_of
@@ -55,7 +55,7 @@ class Reached:
         """Return whether a start that would show this gets to a rung, as far as can be seen."""
         if not isinstance(told, RunSeen):
             return False
-        outputs = {name.split(":")[1] for name, _ in told.signs if name.startswith("picture:")}
+        outputs = {name.split(":")[1] for name, _ in told.signs if is_picture(name)}
         return self._got_to(Run("again", seen=told.as_seen(sorted(outputs))), rung)
 
     def _got_to(self, run: Run, rung: str) -> bool:

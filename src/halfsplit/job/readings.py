@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from halfsplit.job.conditions import RunFacts, p_holds
-from halfsplit.job.effects import STAGES, Draw, Effects, joint_draw, picture, scaled
-from halfsplit.job.reports import Report, screens_of
+from halfsplit.job.effects import STAGES, Draw, Effects, is_picture, joint_draw, picture, scaled
+from halfsplit.job.reports import Report, is_usual, screens_of
+from halfsplit.job.slips import P_MISTAPPED
 from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Floats, Reading, SignAsked
 
 Weight = Floats | float
@@ -26,9 +27,16 @@ class Weighing:
     given: tuple[str, ...] = ()
 
 
-def weigh_hard(report: Report) -> Weighing:
-    """Return the weighing of a report that is taken as it is."""
-    return Weighing(report.stops, {name: (1.0, 0.0) if was else (0.0, 1.0) for name, was in report.signs.items()})
+def weigh_report(report: Report, effects: Effects) -> Weighing:
+    """Return the weighing of a report of the bench.
+
+    It is taken as it is, but that a sign which no sound machine gives may have been entered where there was none.
+    """
+    signs = {}
+    for name, was in report.signs.items():
+        not_so = 0.0 if was == is_usual(name, effects) or is_picture(name) else P_MISTAPPED
+        signs[name] = (1.0, not_so) if was else (not_so, 1.0)
+    return Weighing(report.stops, signs)
 
 
 class ReadingMaker:

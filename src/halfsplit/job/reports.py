@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.job.effects import STAGES, Effects, is_picture, picture
 from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import NO, YES, Seen, StopSeen
 from halfsplit.model.ladder import BAND_SECONDS, band_of
@@ -80,15 +80,19 @@ def passed_report(seen: Seen, used: tuple[str, ...], effects: Effects, *, minute
     """
     signs = {}
     for name, was in _signs(seen, used).items():
-        is_usual = name.startswith("picture:") or (name in effects.book.signs and effects.book.signs[name].is_on)
-        if was != is_usual:
-            signs[name] = is_usual
+        if was != is_usual(name, effects):
+            signs[name] = not was
     if seen.not_reached:
         low = effects.ladder.needs_stop(seen.not_reached)
         return Report({stop: 0.0 for stop, _, _ in effects.stops if stop < low}, signs)
     if seen.stop is not None:
         return Report({stop: w for stop, w in _stayed(effects, minutes).items() if w < 1.0}, signs)
     return Report({}, signs)
+
+
+def is_usual(name: str, effects: Effects) -> bool:
+    """Return whether a sound machine shows a sign or picture."""
+    return is_picture(name) or (name in effects.book.signs and effects.book.signs[name].is_on)
 
 
 def stops_between(effects: Effects, low: int, high: int) -> dict[int, float]:

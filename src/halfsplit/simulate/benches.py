@@ -7,6 +7,7 @@ import numpy as np
 
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.done import is_failed
+from halfsplit.job.effects import is_picture
 from halfsplit.job.eyes import RunSeen
 from halfsplit.job.foresight import REPLACES
 from halfsplit.job.kept import Kept
@@ -328,7 +329,7 @@ def _reported(seen: RunSeen, shown: Shown, signs: Collection[str]) -> RunSeen:
 
 
 def _is_asked(name: str, signs: Collection[str]) -> bool:
-    return name in signs or name.startswith("picture:")
+    return name in signs or is_picture(name)
 
 
 def _clears(trigger: Trigger, entry: Entry) -> bool:
