@@ -18,3 +18,17 @@ def test_a_slip_is_both_sides_of_one_a5(shop, address):
     assert len(boxes) == 2
     for box in boxes:
         assert box == pytest.approx(A5_POINTS, abs=1.5)
+
+
+OVER = """() => [...document.querySelectorAll(".slip .rows small")]
+  .filter((each) => each.parentElement.scrollWidth > each.parentElement.clientWidth)
+  .map((each) => each.innerText)"""
+"""What stands over the edge of its cell."""
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_a_slip_on_the_screen_keeps_its_words_in_their_cells(shop, size):
+    page = shop.open("/jobs/2/slip", size)
+    assert any(page.locator(".slip .rows td small").all_inner_texts())  # it says how runs ended
+    assert page.evaluate(OVER) == []
+    page.context.close()

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.actions.onfile import read_open
-from halfsplit.job.advised import Advice
+from halfsplit.job.advised import Advice, Proposal
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
 from halfsplit.text import in_words, length_in_words
@@ -18,6 +18,7 @@ from halfsplit.web.job_page import days_untold, state_in_words
 from halfsplit.web.screen import day_in_words, show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
+from halfsplit.web.wanted import wanted_twice
 from halfsplit.web.weigher import Standing
 
 MOST_ALONE = 2
@@ -100,6 +101,7 @@ class BenchPage:
         jobs: the open jobs.
         closed: the jobs that were closed last.
         alone: what can run by itself now.
+        wanted: parts of the shelf that the next checks of several jobs want, a line each.
         pending: open jobs that are not weighed and ranked yet, so that more will come.
         refresh: the address at which more comes, "" = nothing more comes.
         working_on: the job that the visitor's time goes to, or None.
@@ -110,6 +112,7 @@ class BenchPage:
     jobs: tuple[JobLine, ...]
     closed: tuple[JobLine, ...]
     alone: tuple[AloneLine, ...]
+    wanted: tuple[str, ...]
     pending: int
     refresh: str
     working_on: int | None
@@ -124,7 +127,8 @@ def bench_page(visit: Visit) -> BenchPage:
     """Return the bench as it stands."""
     bench, asked = visit.desk.bench, visit.query.get("q", "").strip()
     with bench.store.reading() as connection:
-        known = visit.desk.weigher.known(read_open(bench, connection))
+        on_file = read_open(bench, connection)
+    known = visit.desk.weigher.known(on_file)
     rows = actions.list_open_jobs(bench)  # after what is known: a summary is made before it is known that there is one
     found = actions.search_jobs(bench, asked) if asked else ()
     if asked:
@@ -140,6 +144,7 @@ def bench_page(visit: Visit) -> BenchPage:
         tuple(_line(visit, row, known) for row in rows),
         tuple(_line(visit, row, known) for row in actions.list_closed_jobs(bench, limit=20)),
         _alone(rows, known),
+        wanted_twice(_cards(rows, known), on_file[0].book) if on_file else (),
         len(pending),
         f"/?{urlencode({'q': asked})}" if pending else "",
         spell.job if spell is not None else None,
@@ -185,6 +190,17 @@ def _alone(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> tuple[Alone
         if standing is not None and standing.advice is not None:
             found += _of_advice(row, standing.advice)
     return tuple(line for _, line in sorted(found, key=lambda each: -each[0]))
+
+
+def _cards(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> Mapping[int, Proposal]:
+    """Return number -> what comes next, of the jobs that are worked on."""
+    found = {}
+    for row in rows:
+        standing = known.get(row.number)
+        advice = standing.advice if standing is not None and row.state not in AWAY else None
+        if advice is not None and (top := advice.proposal(advice.top)) is not None:
+            found[row.number] = top
+    return found
 
 
 def _of_advice(row: JobRow, advice: Advice) -> Iterable[tuple[float, AloneLine]]:
