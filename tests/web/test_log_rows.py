@@ -12,6 +12,10 @@ SAID = {
     "setup: {on: bench, card: owner}": f"on {BOOK.hosts['bench'].title}, graphics card: owner",
     "agree: {text: up to, cost: 120}": "up to 120.00 EUR",
     "spend: 84.90": "84.90 EUR",
+    "repair: {do: reseat_memory, at: memory_seat.2}": f"{BOOK.repairs['reseat_memory'].title} (number 2)",
+    "repair: {do: replace_supply, at: supply, with: shelf.supply_a}": (
+        f"{BOOK.repairs['replace_supply'].title}, {SUPPLY}"
+    ),
     "note: rings back": "rings back",
     "run: {reached: log_in, signs: {fans_turn: no, slow: yes, burnt_smell: no, artefacts: no}}": (
         f"reached 'log-in', {BOOK.signs['slow'].title}, no: {BOOK.signs['fans_turn'].title}; "

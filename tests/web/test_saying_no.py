@@ -30,11 +30,15 @@ def test_what_cannot_be_read_comes_back_to_be_put_right(opened):
 
 
 def test_an_empty_form_says_so(opened):
-    assert "HS805" in opened.press("note it", status=422).text
+    page = opened.press("note it", status=422)
+    assert "HS805" in page.text
+    assert page.all("h1")[0].text == "Not entered"
 
 
 def test_there_is_no_such_page_or_job(browser):
-    assert "HS802" in browser.open("/nowhere", status=404).text
+    nowhere = browser.open("/nowhere", status=404)
+    assert "HS802" in nowhere.text
+    assert nowhere.all("h1")[0].text == "Nothing to show"
     assert "HS711" in browser.open("/jobs/77", status=404).text
     assert "HS802" in browser.open("/book/faults/gremlin", status=404).text
 

@@ -104,8 +104,7 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "", names: Mapping[
         case ChangeSetup():
             said = ", ".join(_setup(entry, book))
         case RepairDone():
-            fitted = "" if entry.fitted == "new" else f" ({entry.fitted.removeprefix('shelf.')})"
-            said = f"{book.repairs[entry.do].title}{number_of(entry.to).replace('.', ' ')}{fitted}"
+            said = _repair(entry, book)
         case Remark():
             said = " ".join(each for each in (entry.text, *_sum(entry.cents, currency)) if each)
         case Correct():
@@ -131,6 +130,19 @@ def _run(run: Run, book: Book) -> str:
     if missing := len(run.seen.signs) - len(told):
         said.append(say("log.not_there", many=missing))
     return "; ".join(said)
+
+
+def _repair(entry: RepairDone, book: Book) -> str:
+    """Return a repair in a few words: the number of the part where there are several, and what else was fitted."""
+    title, number = book.repairs[entry.do].title, number_of(entry.to).removeprefix(".")
+    said = say("log.numbered", title=title, number=number) if number else title
+    whose, _, what = entry.fitted.partition(".")
+    part = (
+        book.shelf[what].title
+        if whose == "shelf" and what in book.shelf
+        else entry.fitted.replace("_", " ").replace(".", " ")
+    )
+    return said if entry.fitted == "new" else f"{said}, {part}"
 
 
 def _setup(entry: ChangeSetup, book: Book) -> Iterable[str]:
