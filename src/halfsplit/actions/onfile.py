@@ -17,8 +17,8 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.model.machine import ShelfPart, Standing
 from halfsplit.store.jobs import JobRow, get_job, list_open
-from halfsplit.store.loans import read_loans
-from halfsplit.store.log import LogLine, read_log
+from halfsplit.store.loans import read_all_loans
+from halfsplit.store.log import LogLine, read_logs
 from halfsplit.store.shelf import PartOnShelf, list_parts
 
 INTAKE = "intake"
@@ -113,22 +113,25 @@ def read_on_file(bench: Bench, connection: Connection, number: int) -> OnFile:
     Raises:
         StoreError: HS711 there is no such job.
     """
-    parts = list_parts(connection)
-    return _on_file(bench, connection, get_job(connection, number), parts, _with_parts(bench.book, parts))
+    return _on_file(bench, connection, [get_job(connection, number)])[0]
 
 
 def read_open(bench: Bench, connection: Connection) -> tuple[OnFile, ...]:
     """Return all open jobs as they are on file, in the order of ``list_open``; what they share is read once."""
-    parts = list_parts(connection)
-    book = _with_parts(bench.book, parts)
-    return tuple(_on_file(bench, connection, row, parts, book) for row in list_open(connection))
+    return _on_file(bench, connection, list_open(connection))
 
 
-def _on_file(bench: Bench, connection: Connection, row: JobRow, parts: Sequence[PartOnShelf], book: Book) -> OnFile:
-    lines = read_log(connection, row.number)
-    at = lines[-1].at if lines else row.opened_at
-    shelf = {part.id: part.standing(at) for part in parts} | {**read_loans(connection, row.number)}
-    return OnFile(bench, row, lines, book, MappingProxyType(shelf))
+def _on_file(bench: Bench, connection: Connection, rows: Sequence[JobRow]) -> tuple[OnFile, ...]:
+    parts, numbers = list_parts(connection), [row.number for row in rows]
+    book, logs = _with_parts(bench.book, parts), read_logs(connection, numbers)
+    loans = read_all_loans(connection, numbers)
+    found = []
+    for row in rows:
+        lines = logs[row.number]
+        at = lines[-1].at if lines else row.opened_at
+        shelf = {part.id: part.standing(at) for part in parts} | {**loans[row.number]}
+        found.append(OnFile(bench, row, lines, book, MappingProxyType(shelf)))
+    return tuple(found)
 
 
 def book_with_shelf(book: Book, connection: Connection) -> Book:

@@ -31,6 +31,10 @@ MODEST: Mapping[str, str] = MappingProxyType(
 glibc some 50 MB of 300; where there is another C library it does nothing."""
 
 
+POLITE, MOST_POLITE = 10, 19
+"""So much more patient than the pages is the process, in steps of the system's own, and the most that there is: a tap
+goes before a ranking, and before the start of what ranks."""
+
 MOST_BYTES = 260_000_000
 """What the process may hold after an answer: with some 120 MB of the pages it stays below 400 MB."""
 
@@ -149,7 +153,12 @@ class RankerProcess:
     def _start(self) -> "subprocess.Popen[bytes]":
         # -P: nothing is imported from the folder that the bench happens to be started in
         command, pipe = [sys.executable, "-P", "-m", WORKER, str(self._most_bytes)], subprocess.PIPE
-        return subprocess.Popen(command, stdin=pipe, stdout=pipe, env={**os.environ, **MODEST})
+        process = subprocess.Popen(command, stdin=pipe, stdout=pipe, env={**os.environ, **MODEST})
+        if hasattr(os, "setpriority"):
+            patience = min(os.getpriority(os.PRIO_PROCESS, 0) + POLITE, MOST_POLITE)
+            with contextlib.suppress(OSError):  # it has ended already: the first question finds that out
+                os.setpriority(os.PRIO_PROCESS, process.pid, patience)
+        return process
 
     def _drop(self) -> None:
         with self._lock:

@@ -27,10 +27,6 @@ from halfsplit.errors import InputError
 from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Ranker
 
-POLITE = 5
-"""So much more patient than the pages is this process, in steps of the system's own: a tap goes before a ranking."""
-
-
 MANY_NOUNS = 50_000
 """So many nouns more are made, than are gone, before Python looks for those that only hold each other."""
 
@@ -96,8 +92,6 @@ def resident_bytes() -> int:
 
 def main() -> None:
     """Answer questions until nobody asks any more."""
-    if hasattr(os, "nice"):
-        os.nice(POLITE)
     leaving = Leaving()
     told = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what is printed by mistake does not go among the answers

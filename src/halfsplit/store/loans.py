@@ -1,6 +1,6 @@
 """Loans: how each part of the shelf stood when it came into a job."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -10,9 +10,16 @@ from halfsplit.store.tables import LOAN
 
 def read_loans(connection: Connection, job: int) -> Mapping[str, Standing]:
     """Return part of the shelf -> how it stood when it came into a job, for those that were at risk in it."""
-    columns = (LOAN.c.part, LOAN.c.p_bad, LOAN.c.exposures, LOAN.c.days)
-    rows = connection.execute(select(*columns).where(LOAN.c.job == job))
-    return {part: Standing(p_bad, exposures, days) for part, p_bad, exposures, days in rows}
+    return read_all_loans(connection, [job])[job]
+
+
+def read_all_loans(connection: Connection, jobs: Sequence[int]) -> Mapping[int, Mapping[str, Standing]]:
+    """Return what ``read_loans`` does of some jobs, by the job's number."""
+    columns = (LOAN.c.job, LOAN.c.part, LOAN.c.p_bad, LOAN.c.exposures, LOAN.c.days)
+    found: dict[int, dict[str, Standing]] = {job: {} for job in jobs}
+    for job, part, p_bad, exposures, days in connection.execute(select(*columns).where(LOAN.c.job.in_(jobs))):
+        found[job][part] = Standing(p_bad, exposures, days)
+    return found
 
 
 def lend(connection: Connection, job: int, part: str, standing: Standing) -> None:

@@ -36,9 +36,17 @@ class OvertakenError(Exception):
 
 def read_log(connection: Connection, number: int) -> tuple[LogLine, ...]:
     """Return the log of a job, in order."""
+    return read_logs(connection, [number])[number]
+
+
+def read_logs(connection: Connection, numbers: Sequence[int]) -> dict[int, tuple[LogLine, ...]]:
+    """Return the logs of some jobs, each in order, by the job's number."""
     columns = [LOG.c[each.name] for each in fields(LogLine)]
-    query = select(*columns).where(LOG.c.job == number).order_by(LOG.c.seq)
-    return tuple(LogLine(**row) for row in connection.execute(query).mappings())
+    query = select(LOG.c.job, *columns).where(LOG.c.job.in_(numbers)).order_by(LOG.c.job, LOG.c.seq)
+    lines: dict[int, list[LogLine]] = {number: [] for number in numbers}
+    for number, *line in connection.execute(query):
+        lines[number].append(LogLine(*line))
+    return {number: tuple(found) for number, found in lines.items()}
 
 
 def append_lines(connection: Connection, number: int, lines: Sequence[LogLine]) -> None:

@@ -10,6 +10,7 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.actions.onfile import read_open
 from halfsplit.job.advised import Advice, Proposal
+from halfsplit.model.book import Book
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
 from halfsplit.text import in_words, length_in_words
@@ -132,8 +133,8 @@ def bench_page(visit: Visit) -> BenchPage:
     rows = actions.list_open_jobs(bench)  # after what is known: a summary is made before it is known that there is one
     found = actions.search_jobs(bench, asked) if asked else ()
     if asked:
-        numbers = {row.number for row in found}
-        found += tuple(row for row in rows if row.number in actions.find_persons(bench, asked).keys() - numbers)
+        more = actions.find_persons(bench, asked).keys() - {row.number for row in found}
+        found += tuple(row for row in rows if row.number in more)
     pending = [number for number, standing in known.items() if not standing.is_done]
     for number in pending:
         visit.desk.weigher.ask(number)
@@ -163,13 +164,12 @@ def _unsaid(row: JobRow, standing: Standing | None) -> str:
 def _line(visit: Visit, row: JobRow, known: Mapping[int, Standing]) -> JobLine:
     book, now = visit.desk.bench.book, visit.now
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
-    rungs = {rung.id: rung.title for rung in book.ladder.rungs}
     return JobLine(
         row.number,
         row.name,
         complaint,
         state_in_words(row.state, row.waiting_for),
-        rungs.get(row.last_rung, row.last_rung),
+        _title_of_rung(row.last_rung, book),
         row.suspicion,
         "" if row.suspicion else _unsaid(row, known.get(row.number)),
         in_words(row.suspicion_p) if row.suspicion_p is not None else "",
@@ -180,6 +180,10 @@ def _line(visit: Visit, row: JobRow, known: Mapping[int, Standing]) -> JobLine:
         "" < row.promised_on <= visit.desk.today().isoformat() and row.is_open and row.state != READY,
         row.is_open,
     )
+
+
+def _title_of_rung(name: str, book: Book) -> str:
+    return next((rung.title for rung in book.ladder.rungs if rung.id == name), name)
 
 
 def _alone(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> tuple[AloneLine, ...]:

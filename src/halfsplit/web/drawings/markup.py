@@ -1,8 +1,12 @@
 """Elements of a drawing as text: attributes and content are escaped, numbers are short."""
 
+import re
+from collections.abc import Iterable
 from functools import cache
 
 from markupsafe import Markup, escape
+
+_TO_ESCAPE = re.compile("[&<>\"']")
 
 
 def element(name: str, *inner: str, **attributes: str | float | None) -> Markup:
@@ -20,12 +24,12 @@ def element(name: str, *inner: str, **attributes: str | float | None) -> Markup:
     said = "".join([f' {_named(key)}="{_short(value)}"' for key, value in attributes.items() if value is not None])
     if not inner:
         return Markup(f"<{name}{said}/>")
-    return Markup(f"<{name}{said}>{joined(*inner)}</{name}>")
+    return Markup(f"<{name}{said}>{_within(inner)}</{name}>")
 
 
 def joined(*inner: str) -> Markup:
     """Return pieces one after the other, escaped where they are plain text."""
-    return Markup("".join([each if isinstance(each, Markup) else escape(each) for each in inner]))
+    return Markup(_within(inner))
 
 
 def drawing(title: str, width: float, height: float, *inner: str, class_: str, left: float = 0.0) -> Markup:
@@ -56,5 +60,13 @@ def _named(key: str) -> str:
     return key.rstrip("_").replace("_", "-")
 
 
+def _within(inner: Iterable[str]) -> str:
+    return "".join([each if isinstance(each, Markup) else _escaped(each) for each in inner])
+
+
 def _short(value: str | float) -> str:
-    return escape(value) if isinstance(value, str) else f"{round(value, 1):g}"
+    return _escaped(value) if isinstance(value, str) else f"{round(value, 1):g}"
+
+
+def _escaped(text: str) -> str:
+    return escape(text) if _TO_ESCAPE.search(text) else text  # most have nothing of it, and are left as they are
