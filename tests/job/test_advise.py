@@ -11,6 +11,7 @@ import pytest
 from folding import BOOK, job_of
 
 from halfsplit.job.advise import FIRST, advise, fold_and_weigh
+from halfsplit.job.advised import CHECK
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.outlook import look_out
@@ -227,7 +228,7 @@ def test_a_part_above_the_agreed_sum_needs_a_new_yes():
 
 def test_a_lent_part_at_risk_is_a_stop_point():
     found = advise(job_of(COUNTER, machine=BUILT, complaint="nothing_happens"), BOOK, Rates(risk=1.0), kept=KEPT)
-    risky = [each for each in found.proposals if each.risk >= 1.0]
+    risky = [each for each in found.proposals if each.kind == CHECK and each.risk >= 1.0]
     assert risky
     assert all("risk" in [stop.id for stop in each.stop_points] for each in risky)
 

@@ -384,6 +384,36 @@ def test_a_replacement_takes_all_faults_of_the_part_with_it(bench):
     assert "memory_bad@memory.1" not in goes
 
 
+def test_a_repair_brings_what_the_book_says_its_work_makes(bench):
+    job, folded, worlds, _ = bench
+    fault = BOOK.faults["supply_low"]
+    made = replace(fault, made_by={"reseat_memory": strength(0.2)})
+    book = replace(BOOK, faults={**BOOK.faults, "supply_low": made})
+    places = {"reseat_memory": ".1", "replace_supply": ""}
+    now, then = (
+        {name: foresight.repair(each.repairs[name], at).brings for name, at in places.items()}
+        for each in (BOOK, book)
+        for foresight in (Foresight(job, fold_job(job, each), worlds, Kept(each)),)
+    )
+    number = [root.id for root in folded.evidence.roots].index("supply_low")
+    absent = float(worlds.weights[worlds.states[:, number] == 0].sum())
+    assert then["reseat_memory"] - now["reseat_memory"] == pytest.approx(0.2 * absent)
+    assert then["replace_supply"] == now["replace_supply"] == 0.0
+
+
+def test_what_repairs_bring_is_paid_for(bench):
+    job, folded, *_ = bench
+    posterior = weigh_compiled(compile_readings(folded.evidence))
+    rates = [replace(Rates(), mishap=mishap) for mishap in (0.0, 50_00.0)]
+    outlooks = [look_out(job, folded, posterior, each, Kept(BOOK), steps=1) for each in rates]
+    cents = [{action.id: float(np.mean(action.cents)) for action in outlook.situation.actions} for outlook in outlooks]
+    mends = outlooks[0].mends
+    assert any(found.brings for found in mends.values())
+    for name, found in mends.items():
+        assert cents[1][name] - cents[0][name] == pytest.approx(50_00.0 * found.brings)
+        assert outlooks[1].risk[name] == pytest.approx(50_00.0 * found.brings)
+
+
 def test_worlds_are_closed_under_repairs(bench):
     job, folded, *_ = bench
     posterior = weigh_compiled(compile_readings(folded.evidence))

@@ -254,7 +254,7 @@ class _Adviser:
         stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
         stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
         stops += [stop for each in seen for stop in self._try_first.before_check(each)]
-        stops += [*self._risky(risk), *self._dear(price)]
+        stops += [*self._risky(sum(outlook.risk[each.check.id] for each in seen)), *self._dear(price)]
         return Proposal(
             ranked.id,
             REPAIR if mends else CHECK,

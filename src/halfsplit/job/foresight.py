@@ -10,7 +10,7 @@ import numpy as np
 from halfsplit.job.act_tables import ActTable
 from halfsplit.job.asked import numbers_at
 from halfsplit.job.cells import Present
-from halfsplit.job.changes import Course, Moment
+from halfsplit.job.changes import Course, Moment, Repaired
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import STAGES, picture
 from halfsplit.job.eyes import INSIDE, OTHER, Finding
@@ -113,12 +113,15 @@ class Mends:
         at: the part or joint that it is done to, with its number.
         goes: root id -> P(the root has no hold of the owner's machine afterwards | state), shape (states,).
         taken_out: the units that it takes out.
+        brings: how many new faults that matter the work itself is expected to bring; what opening the machine
+            disturbs is not among them.
     """
 
     repair: Repair
     at: str
     goes: Mapping[str, Floats]
     taken_out: frozenset[str]
+    brings: float
 
 
 class Foresight:
@@ -241,7 +244,7 @@ class Foresight:
             return None
         results, tells = _joint(shows, self._worlds.weights)
         entries = tuple(each.entry for each in shows)
-        muddles = ()
+        muddles: tuple[str, ...] = ()
         if touches:
             muddles = self._muddles(self._kept.work(self._plans, self._roots, tuple(keys), changes))
         return Foreseen(check, entries, used, results, tells, powers, harms, touches, muddles)
@@ -281,7 +284,20 @@ class Foresight:
             }
         if not goes:
             return None
-        return Mends(repair, at, goes, frozenset(self.standing.slots.values()) - frozenset(setup.slots.values()))
+        taken_out = frozenset(self.standing.slots.values()) - frozenset(setup.slots.values())
+        return Mends(repair, at, goes, taken_out, self._brings(moment))
+
+    def _brings(self, moment: Moment) -> float:
+        """Return how many new faults that matter a repair itself is expected to bring."""
+        found = 0.0
+        for change in moment.changes:
+            if isinstance(change, Repaired):
+                for plan, matrix in self._kept.moves(self._plans, change, moment.together)[1].values():
+                    if plan.matters and id(plan) in self._by_name:
+                        number = self._roots.number.get(plan.id)
+                        absent = plan.p if number is None else float(self._present.p_states[number, 0])
+                        found += absent * (1.0 - float(matrix[0, 0]))
+        return found
 
     def numbers(self, at: str) -> tuple[str, ...]:
         """Return the numbers (".1") of a kind of part or joint in the owner's machine; ("",) where there is one."""

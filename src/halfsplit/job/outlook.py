@@ -62,7 +62,7 @@ class Outlook:
         faults: root ids, in the order of the situation's faults.
         minutes: action id -> its own minutes.
         price: action id -> money for parts, in cents.
-        risk: action id -> expected damage, in cents.
+        risk: action id -> expected damage of a check, and the faults that a repair itself brings, in cents.
         chain: action id -> the openings that it needs, the outermost first.
         again: P(result | world) if the machine were started once more as it stands, shape (K, S).
         waits: a check that waits for a repair, for the machine does not get so far now -> P(it gets so far | world),
@@ -265,6 +265,7 @@ class _Outlook:
         price = dict.fromkeys((*foreseen, PROVE), 0.0)
         price |= {name: float(price_of(found.repair, self._book)) for name, found in mends.items()}
         damage = {name: self._damage(seen) for name, seen in foreseen.items()}
+        brought = {name: self._rates.mishap * found.brings for name, found in mends.items()}
         chain = {name: self._openings.chain(seen.check.opening) for name, seen in foreseen.items()}
         chain |= {name: self._openings.chain(found.repair.opening) for name, found in mends.items()}
         actions = [
@@ -280,7 +281,7 @@ class _Outlook:
         actions += [
             Action(
                 name,
-                self._rates.of(minutes[name]) + price[name],
+                self._rates.of(minutes[name]) + price[name] + brought[name],
                 chain[name][-1] if chain[name] else "",
                 powers=True,
                 cures=self._cures(found),
@@ -302,7 +303,7 @@ class _Outlook:
             self._rates.broken(self._age),
         )
         risk = {name: float(self._worlds.weights @ each) for name, each in damage.items()}
-        risk |= dict.fromkeys((*mends, PROVE), 0.0)
+        risk |= {**brought, PROVE: 0.0}
         chain[PROVE] = ()
         return Outlook(
             situation,

@@ -99,6 +99,11 @@ class Plan:
         patterns = {id(p): p for state in self.states for p in (state.pattern, *(v.pattern for v in state.victims))}
         object.__setattr__(self, "patterns", tuple(patterns.values()))
 
+    @property
+    def matters(self) -> bool:
+        """Whether it must be mended before the machine is handed back; a bad part of the bench's own counts."""
+        return self.fault is None or (self.fault.matters and not self.fault.is_normal)
+
     def present(self, footholds: frozenset[Foothold]) -> frozenset[str]:
         """Return which of its footholds, as the book names them, are among these."""
         if self.all_footholds.isdisjoint(footholds):

@@ -181,7 +181,7 @@ class World:
             plan = self.plans[name]
             effect = nature.effect(plan, state, facts, at_work)
             total = total | effect
-            sound = sound if matters(plan) else sound | effect
+            sound = sound if plan.matters else sound | effect
         minutes = UNTOLD_MINUTES if run.conditions.minutes is None else run.conditions.minutes
         eyes = Eyes(nature.effects, asks, minutes)
         seen, fine = (eyes.seen(t.stop, [sign.is_visible(t) for sign in reading.signs]) for t in (total, sound))
@@ -221,7 +221,7 @@ class World:
     def left(self) -> tuple[str, ...]:
         """Return the faults that matter and have a hold of the owner's machine now."""
         now = self._nature.gatherer.together(self.standing).footholds
-        return tuple(name for name, held in self._held() if matters(self.plans[name]) and not held.isdisjoint(now))
+        return tuple(name for name, held in self._held() if self.plans[name].matters and not held.isdisjoint(now))
 
     def is_bad(self, unit: str) -> bool:
         """Return whether any fault has a hold of a part itself."""
@@ -279,11 +279,6 @@ class World:
             self.states[plan.id] = state.name
             old = {victim.unit for victim in plan.states[row - 1].victims} if row else set[str]()
             self.harmed += sorted({victim.unit for victim in state.victims} - old)
-
-
-def matters(plan: Plan) -> bool:
-    """Return whether a root must be mended before the machine is handed back."""
-    return plan.fault is None or (plan.fault.matters and not plan.fault.is_normal)
 
 
 def _saying(moment: Moment, look: Inspect, word: str) -> Moment:
