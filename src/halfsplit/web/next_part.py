@@ -16,7 +16,7 @@ from halfsplit.model.job import Job, Run
 from halfsplit.text import title_of
 from halfsplit.web.card import Card, card_of, first_card
 from halfsplit.web.passing import Passed, passed_over
-from halfsplit.web.suspects import Suspect, doubted_readings, suspects_of
+from halfsplit.web.suspects import Doubted, Suspect, doubted_readings, suspects_of
 from halfsplit.web.visit import Visit
 from halfsplit.web.weigher import Standing
 
@@ -57,7 +57,7 @@ class NextPart:
         alone: what can run by itself now: id and title.
         suspects: how far each fault is to be suspected, strongest first.
         foremost: so many of them are shown at once; the others are folded away.
-        doubted: what readings do not go together, in sentences.
+        doubted: what readings do not go together.
         to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
         mistakes: why it cannot be weighed.
         refresh: the address at which more of it comes as soon as it is known, "" = nothing more comes.
@@ -73,7 +73,7 @@ class NextPart:
     alone: tuple[tuple[str, str], ...]
     suspects: tuple[Suspect, ...]
     foremost: int
-    doubted: tuple[str, ...]
+    doubted: tuple[Doubted, ...]
     to_go: float | None
     spent: float | None
     mistakes: tuple[Mistake, ...]

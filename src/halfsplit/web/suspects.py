@@ -1,7 +1,7 @@
 """Suspicions as a page shows them: a length, a range, and what moved them."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -45,6 +45,19 @@ class Suspect:
     moves: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Doubted:
+    """What is to be looked at again.
+
+    Args:
+        line: what does not go together.
+        entries: the entries that it names: id, and what it is called.
+    """
+
+    line: str
+    entries: tuple[tuple[str, str], ...] = ()
+
+
 def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
     """Return the suspicions that are worth a line, strongest first."""
     shown = [fault for fault in by_p(weighed.faults) if fault.p >= LEAST_P][:MOST]
@@ -62,7 +75,7 @@ def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
     )
 
 
-def doubted_readings(weighed: Weighed, job: Job, book: Book) -> tuple[str, ...]:
+def doubted_readings(weighed: Weighed, job: Job, book: Book) -> tuple[Doubted, ...]:
     """Return what is to be looked at again, where the readings do not go together.
 
     Args:
@@ -73,24 +86,29 @@ def doubted_readings(weighed: Weighed, job: Job, book: Book) -> tuple[str, ...]:
     said = []
     conflict = weighed.conflict
     if weighed.impossible:
-        said.append(say("doubt.impossible", readings=_called(weighed.impossible, job, book)))
+        many = {"many": len(weighed.impossible)}
+        said.append(_doubted("doubt.impossible", weighed.impossible, job, book, **many))
     if weighed.aside:
-        said.append(say("doubt.aside", readings=_called(weighed.aside, job, book)))
+        said.append(_doubted("doubt.aside", weighed.aside, job, book))
     elif conflict.is_alarm and not weighed.impossible and math.isfinite(weighed.log_p_readings):
-        said.append(say("doubt.strain"))
+        said.append(Doubted(say("doubt.strain")))
         if conflict.without:
-            said.append(say("doubt.without", reading=_called([conflict.without[0][0]], job, book)))
+            said.append(_doubted("doubt.without", [conflict.without[0][0]], job, book))
         titles = {fault.id: fault.title for fault in weighed.faults}
         if conflict.explained_by:
-            said.append(say("doubt.explained", title=titles.get(conflict.explained_by, conflict.explained_by)))
+            title = titles.get(conflict.explained_by, conflict.explained_by)
+            said.append(Doubted(say("doubt.explained", title=title)))
     if weighed.is_absurd and not weighed.impossible:
-        said.append(say("doubt.absurd"))
+        said.append(Doubted(say("doubt.absurd")))
     return tuple(said)
 
 
-def _called(entries: Iterable[str], job: Job, book: Book) -> str:
+def _doubted(text: str, entries: Sequence[str], job: Job, book: Book, **words: object) -> Doubted:
+    """Return a sentence that names entries, which of them can be corrected too."""
     names = entry_names(job, book)
-    return ", ".join(names.get(entry, entry_name(entry)) for entry in entries)
+    readings = ", ".join(names.get(entry, entry_name(entry)) for entry in entries)
+    known = tuple((entry, names[entry]) for entry in entries if entry in names)
+    return Doubted(say(text, readings=readings, **words), known)
 
 
 def _moves(weighed: Weighed, fault: str) -> tuple[str, ...]:
