@@ -86,14 +86,16 @@ def doubted_readings(weighed: Weighed, job: Job, book: Book) -> tuple[Doubted, .
     said = []
     conflict = weighed.conflict
     if weighed.impossible:
-        many = {"many": len(weighed.impossible)}
-        said.append(_doubted("doubt.impossible", weighed.impossible, job, book, **many))
+        readings, entries = _named(weighed.impossible, job, book)
+        said.append(Doubted(say("doubt.impossible", readings=readings, many=len(weighed.impossible)), entries))
     if weighed.aside:
-        said.append(_doubted("doubt.aside", weighed.aside, job, book))
+        readings, entries = _named(weighed.aside, job, book)
+        said.append(Doubted(say("doubt.aside", readings=readings), entries))
     elif conflict.is_alarm and not weighed.impossible and math.isfinite(weighed.log_p_readings):
         said.append(Doubted(say("doubt.strain")))
         if conflict.without:
-            said.append(_doubted("doubt.without", [conflict.without[0][0]], job, book))
+            readings, entries = _named([conflict.without[0][0]], job, book)
+            said.append(Doubted(say("doubt.without", readings=readings), entries))
         titles = {fault.id: fault.title for fault in weighed.faults}
         if conflict.explained_by:
             title = titles.get(conflict.explained_by, conflict.explained_by)
@@ -103,12 +105,11 @@ def doubted_readings(weighed: Weighed, job: Job, book: Book) -> tuple[Doubted, .
     return tuple(said)
 
 
-def _doubted(text: str, entries: Sequence[str], job: Job, book: Book, **words: object) -> Doubted:
-    """Return a sentence that names entries, which of them can be corrected too."""
+def _named(entries: Sequence[str], job: Job, book: Book) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """Return what entries are called, in one go, and id and name of each that is on the log."""
     names = entry_names(job, book)
-    readings = ", ".join(names.get(entry, entry_name(entry)) for entry in entries)
     known = tuple((entry, names[entry]) for entry in entries if entry in names)
-    return Doubted(say(text, readings=readings, **words), known)
+    return ", ".join(names.get(entry, entry_name(entry)) for entry in entries), known
 
 
 def _moves(weighed: Weighed, fault: str) -> tuple[str, ...]:
