@@ -4,6 +4,7 @@ The places of mistakes are those in the text that is put on; the job before it k
 """
 
 from collections.abc import Mapping
+from functools import lru_cache
 from types import MappingProxyType
 
 from halfsplit.errors import Mistake
@@ -15,6 +16,11 @@ from halfsplit.yamltext import Node, read_yaml
 
 BEFORE = "job.yaml"
 """What the job before is called in places."""
+
+MOST_LINES = 1024
+"""Lines of logs that are kept as read; those used longest ago go first."""
+
+_ITEM = "  - "
 
 
 def parse_entries(text: str, before: str, book: Book, name: str = "entry") -> tuple[Job | None, tuple[Mistake, ...]]:
@@ -64,8 +70,43 @@ def parse_machine(text: str, before: str, book: Book, name: str = "machine") -> 
 
 
 def _tree(before: str) -> tuple[Mapping[str, tuple[Node, Node]], list[Mistake]]:
+    by_lines = _by_lines(before)
+    if by_lines is not None:
+        return by_lines, []
     tree, mistakes = read_yaml(before, BEFORE)
     return ({} if tree is None else tree.entries()), mistakes
+
+
+def _by_lines(before: str) -> Mapping[str, tuple[Node, Node]] | None:
+    """Return the tree of a job file whose log has a line for each entry: of a log that only grows each is read once.
+
+    None where it is not written so, or has mistakes; then it is to be read as a whole.
+    """
+    head, is_found, log = f"\n{before}".partition("\nlog:\n")
+    lines = log.splitlines()
+    if not is_found or not lines or not all(line.startswith(_ITEM) for line in lines):
+        return None
+    if before.splitlines() != before.removesuffix("\n").split("\n"):
+        return None  # YAML counts other ends of lines as well
+    tree, mistakes = read_yaml(f"{head[1:]}\n", BEFORE)
+    top = {} if tree is None else tree.entries()
+    if mistakes or "log" in top or (tree is not None and not tree.is_map):
+        return None
+    first = head.count("\n") + 2
+    items = [_item(line, first + n) for n, line in enumerate(lines)]
+    known = tuple(item for item in items if item is not None)
+    if len(known) < len(items):
+        return None
+    key = Node(f"{BEFORE}:{first - 1}:1", "log", "log")
+    return {**top, "log": (key, Node(f"{BEFORE}:{first}:{_ITEM.index('-') + 1}", known))}
+
+
+@lru_cache(maxsize=MOST_LINES)
+def _item(line: str, number: int) -> Node | None:
+    """Return the one entry that a line of a log is, at its place; None where it is not one, without a mistake."""
+    tree, mistakes = read_yaml("\n" * (number - 1) + line, BEFORE)
+    items = () if tree is None else tree.items()
+    return items[0] if len(items) == 1 and not mistakes else None
 
 
 def _node(entries: Mapping[str, tuple[Node, Node]]) -> Node:
