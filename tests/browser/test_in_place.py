@@ -102,7 +102,7 @@ def test_without_a_connection_nothing_is_lost_and_it_is_entered_once(page):
     assert page.get_by_label("Note").input_value() == "while nobody heard it"
     page.context.set_offline(False)
     page.get_by_role("button", name="note it").click()
-    page.locator(".log .said").get_by_text("while nobody heard it").wait_for()
+    page.locator(".log").get_by_text("while nobody heard it").wait_for()
     assert lines(page) == before + 1
     assert page.get_by_role("alert").filter(has_text="no connection").count() == 0
 

@@ -11,6 +11,7 @@ from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.job_page import JobPage, job_page, machine_plan
+from halfsplit.web.log_rows import entry_names
 from halfsplit.web.next_part import MOST_SECONDS, NextPart, is_shown, next_part, standing_of
 from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
@@ -235,8 +236,10 @@ def _entry_page(visit: Visit) -> EntryPage:
     if row is None:
         so, should = f"'{visit.path['entry']}' is no entry that can be corrected", "it is one of the log"
         raise WebError([Mistake(f"job {visit.number}", "HS802", so, should, "Take it from the log on the sheet")])
+    view = actions.job_view(visit.desk.bench, visit.number)
+    name = entry_names(view.job or Job(), view.on_file.book).get(row.entry, row.name)
     text = row.text.partition(":")[2].strip()
-    return EntryPage(visit.number, row.entry, row.name, row.kind, text, row.is_gone)
+    return EntryPage(visit.number, row.entry, name, row.kind, text, row.is_gone)
 
 
 def _back(visit: Visit) -> str:

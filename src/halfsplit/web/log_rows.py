@@ -25,7 +25,7 @@ class LogRow:
     Args:
         entry: the entry's id.
         kind: the kind of entry.
-        name: what it is called.
+        name: its id as people say it.
         line: what was entered, in a few words, as it stands with its corrections.
         text: as it is kept, to be corrected.
         who, at: who entered it, and when.
@@ -63,7 +63,7 @@ def log_rows(view: JobView, book: Book, currency: str) -> tuple[LogRow, ...]:
             LogRow(
                 line.entry,
                 line.kind,
-                names.get(line.entry, entry_name(line.entry)),
+                entry_name(line.entry),
                 said,
                 line.text,
                 line.initials,
