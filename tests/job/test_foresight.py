@@ -14,7 +14,7 @@ from halfsplit.job.conditions import FactsMaker, p_holds
 from halfsplit.job.effects import STAGES, Effects, picture
 from halfsplit.job.eyes import INSIDE, OTHER, Eyes
 from halfsplit.job.fold import fold_job
-from halfsplit.job.foresight import Foresight, Worlds
+from halfsplit.job.foresight import Foresight
 from halfsplit.job.kept import Kept
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
@@ -23,6 +23,7 @@ from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import plan_roots
 from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.job.units import OWNER, Gatherer
+from halfsplit.job.worlds import Worlds
 from halfsplit.model.bench import Check, Forced, Minutes, Opening, Sign
 from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.faults import ALWAYS, Act, Cure, Ending, Fault, Looks, Pattern, Reads, Strength, When

@@ -25,8 +25,9 @@ from halfsplit.job.slips import P_WRONG_SIDE
 from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
 from halfsplit.job.views import RunView, ScaleView, split
 from halfsplit.job.work import Work
+from halfsplit.job.worlds import Worlds
 from halfsplit.model.bench import Check, Repair
-from halfsplit.model.evidence import NO_STOP, Floats, Ints
+from halfsplit.model.evidence import NO_STOP, Floats
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
 from halfsplit.model.machine import Conditions, Setup
 
@@ -47,19 +48,6 @@ OURS = (OWNER, "new")
 
 MOST_JOINT_RESULTS = 24
 """Results of one check with several readings that are told apart."""
-
-
-@dataclass(frozen=True)
-class Worlds:
-    """Distinct ways in which things may stand.
-
-    Args:
-        states: the state of each root, shape (K, R), in the order of ``evidence.roots``.
-        weights: P(world), shape (K,), adding up to 1.
-    """
-
-    states: Ints
-    weights: Floats
 
 
 @dataclass(frozen=True)

@@ -13,14 +13,13 @@ from halfsplit.infer import Posterior
 from halfsplit.job.done import Done
 from halfsplit.job.eyes import Finding
 from halfsplit.job.folded import Folded
-from halfsplit.job.foresight import REPLACES, Foreseen, Foresight, Mends, Worlds
+from halfsplit.job.foresight import REPLACES, Foreseen, Foresight, Mends
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.reached import Reached
-from halfsplit.job.roots import MOST_STATES
 from halfsplit.job.units import OWNER, kind_of_unit
-from halfsplit.job.views import marks_of
+from halfsplit.job.worlds import Worlds, closed_under, sampled
 from halfsplit.model.bench import Check, Minutes, Repair
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats, Ints
@@ -28,10 +27,6 @@ from halfsplit.model.job import Job
 from halfsplit.plan import Action, Opening, Situation, Thumb
 from halfsplit.plan.rates import Rates
 from halfsplit.plan.situation import Bools
-from halfsplit.plan.thumb import MORE_THAN_NOT
-
-SAMPLES = 800
-"""Samples of how things may stand; equal ones are one world."""
 
 LEAST_SUSPECTED = 1e-3
 """Repairs are thought of for faults at least this likely."""
@@ -115,7 +110,7 @@ def look_out(
         steps: how many repairs one after another are thought through; None = any number, and then what checks show
             is told of the worlds that repairs make as well.
     """
-    return _Outlook(job, folded, _worlds(posterior), rates, kept, steps).whole()
+    return _Outlook(job, folded, sampled(posterior), rates, kept, steps).whole()
 
 
 def price_of(repair: Repair, book: Book) -> int:
@@ -129,28 +124,6 @@ def price_of(repair: Repair, book: Book) -> int:
     if repair.does in (REPLACES, REFERS):
         return kind.price_cents
     return kind.worth_cents if repair.does == LEAVES_OFF else 0
-
-
-def _worlds(posterior: Posterior) -> Worlds:
-    samples = posterior.samples(SAMPLES)
-    states = samples.states.astype(np.int64)
-    _, first, of = np.unique(_hashes(states), return_index=True, return_inverse=True)
-    weights = np.bincount(of.ravel(), weights=samples.weights)
-    return Worlds(states[first], weights / weights.sum())
-
-
-def _hashes(states: Ints) -> Ints:
-    """Return a number for each row by which it is known, shape (K,): the sum of a mark for each root and state."""
-    return _marks_of(states, np.arange(states.shape[1]), states > 0)
-
-
-def _marks_of(states: Ints, columns: Ints, there: Bools) -> Ints:
-    """Return the sum of the marks of some of the roots that are there in each row, shape (K,)."""
-    world, place = np.nonzero(there)
-    root = columns[place]
-    found = np.zeros(len(states), dtype=np.int64)
-    np.add.at(found, world, marks_of(root * MOST_STATES + states[world, root]))
-    return found
 
 
 class _Outlook:
@@ -184,10 +157,9 @@ class _Outlook:
         )
         self._ids = tuple(roots[number].id for number in self._columns)
         self._place = {name: place for place, name in enumerate(self._ids)}
-        self._is_suspected = np.zeros(worlds.states.shape[1], dtype=bool)
-        self._is_suspected[self._columns] = True
         self._mends = {f"{found.repair.id}@{found.at}": found for found in self._repairs()}
-        states, self._after = self._closed(worlds)
+        goes = {name: self._takes(found) for name, found in self._mends.items()}
+        states, self._after = closed_under(goes, worlds, self._columns, steps=steps)
         self._ends = states[:, self._columns] > 0
         if steps is None:
             none = np.zeros(len(states) - len(worlds.weights))
@@ -196,50 +168,9 @@ class _Outlook:
         self._worlds = worlds
         self._has = worlds.states[:, self._columns] > 0
 
-    def _closed(self, worlds: Worlds) -> tuple[Ints, dict[str, Ints]]:
-        """Return the worlds with those that repairs make of them, and for each repair what each world becomes.
-
-        A world that a repair made has the faults that are left, and nothing else that is only noticed.
-        """
-        states = new = worlds.states
-        known = {each: number for number, each in enumerate(_hashes(states).tolist())}
-        after: dict[str, list[Ints]] = {name: [np.arange(len(states))] for name in self._mends}
-        turn = 0
-        while len(new) and (self._steps is None or turn < self._steps):
-            left = np.where(self._is_suspected, new, 0)
-            base = _hashes(left)
-            taken = {name: self._taken(found, new) for name, found in self._mends.items()}
-            touched = {name: np.flatnonzero(gone.any(axis=1)) for name, (_, gone) in taken.items()}
-            marks = [base[touched[name]] - _marks_of(new, *taken[name])[touched[name]] for name in taken]
-            found, first, of = np.unique(np.concatenate(marks), return_index=True, return_inverse=True)
-            numbers = np.array([known.setdefault(each, len(known)) for each in found.tolist()], dtype=np.int64)
-            is_new = numbers >= len(states)
-            made = np.zeros((int(is_new.sum()), states.shape[1]), dtype=np.int64)
-            at = 0
-            for name, (columns, gone) in taken.items():
-                here = touched[name]
-                after[name][-1][here] = numbers[of[at : at + len(here)]]
-                mine = np.flatnonzero(is_new & (first >= at) & (first < at + len(here)))
-                if len(mine):
-                    world = here[first[mine] - at]
-                    rows = left[world]
-                    rows[:, columns] = np.where(gone[world], 0, rows[:, columns])
-                    made[numbers[mine] - len(states)] = rows
-                after[name].append(np.arange(len(states), len(states) + len(made)))
-                at += len(here)
-            states, new, turn = np.concatenate([states, made]), made, turn + 1
-        many = len(states) if self._steps is None else len(worlds.weights)
-        return states, {name: np.concatenate(into)[:many] for name, into in after.items()}
-
-    def _taken(self, found: Mends, states: Ints) -> tuple[Ints, Bools]:
-        """Return the columns of the suspected roots that a repair may take away, and where it most likely does."""
-        names = [name for name in found.goes if name in self._place]
-        columns = np.array([self._columns[self._place[name]] for name in names], dtype=np.int64)
-        if not names:
-            return columns, np.zeros((len(states), 0), dtype=bool)
-        gone = np.array([found.goes[name] > MORE_THAN_NOT for name in names])
-        here = states[:, columns]
-        return columns, (here > 0) & gone[np.arange(len(columns)), here]
+    def _takes(self, mends: Mends) -> dict[int, Floats]:
+        """Return the columns of the suspected roots that a repair may take away -> P(it goes | state)."""
+        return {int(self._columns[self._place[name]]): p for name, p in mends.goes.items() if name in self._place}
 
     def whole(self) -> Outlook:
         """Return the outlook."""
