@@ -56,6 +56,17 @@ def test_the_counter_run_comes_first(complaint):
     assert advice(complaint=complaint).top == FIRST
 
 
+def test_what_would_come_first_after_a_result_is_what_then_comes_first():
+    told = "[{event: storm}]"
+    before = advice(machine="{kind: built, age_years: 4, card: {}}", told=told)
+    likely = before.proposal(before.top).outcomes[:2]
+    assert len(likely) == 2
+    for outcome in likely:
+        job = job_of(machine="{kind: built, age_years: 4, card: {}}", told=told, complaint="nothing_happens")
+        log = tuple(replace(entry, id=f"entry_{n}") for n, entry in enumerate(outcome.entries))
+        assert advise(replace(job, log=log), BOOK, kept=KEPT).top == outcome.first
+
+
 def test_all_amounts_are_finite_and_none_is_below_zero():
     for found in (advice(), advice(DEAD), advice(COUNTER)):
         for each in found.proposals:

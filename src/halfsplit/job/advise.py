@@ -367,7 +367,8 @@ def title_of_action(name: str, outlook: Outlook) -> str:
     if name in outlook.foreseen:
         return outlook.foreseen[name].check.title
     mends = outlook.mends[name]
-    return f"{mends.repair.title}{number_of(mends.at).replace('.', ' ')}"
+    number = number_of(mends.at).lstrip(".")
+    return f"{mends.repair.title} (number {number})" if number else mends.repair.title
 
 
 def _misfits(weighed: Weighed | None) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from halfsplit.plan.lookahead import Ranked, Ranking
-from halfsplit.plan.situation import HAND_BACK, REPLACE
+from halfsplit.plan.situation import HAND_BACK, REPLACE, Bools, Floats
 from halfsplit.plan.thumb import Thumb
 
 THOUGHT_OF = 16
@@ -29,20 +29,33 @@ def rank_by_thumb(thumb: Thumb) -> Ranking:
         ``firsts_after``.
     """
     situation = thumb.situation
-    weights, done = situation.weights, np.zeros(len(situation.actions), dtype=bool)
-    total = thumb.guess(weights, thumb.open_now, done)
+    done = np.zeros(len(situation.actions), dtype=bool)
+    total = thumb.guess(situation.weights, thumb.open_now, done)
+    ranked, without = _ranked(thumb, situation.weights, thumb.open_now, total)
+    return Ranking(ranked, without, {})
+
+
+def _ranked(thumb: Thumb, weights: Floats, made: Bools, total: Floats) -> tuple[tuple[Ranked, ...], float]:
+    """Return what can be done in a branch, the best first, and what is left to pay as things are.
+
+    Args:
+        thumb: the situation.
+        weights: P(branch, world), shape (K,).
+        made: the openings that are made, shape (O,).
+        total: what each action leaves to pay, P(branch) x cents, shape (A,); infinity for what is not thought of.
+    """
+    situation, p = thumb.situation, float(weights.sum())
     without = thumb.by_thumb(weights)
     ends = [(HAND_BACK, float(weights @ thumb.stop_open[: thumb.worlds]))]
     if np.isfinite(situation.replacing):
-        ends.append((REPLACE, situation.replacing))
+        ends.append((REPLACE, p * situation.replacing))
     found = [Ranked(name, cents if name == REPLACE else 0.0, cents, 0.0) for name, cents in ends]
-    own = thumb.cents @ weights + (thumb.chain & ~thumb.open_now) @ thumb.opening_cents
+    own = thumb.cents @ weights + p * ((thumb.chain & ~made) @ thumb.opening_cents)
     for n, action in enumerate(situation.actions):
         if np.isfinite(total[n]):
             value = max(0.0, without - float(total[n]) + float(own[n]))
             found.append(Ranked(action.id, float(own[n]), float(total[n]), value, (action.id,)))
-    found.sort(key=lambda each: _place(each, without))
-    return Ranking(tuple(found), without, {})
+    return tuple(sorted(found, key=lambda each: _place(each, without))), without
 
 
 def saves(each: Ranked, without: float) -> bool:
@@ -98,10 +111,6 @@ def firsts_after(
         if n in likeliest and p >= LEAST_TOLD:
             weights = situation.weights * tells[:, n]
             guess = thumb.guess(weights, made, done, among=among)
-            guess[among] = np.where(guess[among] <= thumb.by_thumb(weights) + _TINY, guess[among], np.inf)
-            ends = {HAND_BACK: float(weights @ thumb.stop_open[: thumb.worlds]), REPLACE: p * situation.replacing}
-            end = min(ends, key=lambda name: ends[name])
-            best = int(guess.argmin()) if len(guess) else 0
-            first = situation.actions[best].id if len(guess) and guess[best] < ends[end] else end
+            first = _ranked(thumb, weights, made, guess)[0][0].id
         found.append((p, first))
     return tuple(found)
