@@ -50,5 +50,12 @@ def test_a_column_says_how_it_ended_and_what_sets_the_run_apart():
         of=5,
     )
     column = run_column(run, SMALL_BOOK)
-    assert column.heads == ("3 of 5", "bench", "games", "cold", "card owner", "supply supply_a")
+    assert column.heads == (
+        "3 of 5",
+        SMALL_BOOK.hosts["bench"].title,
+        SMALL_BOOK.loads["games"].title,
+        "cold",
+        f"{SMALL_BOOK.kinds['card'].title} of the {SMALL_BOOK.hosts['owner'].title}",
+        f"{SMALL_BOOK.kinds['supply'].title} from the shelf",
+    )
     assert (column.ended, column.ended_after_seconds) == ("resets", 360.0)

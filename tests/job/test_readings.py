@@ -224,7 +224,7 @@ def test_each_reading_and_each_root_has_a_line_for_people():
         "told_1": "told: resets",
         "run_1": "3 of 5: reached 'log-in', resets after 5 min, load on the graphics card",
         "run_1:passed": "2 of 5 went through, load on the graphics card",
-        "run_2": "stopped before 'starts (fans move)', no: fans turn (supply supply a), cold",
+        "run_2": "stopped before 'starts (fans move)', no: fans turn (power supply from the shelf), cold",
         "inspect_1": "memory module in its slot 2: half in",
         "measure_1": "+12 V at the 24-pin or a drive plug: 11.18 volts, load on the graphics card",
     }

@@ -22,7 +22,7 @@ SAID = {
         "2 more looked for and not there"
     ),
     "run: {with: {keyboard: out, mouse: out, headset: out, network_lead: out, memory.2: out}, not: starts}": (
-        "stopped before 'starts (fans move)' (memory.2 out); with other leads and devices around it"
+        "stopped before 'starts (fans move)' (memory module 2 out); with other leads and devices around it"
     ),
 }
 

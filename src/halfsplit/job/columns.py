@@ -1,5 +1,7 @@
 """A run as a column on the ladder: what it says of each rung, and how it ended."""
 
+from halfsplit.job.lines import line_of_swap
+from halfsplit.job.units import OWNER
 from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED, UNKNOWN, RunColumn
 from halfsplit.model.book import Book
 from halfsplit.model.job import YES, Run
@@ -39,10 +41,10 @@ def run_column(run: Run, book: Book) -> RunColumn:
 def _heads(run: Run, book: Book) -> tuple[str, ...]:
     """Return what sets this run apart, in a few words each."""
     heads = [] if run.of == 1 else [f"{run.of} times" if run.failed == run.of else f"{run.failed} of {run.of}"]
-    if run.on != "owner":
-        heads.append(run.on)
-    heads += _condition_heads(run.conditions)
-    heads += [f"{slot} {unit.removeprefix('shelf.')}" for slot, unit in run.swaps.items()]
+    if run.on != OWNER:
+        heads.append(book.hosts[run.on].title)
+    heads += _condition_heads(run.conditions, book)
+    heads += [line_of_swap(slot, held, book) for slot, held in run.swaps.items()]
     if run.output and len(book.outputs) > 1:
         heads.append(f"on {run.output}")
     if run.case == "out":
@@ -50,10 +52,10 @@ def _heads(run: Run, book: Book) -> tuple[str, ...]:
     return tuple(heads)
 
 
-def _condition_heads(conditions: Conditions) -> list[str]:
+def _condition_heads(conditions: Conditions, book: Book) -> list[str]:
     heads = []
     if conditions.load != "idle":
-        heads.append(conditions.load)
+        heads.append(book.loads[conditions.load].title)
     if conditions.cold is not None:
         heads.append("cold" if conditions.cold else "warm")
     heads += [word for word in (conditions.position, conditions.started_by) if word]

@@ -114,6 +114,18 @@ def title_of(foothold: Foothold, book: Book) -> str:
     return f"{title}{_number(number_of(what))}{owner}"
 
 
+def line_of_swap(slot: str, held: str, book: Book) -> str:
+    """Return what was put in a slot for a run, or taken out of it, in a few words."""
+    kind = kind_of(slot)
+    title = book.kinds[kind].title if kind in book.kinds else _plain(kind)
+    part, whose = f"{title}{_number(number_of(slot))}", held.partition(".")[0]
+    if whose == "shelf":
+        return f"{part} from the shelf"
+    if whose in book.hosts:
+        return f"{part} of the {book.hosts[whose].title}"
+    return f"new {part}" if whose == "new" else f"{part} {_plain(held)}"
+
+
 def _number(number: str) -> str:
     return number.replace(".", " ")
 
@@ -148,7 +160,7 @@ def _seen(seen: Seen, book: Book) -> str:
 
 def _on(run: Run, book: Book) -> str:
     said = [] if run.on == OWNER else [f"on the {book.hosts[run.on].title}"]
-    said += [f"{_plain(slot)} {_plain(held.removeprefix('shelf.'))}" for slot, held in run.swaps.items()]
+    said += [line_of_swap(slot, held, book) for slot, held in run.swaps.items()]
     return f" ({', '.join(said)})" if said else ""
 
 
