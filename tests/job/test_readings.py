@@ -104,6 +104,23 @@ def test_a_sign_that_no_sound_machine_gives_may_have_been_entered_where_there_wa
     assert set(dark.values()) == {(0.0, 1.0)}
 
 
+def test_a_wrong_tap_is_of_what_could_have_been_seen():
+    weight = stops("run: {not: self_test, signs: {processor_complaint: yes}}")
+    assert weight(LADDER.stop_before(BOOK.signs["processor_complaint"].needs)) == 0.0
+    assert weight(LADDER.stop_before("self_test")) == 1.0
+    weights = sign_weights("run: {reached: log_in, signs: {error_screen: yes}}")
+    lit = {sign: both for sign, both in weights.items() if sign.startswith("picture:")}
+    assert weights["error_screen"] == (1.0, P_MISTAPPED)
+    assert list(lit.values()) == [(1.0, 0.0)]
+
+
+def test_starts_with_the_same_complaint_go_together():
+    start = "run: {not: self_test, signs: [processor_complaint]}"
+    log = (start, start, "repair: reset_settings", start, "repair: reseat_processor", start)
+    weighed = weigh_log(*log, machine="{kind: built, age_years: 0, board: {status_leds: yes}}")
+    assert weighed.posterior.bound_share < 0.05
+
+
 def test_a_sign_seen_again_is_no_wrong_tap():
     odd = "run: {reached: log_in, stop: none, signs: {artefacts: yes}}"
     once, twice = (1.0 - weigh_log(*[odd] * times)["card_dead_or_failing"] for times in (1, 2))

@@ -15,6 +15,7 @@ dropped is added up: a true bound on what is missing from P.
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -63,17 +64,18 @@ class Bounds:
         self.weighed = self._weighed(closings)
         self._closes = [
             [
-                (((1 << item.bits) - 1) << item.first, item.unmet, closing.at)
+                (mask, unmet, closing.at)
                 for closing in closings.get(level, ())
                 for item in self.asked
                 if item.field == closing.field
+                for mask, unmet in _by_hardness(item)
             ]
             for level in range(len(plan.nodes))
         ]
         lots = [item for item in self.asked if packing.fields[item.field].join is not None]
         self._lots = sum(((1 << item.bits) - 1) << item.first for item in lots)
         self._meetings = [(item.first, item.bits, _meet_lots(item)) for item in lots]
-        self._unmet = [item.unmet for item in self.asked for _ in range(item.bits)]
+        self._unmet = [unmet for item in self.asked for unmet in item.unmets]
         self._exact = self._choose_exact()
         inside = [self._leaves(walk, steps)]
         for left, right in plan.pairs:
@@ -228,6 +230,16 @@ class Bounds:
         by_field = {item.field: narrow(item, norms[item.field]) for item in self.asked}
         root, given, z = walk_sets(walk, steps, by_field)
         return add_up(self.plan.leaf[root, given], z, self.plan.nodes[0])
+
+
+def _by_hardness(item: Requirements) -> list[tuple[int, float]]:
+    """Return the masks of the hard requirements of a field and of the other, and what it weighs at most without."""
+    ends = (0, item.hard, item.bits)
+    return [
+        (((1 << end) - (1 << begin)) << item.first, max(item.unmets[begin:end]))
+        for begin, end in pairwise(ends)
+        if end > begin
+    ]
 
 
 def _meet_lots(item: Requirements) -> Ints:

@@ -1,8 +1,9 @@
 """Which readings still need what: the requirements that bound what may complete a row.
 
 A bit of a code that every code with a weight has set is a *requirement* of its reading: without it nothing
-is explained, or only by a void report.  Where a reading has no such bit (a look that may be wrong), the bit without
-which it weighs least is one.  Without its requirements the reading weighs at most ``unmet``.
+is explained, or only by a void report.  Beside such bits, or where there are none (a look that may be wrong), one of
+the bits may stand without which it weighs little: that which says most.  Without a requirement the reading weighs at
+most what its ``unmets`` have for it.
 
 The work doubles with each, so few are looked at: one after the other that which says most beside those
 chosen before, but first one of each reading that is nothing without it, so that a row is asked about each of these.
@@ -26,7 +27,7 @@ MAX_REQUIREMENTS = 10
 SOFT = 0.5
 """A bit without which a reading still weighs this much is no requirement."""
 
-HARD = 1e-3
+HARD = 5e-3
 """Without a hard requirement a reading weighs no more than this."""
 
 WORTH_LOOKING = 0.999
@@ -41,8 +42,10 @@ class Requirements:
         field: the field.
         first: the place of its first requirement among all; they lie side by side.
         bits: how many.
-        unmet: a factor for each of them that is not met; the most that the reading weighs without it, over its largest
-            weight, where there is one.
+        hard: how many of them, the first, are hard: nothing is without them, or only a void report.  One more may be
+            such that it weighs little without.
+        unmets: a factor for each of them that is not met; where there is one, the most that the reading weighs without
+            it, over its largest weight.
         says: for each how much it says beside those chosen before: the natural log of 1 / P(it is met).
         of_code: shape (codes of the field,): the requirements met by a code, as a small mask.
         brings: shape (states, 2 ** bits): P(one state is not dead and brings just this mask).
@@ -51,7 +54,8 @@ class Requirements:
     field: int
     first: int
     bits: int
-    unmet: float
+    hard: int
+    unmets: tuple[float, ...]
     says: tuple[float, ...]
     of_code: Ints
     brings: Floats
@@ -64,7 +68,8 @@ class Wanted:
     Args:
         step: the step of the field.
         places: the bits of the code of one run; of a lot of equal runs the same bit for each run.
-        unmet: the most that the reading, or one run of a lot, weighs without one of them.
+        hard: how many of them, the first, are hard.
+        unmets: the most that the reading, or one run of a lot, weighs without each of them.
         is_lot: whether it is a lot of equal runs.
         of: for some of the places, by their numbers, the requirements met by each code, and what each state brings;
             as in ``Requirements``.
@@ -72,7 +77,8 @@ class Wanted:
 
     step: Step
     places: tuple[int, ...]
-    unmet: float
+    hard: int
+    unmets: tuple[float, ...]
     is_lot: bool
     of: Callable[[Sequence[int]], tuple[Ints, Floats]]
 
@@ -92,23 +98,34 @@ def choose_requirements(
     first = 0
     for n, item in enumerate(wanted):
         if item.step.field is not None and chosen[n]:
-            of_code, brings = item.of([k for k, _ in chosen[n]])
+            some = [k for k, _ in chosen[n]]
+            of_code, brings = item.of(some)
             says = tuple(log for _, log in chosen[n])
-            unmet = item.unmet if item.is_lot else item.unmet ** (1.0 / len(says))  # all of them count once
-            asked.append(Requirements(item.step.field, first, len(says), unmet, says, of_code, brings))
-            first += len(chosen[n])
+            hard = sum(k < item.hard for k in some)
+            unmets = [item.unmets[k] for k in some]
+            if not item.is_lot:  # all hard ones count once
+                unmets[:hard] = [unmet ** (1.0 / hard) for unmet in unmets[:hard]]
+            asked.append(Requirements(item.step.field, first, len(some), hard, tuple(unmets), says, of_code, brings))
+            first += len(some)
     return asked
 
 
 def _wanted(walk: Walk, step: Step, packing: Packing) -> Wanted:
     field = packing.fields[step.field or 0]
-    places, unmet = _required(field)
+    places, unmets, hard = _required(field)
     if field.join is None:
         return Wanted(
-            step, tuple(places), unmet, False, lambda some: _of_run(walk, step, field, [places[n] for n in some])
+            step, places, hard, unmets, False, lambda some: _of_run(walk, step, field, [places[n] for n in some])
         )
-    every = (places[0],) * min(field.runs, MAX_REQUIREMENTS) if places else ()
-    return Wanted(step, every, unmet, True, lambda some: _of_lot(walk, step, field, places, len(some)))
+    many = min(field.runs, MAX_REQUIREMENTS) if places else 0
+    return Wanted(
+        step,
+        places[:1] * many,
+        many,
+        unmets[:1] * many,
+        True,
+        lambda some: _of_lot(walk, step, field, places, len(some)),
+    )
 
 
 def _choose(walk: Walk, steps: Sequence[Step], wanted: Sequence[Wanted]) -> list[list[tuple[int, float]]]:
@@ -117,15 +134,18 @@ def _choose(walk: Walk, steps: Sequence[Step], wanted: Sequence[Wanted]) -> list
     alone, both = _how_likely(walk, steps, wanted, names)
     says = -np.log(alone)
     chosen: list[list[tuple[int, float]]] = [[] for _ in wanted]
-    is_hard = np.array([wanted[n].unmet <= HARD for n, _ in names], dtype=bool)
+    is_hard = np.array([wanted[n].unmets[k] <= HARD for n, k in names], dtype=bool)
     for _ in range(min(MAX_REQUIREMENTS, len(names))):
         is_fresh = is_hard & [not chosen[n] for n, _ in names] & (says >= -np.log(WORTH_LOOKING))
         best = int(np.argmax(np.where(is_fresh, says, -np.inf) if is_fresh.any() else says))
         if says[best] < -np.log(WORTH_LOOKING):
             break
-        chosen[names[best][0]].append((names[best][1], float(says[best])))
+        field, place = names[best]
+        chosen[field].append((place, float(says[best])))
         says = np.minimum(says, np.log(alone[best]) - np.log(both[best]))
         says[best] = -np.inf
+        if place >= wanted[field].hard:
+            says[[n == field and k >= wanted[field].hard for n, k in names]] = -np.inf
     return [sorted(some) for some in chosen]
 
 
@@ -158,7 +178,7 @@ def _how_likely(
         total[g] = z[~bound | (given == g)].prod(axis=0)
     none = walk.p_given @ total
     none = none / none[0]
-    lighter = np.array([1.0 - wanted[n].unmet for n, _ in names])
+    lighter = np.array([1.0 - wanted[n].unmets[k] for n, k in names])
     without = np.ones((many, many))
     for value, (a, b) in zip(none[1:], pairs[1:], strict=True):
         without[a, b] = without[b, a] = value
@@ -224,24 +244,23 @@ def walk_sets(
     return root[block], local[block] // many[root[block]], of_block
 
 
-def _required(field: Field) -> tuple[list[int], float]:
-    """Return the places of the requirements of one run, and what the reading weighs at most without one.
+def _required(field: Field) -> tuple[tuple[int, ...], tuple[float, ...], int]:
+    """Return the places of what one run requires, the most that the reading weighs without each, and how many are hard.
 
-    Hard ones, if there are any, else the single bit without which it weighs least.
+    The hard ones come first, then the bits without which it weighs little.
     """
     codes, weights = _of_one_run(field)
     weights = weights / field.most
     least = float(weights[codes == field.void].max(initial=0.0))
     possible = codes[weights > least * _ABOVE]
     required = int(np.bitwise_and.reduce(possible)) if len(possible) else -1
-    hard = [place for place in range(field.bits) if required >> place & 1] if required > 0 else []
+    hard = tuple(place for place in range(field.bits) if required >> place & 1) if required > 0 else ()
     if field.join is not None:
-        return hard, least ** (1.0 / field.runs) * _ABOVE
-    if hard:
-        return hard, least * _ABOVE
-    without = [float(weights[codes >> place & 1 == 0].max()) for place in range(field.bits)]
-    best = min(range(field.bits), key=lambda place: without[place])
-    return ([best], without[best]) if without[best] < SOFT else ([], 0.0)
+        return hard, (least ** (1.0 / field.runs) * _ABOVE,) * len(hard), len(hard)
+    without = {place: float(weights[codes >> place & 1 == 0].max()) for place in range(field.bits) if place not in hard}
+    # a void report is without all of them, and weighs more than without one after the other
+    soft = [place for place, most in without.items() if most < SOFT and not (hard and least > 0.0)]
+    return (*hard, *soft), (*(least * _ABOVE for _ in hard), *(without[place] for place in soft)), len(hard)
 
 
 def _of_one_run(field: Field) -> tuple[Ints, Floats]:

@@ -183,7 +183,7 @@ class _Fold:
         for name, weighed, count in lots:
             if count and (weighed.stops or weighed.signs):
                 reading = self.reader.reading(
-                    name, moment.time, facts, weigh_report(weighed, self.effects), count=count
+                    name, moment.time, facts, weigh_report(weighed, moment.together.used, self.effects), count=count
                 )
                 line = line_of([run], self.book, passed=name != run.id)
                 at_work = moment.together.at_work(self.book.loads[run.conditions.load].rests)

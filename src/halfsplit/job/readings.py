@@ -27,16 +27,29 @@ class Weighing:
     given: tuple[str, ...] = ()
 
 
-def weigh_report(report: Report, effects: Effects) -> Weighing:
+def weigh_report(report: Report, used: tuple[str, ...], effects: Effects) -> Weighing:
     """Return the weighing of a report of the bench.
 
-    It is taken as it is, but that a sign which no sound machine gives may have been entered where there was none.
+    It is taken as it is, but that a sign which no sound machine gives may have been entered where there was none: in a
+    run that got so far that it could have been seen, on a screen that was lit.
+
+    Args:
+        report: what the run showed.
+        used: the outputs that the monitor was on.
+        effects: the bits and stops of the book.
     """
-    signs = {}
+    signs: dict[str, tuple[Weight, Weight]] = {}
+    low = 0
     for name, was in report.signs.items():
         not_so = 0.0 if was == is_usual(name, effects) or is_picture(name) else P_MISTAPPED
         signs[name] = (1.0, not_so) if was else (not_so, 1.0)
-    return Weighing(report.stops, signs)
+        if was and not_so:
+            low = max(low, effects.needs[name])
+            screens = screens_of(name, used, effects)
+            if len(screens) == 1:
+                signs.setdefault(screens[0], (1.0, 0.0))
+    too_early = {stop: 0.0 for stop, _, _ in effects.stops if stop < low}
+    return Weighing({**report.stops, **too_early}, signs)
 
 
 class ReadingMaker:
