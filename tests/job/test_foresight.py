@@ -21,9 +21,9 @@ from halfsplit.job.moves import MoveMaker
 from halfsplit.job.outlook import look_out
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import plan_roots
-from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.job.units import OWNER, Gatherer
 from halfsplit.job.worlds import Worlds
+from halfsplit.job.wrong_taps import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.model.bench import Check, Forced, Minutes, Opening, Sign
 from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.faults import ALWAYS, Act, Cure, Ending, Fault, Looks, Pattern, Reads, Strength, When

@@ -4,7 +4,7 @@ import pytest
 from folding import BOOK, fold, reading, root, weigh_log
 
 from halfsplit.job.effects import Effects
-from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
+from halfsplit.job.wrong_taps import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.model.evidence import NO_STOP
 
 LADDER = BOOK.ladder

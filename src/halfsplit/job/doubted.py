@@ -13,7 +13,7 @@ from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import Compiled, Posterior, compile_readings, irreducible, weigh_readings
 from halfsplit.infer.posterior import DEFAULT_TARGET
 from halfsplit.job.folded import Folded
-from halfsplit.job.slips import P_MISTAPPED
+from halfsplit.job.wrong_taps import P_MISTAPPED
 from halfsplit.model.evidence import Evidence, Reading
 
 P_VOID = P_MISTAPPED

@@ -21,11 +21,11 @@ from halfsplit.job.moments import Walker
 from halfsplit.job.readings import Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan
-from halfsplit.job.slips import P_WRONG_SIDE
 from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
 from halfsplit.job.views import RunView, ScaleView, split
 from halfsplit.job.work import Work
 from halfsplit.job.worlds import Worlds
+from halfsplit.job.wrong_taps import P_WRONG_SIDE
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.evidence import NO_STOP, Floats
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run

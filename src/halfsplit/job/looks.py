@@ -9,9 +9,9 @@ from halfsplit.job.conditions import RunFacts, p_holds
 from halfsplit.job.effects import Effects, added
 from halfsplit.job.numbers import weights_of
 from halfsplit.job.roots import Plan, State
-from halfsplit.job.slips import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import Foothold
+from halfsplit.job.wrong_taps import P_MISTAPPED, P_WRONG_SIDE
 from halfsplit.measure import LEAST_WEIGHT
 from halfsplit.model.bench import Inspection, Measurement
 from halfsplit.model.book import Book
