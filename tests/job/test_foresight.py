@@ -23,7 +23,7 @@ from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import plan_roots
 from halfsplit.job.units import OWNER, Gatherer
 from halfsplit.job.worlds import Worlds
-from halfsplit.job.wrong_taps import P_MISTAPPED, P_WRONG_SIDE
+from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
 from halfsplit.model.bench import Check, Forced, Minutes, Opening, Sign
 from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.faults import ALWAYS, Act, Cure, Ending, Fault, Looks, Pattern, Reads, Strength, When
@@ -333,9 +333,9 @@ def test_a_number_is_low_as_often_as_the_fault_puts_it_there(bench):
         # a machine that does not start has no such rail
         p_off = 1.0 - (1.0, 0.0, 0.6)[row[dead]] * (1.0, 0.1)[row[latched]]
         p_low = (1.0 - p_off) * 0.7 * bool(row[low])
-        assert p["absent"] == pytest.approx(p_off * (1.0 - P_WRONG_SIDE), abs=1e-9)
-        assert p["low"] == pytest.approx(p_low * (1.0 - P_WRONG_SIDE), abs=1e-9)
-        assert p[INSIDE] == pytest.approx(1.0 - (p_off + p_low) * (1.0 - P_WRONG_SIDE), abs=1e-9)
+        assert p["absent"] == pytest.approx(p_off * (1.0 - P_MISNOTED), abs=1e-9)
+        assert p["low"] == pytest.approx(p_low * (1.0 - P_MISNOTED), abs=1e-9)
+        assert p[INSIDE] == pytest.approx(1.0 - (p_off + p_low) * (1.0 - P_MISNOTED), abs=1e-9)
 
 
 def test_every_row_adds_up_to_one_and_no_chance_lies_outside(bench):

@@ -4,7 +4,7 @@ import pytest
 from folding import BOOK, fold, reading, root, weigh_log
 
 from halfsplit.job.effects import Effects
-from halfsplit.job.wrong_taps import P_MISTAPPED, P_WRONG_SIDE
+from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
 from halfsplit.model.evidence import NO_STOP
 
 LADDER = BOOK.ladder
@@ -198,11 +198,11 @@ def test_a_record_shows_faults_of_parts_that_it_is_not_at():
 
 def test_a_number_weighs_the_states_of_its_point():
     low = reading(fold("measure: {at: rail_12v, volts: 10.9}"), "measure_1").stop_weights
-    assert low[1] == pytest.approx(1.0 - P_WRONG_SIDE)
-    assert low[NO_STOP] == pytest.approx(P_WRONG_SIDE)
+    assert low[1] == pytest.approx(1.0 - P_MISNOTED)
+    assert low[NO_STOP] == pytest.approx(P_MISNOTED)
     open_side = reading(fold("measure: {at: cell_volts, volts: 3.1}"), "measure_1").stop_weights
-    assert open_side[NO_STOP] >= 1.0 - P_WRONG_SIDE
-    assert open_side[1] == pytest.approx(P_WRONG_SIDE)
+    assert open_side[NO_STOP] >= 1.0 - P_MISNOTED
+    assert open_side[1] == pytest.approx(P_MISNOTED)
 
 
 def test_a_number_under_load_asks_about_faults_under_load():

@@ -25,7 +25,7 @@ from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
 from halfsplit.job.views import RunView, ScaleView, split
 from halfsplit.job.work import Work
 from halfsplit.job.worlds import Worlds
-from halfsplit.job.wrong_taps import P_WRONG_SIDE
+from halfsplit.job.wrong_taps import P_MISNOTED
 from halfsplit.model.bench import Check, Repair
 from halfsplit.model.evidence import NO_STOP, Floats
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
@@ -359,8 +359,8 @@ class Foresight:
         key, acts = kept.of_number(self._plans, moment, what, facts)
         whole_key = ("number", key, keys)
         if whole_key not in kept.scales:
-            says = np.eye(len(STATES) + 1) * (1.0 - P_WRONG_SIDE)
-            says[:, -1] += P_WRONG_SIDE
+            says = np.eye(len(STATES) + 1) * (1.0 - P_MISNOTED)
+            says[:, -1] += P_MISNOTED
             kept.scales[whole_key] = ScaleView(kept.cells, kept.numbers, (*STATES, INSIDE), says)
         view = kept.scales[whole_key]
         view.place(acts, lambda: composed(changes), self._placed)

@@ -11,7 +11,7 @@ from halfsplit.job.numbers import weights_of
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import Foothold
-from halfsplit.job.wrong_taps import P_MISTAPPED, P_WRONG_SIDE
+from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
 from halfsplit.measure import LEAST_WEIGHT
 from halfsplit.model.bench import Inspection, Measurement
 from halfsplit.model.book import Book
@@ -49,7 +49,7 @@ class LookMaker:
 
     def __init__(self, effects: Effects, acts: ActsMaker, words: Words, *, are_exact: bool = False) -> None:
         self._p_mistapped = 0.0 if are_exact else P_MISTAPPED
-        self._p_wrong_side = 0.0 if are_exact else P_WRONG_SIDE
+        self._p_misnoted = 0.0 if are_exact else P_MISNOTED
         self._effects = effects
         self._book: Book = effects.book
         self._acts = acts
@@ -111,7 +111,7 @@ class LookMaker:
         """
         point = self._book.measurements[entry.what.partition(".")[0]]
         weights = weights_of(entry, point)
-        s, inside = self._p_wrong_side, weights.inside
+        s, inside = self._p_misnoted, weights.inside
         outside = (weights.absent, weights.low, weights.high)
         by_level = {level: (1.0 - s) * weight + s * inside for level, weight in enumerate(outside)}
         stops = {**by_level, NO_STOP: (1.0 - s) * inside + s * max(outside)}
