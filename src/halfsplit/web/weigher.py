@@ -20,9 +20,6 @@ from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerPro
 MOST_DEATHS = 2
 """A job on which the ranker died so often is not tried again until something else is entered in it."""
 
-PAGE_SECONDS = 0.02
-"""So long a page that asked has to be made and sent, before the thread here takes turns with it."""
-
 Key = tuple[object, ...]
 
 _log = logging.getLogger(__name__)
@@ -168,7 +165,7 @@ class Weigher:
             with self._condition:
                 while not self._waiting and not self._is_closed:
                     self._condition.wait()
-                if self._condition.wait_for(lambda: self._is_closed, PAGE_SECONDS):
+                if self._is_closed:
                     return
             number = self._next()
             if number is not None:
