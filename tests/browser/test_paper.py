@@ -26,6 +26,27 @@ OVER = """() => [...document.querySelectorAll(".slip .rows small")]
 """What stands over the edge of its cell."""
 
 
+BROKEN = """() => [...document.querySelectorAll(".slip .rows thead small")].flatMap((head) => {
+  const text = head.firstChild;
+  return [...(text?.data ?? "").matchAll(/\\S+/g)].map((word) => {
+    const range = document.createRange();
+    range.setStart(text, word.index);
+    range.setEnd(text, word.index + word[0].length);
+    return [word[0], new Set([...range.getClientRects()].map((each) => Math.round(each.top))).size];
+  });
+})"""
+"""The words at the heads of the runs' columns, each with the lines that it takes."""
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_a_slip_breaks_no_word_at_the_head_of_a_run(shop, size):
+    page = shop.open("/jobs/1/slip", size)
+    words = dict(page.evaluate(BROKEN))
+    assert "everything" in words
+    assert set(words.values()) == {1}
+    page.context.close()
+
+
 @pytest.mark.parametrize("size", ["phone", "tablet"])
 def test_a_slip_on_the_screen_keeps_its_words_in_their_cells(shop, size):
     page = shop.open("/jobs/2/slip", size)
