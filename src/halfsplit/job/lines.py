@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from halfsplit.job.eyes import INSIDE, OTHER, Finding, RunSeen
-from halfsplit.job.units import OWNER, Foothold, Pair, kind_of, number_of
+from halfsplit.job.units import OWNER, SHELF, Foothold, Pair, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Measure, Run, Seen, Told
 from halfsplit.model.machine import Conditions
@@ -102,7 +102,7 @@ def title_of(foothold: Foothold, book: Book) -> str:
         strange = [title_of(unit, book) for slot, unit in foothold.ends if unit != f"{OWNER}.{slot}"]
         return f"{book.joints[foothold.joint].title}{_number(foothold.number)}{_bracketed(strange)}"
     whose, _, what = foothold.partition(".")
-    if whose == "shelf" and what in book.shelf:
+    if whose == SHELF and what in book.shelf:
         return book.shelf[what].title or what
     if foothold in book.hosts:
         return book.hosts[foothold].title
@@ -119,7 +119,7 @@ def line_of_swap(slot: str, held: str, book: Book) -> str:
     kind = kind_of(slot)
     title = book.kinds[kind].title if kind in book.kinds else _plain(kind)
     part, whose = f"{title}{_number(number_of(slot))}", held.partition(".")[0]
-    if whose == "shelf":
+    if whose == SHELF:
         return f"{part} from the shelf"
     if whose in book.hosts:
         return f"{part} of the {book.hosts[whose].title}"

@@ -144,7 +144,6 @@ class RunView(View):
         self._number = np.zeros(0, dtype=np.int64)
         self._known: dict[int, int] = {}  # mark -> number of the draw
         self._results: dict[RunSeen, int] = {}
-        self._places: list[tuple[object, ...]] = []  # of each result: what decides where it stands among all
         self._columns: dict[int, int] = {}  # code of a total -> the number of the result that it is seen as
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
@@ -223,8 +222,8 @@ class RunView(View):
             self._add(keys[new], self._members(present, first[new]))
         p = self._totals[self._row[np.searchsorted(self._keys, keys)]]
         mass = np.bincount(of.ravel(), weights=present.weights, minlength=len(keys)) @ p
-        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._places.__getitem__)
         results = list(self._results)
+        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=lambda n: _place_of(results[n]))
         found, tells = _told([results[n] for n in order], p[:, order], mass[order])
         return found, tells[of.ravel()]
 
@@ -264,11 +263,13 @@ class RunView(View):
         """Return the number of the result that a total is seen as."""
         if code not in self._columns:
             seen = self._eyes.seen(*self._spreader.seen(code))
-            if seen not in self._results:
-                self._results[seen] = len(self._results)
-                self._places.append((seen.ending.line, seen.ending.reached, seen.signs))
-            self._columns[code] = self._results[seen]
+            self._columns[code] = self._results.setdefault(seen, len(self._results))
         return self._columns[code]
+
+
+def _place_of(seen: RunSeen) -> tuple[object, ...]:
+    """Return what decides where a result stands among all."""
+    return seen.ending.line, seen.ending.reached, seen.signs
 
 
 def _summed(codes: Iterable[int], p: Iterable[float]) -> dict[int, float]:

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.lines import line_of
+from halfsplit.job.lines import line_of, title_of
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
@@ -136,13 +136,7 @@ def _repair(entry: RepairDone, book: Book) -> str:
     """Return a repair in a few words: the number of the part where there are several, and what else was fitted."""
     title, number = book.repairs[entry.do].title, number_of(entry.to).removeprefix(".")
     said = say("log.numbered", title=title, number=number) if number else title
-    whose, _, what = entry.fitted.partition(".")
-    part = (
-        book.shelf[what].title
-        if whose == "shelf" and what in book.shelf
-        else entry.fitted.replace("_", " ").replace(".", " ")
-    )
-    return said if entry.fitted == "new" else f"{said}, {part}"
+    return said if entry.fitted == "new" else f"{said}, {title_of(entry.fitted, book)}"
 
 
 def _setup(entry: ChangeSetup, book: Book) -> Iterable[str]:

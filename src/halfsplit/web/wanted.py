@@ -3,12 +3,10 @@
 from collections.abc import Iterable, Mapping
 
 from halfsplit.job.advised import Proposal
+from halfsplit.job.units import SHELF
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Run
 from halfsplit.web.texts import say
-
-SHELF = "shelf."
-"""How what is in a slot begins where it is a part of the shelf."""
 
 
 def wanted_twice(cards: Mapping[int, Proposal], book: Book) -> tuple[str, ...]:
@@ -37,4 +35,5 @@ def _lent_for(card: Proposal) -> Iterable[str]:
     for outcome in card.outcomes:
         for entry in outcome.entries:
             if isinstance(entry, Run | ChangeSetup):
-                yield from (held.removeprefix(SHELF) for held in entry.swaps.values() if held.startswith(SHELF))
+                units = [held.partition(".") for held in entry.swaps.values()]
+                yield from (part for whose, _, part in units if whose == SHELF)
