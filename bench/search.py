@@ -12,7 +12,6 @@ for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 
 import numpy as np  # noqa: E402 - it reads the above when it is loaded
 
-import halfsplit.job.outlook as outlook_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
 from halfsplit.job.advise import advise_on, fold_and_weigh  # noqa: E402
 from halfsplit.job.advised import Advice  # noqa: E402
@@ -37,9 +36,7 @@ def follow_search(bench: Bench) -> None:
         return
     advice = advise_on(bench.job, bench.book, folded, posterior, bench.rates, kept=bench.kept)
     if advice.top not in (*_ENDS, PROVE) and bench.found:
-        samples, outlook_of.SAMPLES = outlook_of.SAMPLES, SAMPLES
-        outlook = look_out(bench.job, folded, posterior, bench.rates, bench.kept)
-        outlook_of.SAMPLES = samples
+        outlook = look_out(bench.job, folded, posterior, bench.rates, bench.kept, samples=SAMPLES)
         best = _best(advice, outlook)
     else:
         best = advice.top

@@ -19,7 +19,7 @@ from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.reached import Reached
 from halfsplit.job.units import OWNER, kind_of_unit
-from halfsplit.job.worlds import Worlds, closed_under, sampled
+from halfsplit.job.worlds import SAMPLES, Worlds, closed_under, sampled
 from halfsplit.model.bench import Check, Minutes, Repair
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Floats, Ints
@@ -97,7 +97,14 @@ class Outlook:
 
 
 def look_out(
-    job: Job, folded: Folded, posterior: Posterior, rates: Rates, kept: Kept, *, steps: int | None = None
+    job: Job,
+    folded: Folded,
+    posterior: Posterior,
+    rates: Rates,
+    kept: Kept,
+    *,
+    steps: int | None = None,
+    samples: int = SAMPLES,
 ) -> Outlook:
     """Return a weighed job as a situation for the planner.
 
@@ -109,8 +116,9 @@ def look_out(
         kept: what was worked out before, of the same book.
         steps: how many repairs one after another are thought through; None = any number, and then what checks show
             is told of the worlds that repairs make as well.
+        samples: how many samples of how things may stand are looked at.
     """
-    return _Outlook(job, folded, sampled(posterior), rates, kept, steps).whole()
+    return _Outlook(job, folded, sampled(posterior, samples), rates, kept, steps).whole()
 
 
 def price_of(repair: Repair, book: Book) -> int:

@@ -29,9 +29,9 @@ class Worlds:
     weights: Floats
 
 
-def sampled(posterior: Posterior) -> Worlds:
-    """Return the worlds that samples of a weighed job come to."""
-    samples = posterior.samples(SAMPLES)
+def sampled(posterior: Posterior, many: int = SAMPLES) -> Worlds:
+    """Return the worlds that so many samples of a weighed job come to."""
+    samples = posterior.samples(many)
     states = samples.states.astype(np.int64)
     _, first, of = np.unique(_hashes(states), return_index=True, return_inverse=True)
     weights = np.bincount(of.ravel(), weights=samples.weights)
