@@ -38,12 +38,16 @@ def play_wanted(task: Task, wanted: Sequence[Wanted], *, processes: int, file: P
     missing = [each for each in wanted if each not in found]
     with ProcessPoolExecutor(processes, initializer=spare_the_collector) as pool:
         jobs = [pool.submit(_timed, task, policy, number) for policy, number in missing]
-        for job in as_completed(jobs):
-            played, seconds = job.result()
-            found[played.policy, played.number] = played
-            print(f"  {played.number} {played.policy} {played.cents / 100:.0f} ({seconds:.0f} s CPU)", flush=True)
-            if file is not None:
-                _append(file, head, json.dumps(asdict(played)))
+        try:
+            for job in as_completed(jobs):
+                played, seconds = job.result()
+                found[played.policy, played.number] = played
+                print(f"  {played.number} {played.policy} {played.cents / 100:.0f} ({seconds:.0f} s CPU)", flush=True)
+                if file is not None:
+                    _append(file, head, json.dumps(asdict(played)))
+        except BaseException:
+            pool.shutdown(cancel_futures=True)  # a mistake is told at once, not after all the others were played
+            raise
     return tuple(found[each] for each in wanted)
 
 

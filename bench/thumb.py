@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace  # noqa: E402
 
 import numpy as np  # noqa: E402
 
-import halfsplit.job.outlook as outlook_of  # noqa: E402
 import halfsplit.plan.thumb as thumb_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
 from halfsplit.job.advise import FIRST, fold_and_weigh  # noqa: E402
@@ -124,7 +123,6 @@ class Game:
 
 def situations(many: int) -> list[Outlook]:
     """Return drawn machines after their counter run, as situations closed under repairs."""
-    outlook_of.SAMPLES = SAMPLES
     task, found = Task(many, SEED), []
     for number in range(many):
         bench = Bench(task.draw(number))
@@ -133,7 +131,7 @@ def situations(many: int) -> list[Outlook]:
             folded, posterior = fold_and_weigh(bench.job, bench.book)
         except ImpossibleReadingsError:
             continue
-        found.append(outlook_of.look_out(bench.job, folded, posterior, Rates(), bench.kept, steps=None))
+        found.append(look_out(bench.job, folded, posterior, Rates(), bench.kept, steps=None, samples=SAMPLES))
     return found
 
 
