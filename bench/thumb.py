@@ -20,7 +20,7 @@ import numpy as np  # noqa: E402
 import halfsplit.plan.thumb as thumb_of  # noqa: E402
 from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
 from halfsplit.job.advise import FIRST, fold_and_weigh  # noqa: E402
-from halfsplit.job.outlook import PROVE, Outlook  # noqa: E402
+from halfsplit.job.outlook import PROVE, Outlook, look_out  # noqa: E402
 from halfsplit.plan import HAND_BACK, REPLACE, Thumb, rank_by_thumb  # noqa: E402
 from halfsplit.plan.rates import Rates  # noqa: E402
 from halfsplit.simulate import Task  # noqa: E402
