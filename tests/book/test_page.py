@@ -5,6 +5,7 @@ from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
+from spaced import spaced
 
 from halfsplit.book import (
     bases,
@@ -48,8 +49,8 @@ def test_the_page_of_a_fault_says_what_it_is_how_it_shows_and_what_to_do():
     assert "  cold: often stops before 'starts', supply clicks" in said["how it shows"]
     assert "  power at the wall when off: usually low" in said["how it shows"]
     assert said["told cheapest by"] == (
-        "counter_run: counter run, 2 min",
-        "standby_measured: standby voltage measured, 5 min",
+        "counter_run: counter run, 2\u00a0min",
+        "standby_measured: standby voltage measured, 5\u00a0min",
     )
     assert said["cures"] == ("replace_supply: supply replaced: nearly always",)
     assert said["checked again by"] == ("counter_run: counter run",)
@@ -69,14 +70,14 @@ def test_a_page_has_every_number_of_its_entry_and_of_its_strength_words():
 
 
 def test_harm_and_timed_stops_are_said():
-    said = " ".join(chapters("supply_trips")["how it shows"])
+    said = spaced(" ".join(chapters("supply_trips")["how it shows"]))
     assert "under load on supply: usually, of which 70% cuts out about 1 min after log-in" in said
     assert "cuts out about 15 s after the start" in said
     assert "harms the main board at each power-up (1 in 100): main board dead" in said
 
 
 def test_a_check_a_repair_a_sign_and_an_event_have_plain_pages():
-    assert chapters("standby_measured", "checks")["minutes"][-1] == "5 hands-on with its openings"
+    assert chapters("standby_measured", "checks")["time"][-1] == "5\u00a0min of hands with its openings"
     assert chapters("replace_supply", "repairs")["cures"][0] == (
         "supply_no_standby: power supply gives no standby power, nearly always"
     )
@@ -120,7 +121,7 @@ def test_a_number_of_its_own_is_said_with_the_nearest_word():
 def test_conditions_are_said():
     when = When(load=("card", "supply"), cold=True, minutes_over=5.0, has=("board",), lacks=("monitor",))
     assert Speech(small()).when(when) == (
-        "cold, under load on card or supply, after more than 5 min, with main board, without monitor"
+        "cold, under load on card or supply, after more than 5\u00a0min, with main board, without monitor"
     )
 
 

@@ -52,9 +52,9 @@ def test_a_column_says_how_it_ended_and_what_sets_the_run_apart():
     column = run_column(run, SMALL_BOOK)
     assert column.heads == (
         "3 of 5",
-        SMALL_BOOK.hosts["bench"].title,
         SMALL_BOOK.loads["games"].title,
         "cold",
+        f"on the {SMALL_BOOK.hosts['bench'].title}",
         f"{SMALL_BOOK.kinds['card'].title} of the {SMALL_BOOK.hosts['owner'].title}",
         f"{SMALL_BOOK.kinds['supply'].title} from the shelf",
     )

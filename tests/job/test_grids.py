@@ -25,8 +25,8 @@ def tried(grid: Grid) -> dict[tuple[str, str], Cell]:
 
 def test_without_runs_every_module_is_untried_in_every_slot() -> None:
     grid = memory()
-    assert grid.rows == (("owner.memory.1", "memory module 1"), ("owner.memory.2", "memory module 2"))
-    assert grid.columns == (("memory.1", "slot 1"), ("memory.2", "slot 2"))
+    assert grid.rows == (("owner.memory.1", "memory module no.\u00a01"), ("owner.memory.2", "memory module no.\u00a02"))
+    assert grid.columns == (("memory.1", "slot no.\u00a01"), ("memory.2", "slot no.\u00a02"))
     assert len(grid.cells) == 4
     assert not grid.is_tried
 

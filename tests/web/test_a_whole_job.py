@@ -156,9 +156,9 @@ def test_a_number_is_entered_with_its_unit(opened):
 
 
 def test_the_setup_is_changed_by_a_tap_and_changed_back_by_another(opened):
-    page = opened.press("memory module 1 in")
-    assert [each.text for each in page.all("button", class_="chip changed")] == ["memory module 1 out"]
-    page = opened.press("memory module 1 out")
+    page = opened.press("memory module no. 1 in")
+    assert [each.text for each in page.all("button", class_="chip changed")] == ["memory module no. 1 out"]
+    page = opened.press("memory module no. 1 out")
     assert page.all("button", class_="chip changed") == []
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from folding import BOOK
+from spaced import spaced
 from stores import NOON
 
 from halfsplit.actions import job_view, open_job, record
@@ -43,7 +44,7 @@ def test_a_check_that_changes_the_machine_shows_how_and_its_entry_makes_it_so(be
     check = BOOK.checks["minimum_parts"]
     target = target_of(check, job_view(bench, number))
     assert target.is_inside
-    assert "take out: memory module 2" in target.drawn
+    assert "take out: memory module no. 2" in spaced(target.drawn)
     view = enter(bench, number, target.entry)
     (change,) = view.job.log
     assert isinstance(change, ChangeSetup)
@@ -172,7 +173,7 @@ def test_reasons_say_the_currency_of_every_sum_or_of_none():
     end = Proposal("end", "end", "hand it back", "", 0.0, 52000.0, 0.0, Minutes(0, 0))
     doubts = (Doubt("c", 0.3, 1234.0),)
     advice = Advice((repair, end), "r", False, (), 30000.0, 0.0, 70000.0, doubts=doubts)
-    said = " ".join((*reasons_of(advice, repair, "EUR"), *reasons_of(advice, end, "EUR")))
+    said = spaced(" ".join((*reasons_of(advice, repair, "EUR"), *reasons_of(advice, end, "EUR"))))
     for whole in ("90", "80", "3.00", "220", "12", "300", "700"):
         assert f" {whole} EUR" in said, whole
     assert "EUR" not in " ".join(reasons_of(advice, repair))

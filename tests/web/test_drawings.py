@@ -84,7 +84,7 @@ def every_drawing() -> dict[str, Markup]:
         "run: {reached: log_in, stop: {resets: 6 min}, load: card, output: board, picture: yes}",
     )
     intake, now = course.intake["owner"], course.standing["owner"]
-    parts = [PartSuspicion("owner.memory.2", "memory module 2", 0.6), PartSuspicion("card_seat", "seat", 0.3)]
+    parts = [PartSuspicion("owner.memory.2", "memory module no.\u00a02", 0.6), PartSuspicion("card_seat", "seat", 0.3)]
     runs = (RunColumn("run_1", ("cold",), (REACHED,) * 4 + (STOPPED,) + (NOT_REACHED,) * 5, "stays"),)
     return {
         "map": machine_map(BOOK, intake, now, parts, href=lambda slot: f"/at?slot={slot}&a=1"),
@@ -278,7 +278,7 @@ def test_blocks_and_joints_are_hatched_by_their_own_suspicion() -> None:
     assert len(suspected) == 2
     assert {text.partition(":")[0] for text in suspected if text} == {
         BOOK.joints["cpu_power_plug"].title,
-        f"{BOOK.joints['memory_seat'].title} 2",
+        f"{BOOK.joints['memory_seat'].title} no.\u00a02",
     }
 
 
@@ -469,7 +469,7 @@ def test_what_differs_is_marked_and_listed_and_nothing_else() -> None:
     top = read(target_setup(BOOK, now, wanted))
     assert [text_of(each) for each in top.iter("li")] == [
         f"↔ change: power supply for {BOOK.shelf['supply_a'].title}",
-        "− take out: drive 1",  # noqa: RUF001
+        "− take out: drive no. 1",  # noqa: RUF001
         "+ put in: piezo speaker",
         f"↔ monitor on: {BOOK.outputs['board'].title}",
     ]
@@ -478,12 +478,12 @@ def test_what_differs_is_marked_and_listed_and_nothing_else() -> None:
     heavy = {each.get("aria-label"): text_of(next(of_class(each, "tag-letter"))) for each in of_class(target, "heavy")}
     assert heavy == {
         f"{BOOK.shelf['supply_a'].title}; differs": "↔",
-        "drive 1: out; differs": "−",  # noqa: RUF001
+        "drive no.\u00a01: out; differs": "−",  # noqa: RUF001
         "piezo speaker; differs": "+",
     }
     assert len(list(of_class(as_it_is, "heavy"))) == 3
     assert list(of_class(as_it_is, "tag-letter")) == []
-    assert [each.get("aria-label") for each in of_class(target, "ghost")] == ["drive 1: out; differs"]
+    assert [each.get("aria-label") for each in of_class(target, "ghost")] == ["drive no.\u00a01: out; differs"]
 
 
 def test_a_board_out_of_its_case_is_said_and_drawn() -> None:

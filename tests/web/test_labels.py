@@ -96,7 +96,7 @@ def test_a_scanned_part_goes_in_and_comes_out_again(shop):
 
 def test_a_part_for_a_place_that_is_empty_goes_there_without_a_question(shop):
     shop.open("/jobs/8")
-    shop.press("memory module 2 in")
+    shop.press("memory module no. 2 in")
     shop.press("open", code="hs:shelf:memory_ddr4")
     assert shelf_slots(shop, 8) == {"memory.2": "shelf.memory_ddr4"}
 
@@ -105,10 +105,10 @@ def test_a_part_that_may_go_to_several_places_is_asked_for(shop):
     shop.open("/jobs/8")
     page = shop.press("open", code="hs:shelf:memory_ddr4")
     assert [each.text.split("instead")[0].strip() for each in page.all("button", class_="answer")] == [
-        "memory module 1",
-        "memory module 2",
+        "memory module no. 1",
+        "memory module no. 2",
     ]
-    shop.press("memory module 2")
+    shop.press("memory module no. 2")
     assert shelf_slots(shop, 8) == {"memory.2": "shelf.memory_ddr4"}
 
 
@@ -166,7 +166,7 @@ def test_a_label_has_the_number_and_no_person(shop):
     first = page.all("li", class_="label machine")[0]
     assert first.all("b")[0].text == "2"
     assert "Brandauer" not in page.text
-    assert {"memory module 1", "memory module 2", "graphics card"} <= {
+    assert {"memory module no. 1", "memory module no. 2", "graphics card"} <= {
         each.all("span")[0].text for each in page.all("li", class_="label tag")
     }
 

@@ -7,12 +7,14 @@ from halfsplit.web.log_rows import entry_in_words, entry_names
 
 SUPPLY = BOOK.shelf["supply_a"].title
 SAID = {
-    "setup: {memory.2: out, supply: shelf.supply_a}": f"memory module 2: out, power supply: {SUPPLY}",
+    "setup: {memory.2: out, supply: shelf.supply_a}": f"memory module no.\u00a02: out, power supply: {SUPPLY}",
     "setup: {case: out, output: board}": f"monitor on: {BOOK.outputs['board'].title}, board out of the case",
-    "setup: {on: bench, card: owner}": f"on {BOOK.hosts['bench'].title}, graphics card: owner",
+    "setup: {on: bench, card: owner}": (
+        f"on {BOOK.hosts['bench'].title}, graphics card: that of the {BOOK.hosts['owner'].title}"
+    ),
     "agree: {text: up to, cost: 120}": "up to 120.00 EUR",
     "spend: 84.90": "84.90 EUR",
-    "repair: {do: reseat_memory, at: memory_seat.2}": f"{BOOK.repairs['reseat_memory'].title} (number 2)",
+    "repair: {do: reseat_memory, at: memory_seat.2}": f"{BOOK.repairs['reseat_memory'].title} no.\u00a02",
     "repair: {do: replace_supply, at: supply, with: shelf.supply_a}": (
         f"{BOOK.repairs['replace_supply'].title}, {SUPPLY}"
     ),
@@ -22,7 +24,7 @@ SAID = {
         "2 more looked for and not there"
     ),
     "run: {with: {keyboard: out, mouse: out, headset: out, network_lead: out, memory.2: out}, not: starts}": (
-        "stopped before 'starts (fans move)' (memory module 2 out); with other leads and devices around it"
+        "stopped before 'starts (fans move)' (memory module no.\u00a02 out, other leads and devices around it)"
     ),
 }
 

@@ -31,19 +31,19 @@ def job(bench, clock):
 def test_steps_last_from_the_entry_before_them(desk, clock):
     view = actions.job_view(desk.bench, job(desk.bench, clock))
     back = look_back(view, view.on_file.book, clock.now + timedelta(days=3))
-    assert back.at_bench == "1 h"
-    assert back.in_shop == "3 days"
+    assert back.at_bench == "1\u00a0h"
+    assert back.in_shop == "3\u00a0days"
     assert (back.runs, back.looks, back.repairs, back.spent_cents) == (2, 0, 1, 1250)
-    assert [step.took for step in back.longest] == ["20 min", "10 min", "5 min"]
+    assert [step.took for step in back.longest] == ["20\u00a0min", "10\u00a0min", "5\u00a0min"]
     assert back.longest[0].line == view.on_file.book.repairs["replace_cell"].title
-    assert back.after_repair == "10 min"
+    assert back.after_repair == "10\u00a0min"
 
 
 def test_a_job_that_went_home_ends_there(desk, clock):
     number = job(desk.bench, clock)
     actions.collect(desk.bench, number, by="AB", now=clock.now, person_days=90)
     view = actions.job_view(desk.bench, number)
-    assert look_back(view, view.on_file.book, clock.now + timedelta(days=30)).in_shop == "1 h"
+    assert look_back(view, view.on_file.book, clock.now + timedelta(days=30)).in_shop == "1\u00a0h"
 
 
 def test_a_job_that_nobody_had_open_has_no_steps(desk, clock):

@@ -29,6 +29,7 @@ from halfsplit.web import (
     texts,
 )
 from halfsplit.web.demo import stock_demo
+from halfsplit.web.texts import say
 from halfsplit.web.weigher import Weigher
 
 FOLDER = Path(screen.__file__).parent
@@ -73,6 +74,12 @@ def addresses():
 
 def ids_of(page):
     return [each.attrs["id"] for each in page.everything() if "id" in each.attrs]
+
+
+def test_one_of_something_is_no_plural():
+    assert say("machine.years", years="1") == "1 year old"
+    assert say("shelf.exposed", many=1) == "at risk once since"
+    assert say("proof.times", title="cold start", many=1) == "cold start: held once"
 
 
 def test_every_page_is_whole(demo):

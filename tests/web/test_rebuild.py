@@ -52,7 +52,7 @@ def test_what_the_work_reached_is_to_be_looked_at_and_what_was_looked_at_is_said
 
 def test_a_look_before_the_work_does_not_count(shop):
     record(shop, 8, "- inspect: {at: memory_seat.1, seen: fine}", "- repair: {do: reseat, at: memory_seat.1}")
-    seat = f"{shop.desk.bench.book.joints['memory_seat'].title} 1"
+    seat = f"{shop.desk.bench.book.joints['memory_seat'].title} no. 1"
     assert joints(shop.open("/jobs/8/rebuild"))[seat] == "not looked at since"
 
 
@@ -65,14 +65,14 @@ def test_what_is_out_or_ours_goes_back_by_a_tap_and_what_was_fitted_stays(shop):
     )
     page = shop.open("/jobs/8/rebuild")
     moved = [each.all("b")[0].text for each in page.all("button", class_="chip changed")]
-    assert sorted(moved) == ["graphics card", "memory module 2"]
-    assert "Meant so: power supply: new supply 1" in page.text
-    for part in ("memory module 2", "graphics card"):
+    assert sorted(moved) == ["graphics card", "memory module no. 2"]
+    assert "Meant so: power supply: new power supply" in page.text
+    for part in ("memory module no. 2", "graphics card"):
         shop.open("/jobs/8/rebuild")
         shop.press(part)
     page = shop.open("/jobs/8/rebuild")
     assert page.all("button", class_="chip changed") == []
-    assert "Meant so: power supply: new supply 1" in page.text
+    assert "Meant so: power supply: new power supply" in page.text
 
 
 def test_settings_and_key_are_minded_before_it_goes_home(shop):

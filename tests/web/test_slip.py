@@ -56,7 +56,7 @@ def test_a_slip_of_a_job_shows_what_it_has(shop):
 
 def test_what_is_out_is_out_on_the_slip_and_what_is_ours_is_named(shop):
     shop.open("/jobs/8")
-    shop.press("memory module 2 in")
+    shop.press("memory module no. 2 in")
     shop.press("open", code="hs:shelf:supply_a")
     page = shop.open("/jobs/8/slip")
     lines = {
@@ -66,9 +66,9 @@ def test_what_is_out_is_out_on_the_slip_and_what_is_ours_is_named(shop):
         )
         for line in page.all("ul", class_="boxes thirds")[0].all("li")
     }
-    assert lines["memory module 1"] == ([True, False], "")
-    assert lines["memory module 2"] == ([False, True], "")
-    assert lines["power supply"] == ([False, False], "shelf supply a")
+    assert lines["memory module no. 1"] == ([True, False], "")
+    assert lines["memory module no. 2"] == ([False, True], "")
+    assert lines["power supply"] == ([False, False], shop.desk.bench.book.shelf["supply_a"].title)
 
 
 def test_a_check_that_was_done_is_ticked(shop):

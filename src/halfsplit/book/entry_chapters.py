@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
 from halfsplit.book.speech import Speech, chance, titles
+from halfsplit.job.amounts import amount
 from halfsplit.job.apart import minutes_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.model.bench import (
@@ -41,7 +42,10 @@ def check_chapters(check: Check, book: Book, speech: Speech) -> Chapters:
     return [
         ("kind", [f"{check.kind} on the {book.hosts[check.host].title}" if check.host in book.hosts else check.kind]),
         ("why", _filled(check.why)),
-        ("minutes", [*_minutes(check.minutes), f"{minutes_of(check, book):g} hands-on with its openings"]),
+        (
+            "time",
+            [*_time(check.minutes), f"{amount(minutes_of(check, book), 'minutes')} of hands with its openings"],
+        ),
         ("opening", _openings(check.opening, book)),
         ("setup", [f"{speech.slot(slot)}: {_held(put, book)}" for slot, put in check.setup.items()]),
         ("conditions", [f"{name.replace('_', ' ')}: {word}" for name, word in check.conditions.items()]),
@@ -63,7 +67,7 @@ def repair_chapters(repair: Repair, book: Book, speech: Speech) -> Chapters:
     made += [(fault, cure.comes) for fault, cure in cured if cure.comes is not None and cure.comes.p > 0.0]
     return [
         ("does", [f"{repair.does.replace('_', ' ')}: {speech.place(repair.at)}"]),
-        ("minutes", _minutes(repair.minutes)),
+        ("time", _time(repair.minutes)),
         ("opening", _openings(repair.opening, book)),
         ("part", _filled(speech.place(repair.part) if repair.part else "")),
         ("done properly", [] if repair.p_proper is None else [speech.strength(repair.p_proper)]),
@@ -149,13 +153,13 @@ def measurement_chapters(point: Measurement, book: Book, speech: Speech) -> Chap
         for read in pattern.reads
         if read.measurement == point.id
     ]
-    limits = [f"at least {point.low:g}"] if point.low is not None else []
-    limits += [f"at most {point.high:g}"] if point.high is not None else []
-    rail = f"the published limits of {point.rail}" if point.rail else f"{', '.join(limits)} {point.unit}"
+    limits = [f"at least {amount(point.low, point.unit)}"] if point.low is not None else []
+    limits += [f"at most {amount(point.high, point.unit)}"] if point.high is not None else []
+    rail = f"the published limits of {point.rail}" if point.rail else ", ".join(limits)
     return [
         ("at", [speech.place(point.at)]),
         ("limits", [rail, point.source]),
-        ("a bad value lies", [f"typically {point.spread:g} {point.unit} outside"]),
+        ("a bad value lies", [f"typically {amount(point.spread, point.unit)} outside"]),
         ("opening", _openings(point.opening, book)),
         ("moved by", list(dict.fromkeys(reads))),
         ("asked by", [check.title for check in book.checks.values() if point.id in check.asks]),
@@ -167,7 +171,10 @@ def opening_chapters(opening: Opening, book: Book, speech: Speech) -> Chapters:
     """Return what is to be said of an opening."""
     made = [(fault, fault.made_by[opening.id]) for fault in book.faults.values() if opening.id in fault.made_by]
     return [
-        ("minutes", [f"{opening.minutes_open:g} to open, {opening.minutes_close:g} to close"]),
+        (
+            "time",
+            [f"{amount(opening.minutes_open, 'minutes')} to open, {amount(opening.minutes_close, 'minutes')} to close"],
+        ),
         ("inside", _openings(opening.inside, book)),
         ("powered up with it open", ["yes" if opening.stays else "never"]),
         ("disturbs", [f"{speech.place(joint)} ({chance(p.p)})" for joint, p in opening.disturbs.items()]),
@@ -237,9 +244,10 @@ def _listed(faults: Mapping[str, str]) -> list[str]:
     return [f"{name}: {title}" for name, title in faults.items()]
 
 
-def _minutes(minutes: Minutes) -> list[str]:
-    days = f", {minutes.days:g} days" if minutes.days else ""
-    return [f"{minutes.hands_on:g} hands-on, {minutes.place:g} on the bench{days}"]
+def _time(minutes: Minutes) -> list[str]:
+    days = f", {amount(minutes.days, 'days')}" if minutes.days else ""
+    hands, place = (amount(each, "minutes") for each in (minutes.hands_on, minutes.place))
+    return [f"{hands} of hands, {place} of a place on the bench{days}"]
 
 
 def _openings(name: str, book: Book) -> list[str]:

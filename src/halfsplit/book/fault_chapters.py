@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from halfsplit.book.speech import Speech, chance, titles
+from halfsplit.job.amounts import amount
 from halfsplit.job.apart import minutes_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.model.book import Book
@@ -98,7 +99,7 @@ def _pattern(fault: Fault, pattern: Pattern, book: Book, speech: Speech) -> list
 
 def _told_by(fault: Fault, book: Book) -> list[str]:
     checks = sorted((book.checks[name] for name in fault.told_by), key=lambda check: minutes_of(check, book))
-    return [f"{check.id}: {check.title}, {minutes_of(check, book):g} min" for check in checks]
+    return [f"{check.id}: {check.title}, {amount(minutes_of(check, book), 'minutes')}" for check in checks]
 
 
 def _rechecks(fault: Fault, book: Book) -> list[str]:

@@ -4,11 +4,12 @@ from collections.abc import Iterable, Mapping
 from math import log
 from typing import Protocol
 
+from halfsplit.job.amounts import amount, length_in_words
+from halfsplit.job.lines import title_of_slot
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Act, Cure, Ending, Looks, Reads, Strength, When
 
 _KINDS = {"cuts_out": "cuts out", "resets": "resets", "freezes": "freezes", "stays": "stops"}
-_SECONDS = ((3600.0, "h"), (60.0, "min"), (1.0, "s"))
 
 
 class Titled(Protocol):
@@ -48,7 +49,7 @@ class Speech:
         )
         said = [yes if so else no for so, yes, no in yes_or_no if so is not None]
         said += [f"under load on {_or(when.load)}"] if when.load else []
-        said += [] if when.minutes_over is None else [f"after more than {when.minutes_over:g} min"]
+        said += [] if when.minutes_over is None else [f"after more than {amount(when.minutes_over, 'minutes')}"]
         book = self._book
         titled = (
             ("", when.position, titles(book.positions)),
@@ -65,9 +66,7 @@ class Speech:
 
     def slot(self, slot: str) -> str:
         """Return the title of a slot with its number."""
-        kind, _, number = slot.partition(".")
-        title = self._book.kinds[kind].title if kind in self._book.kinds else kind
-        return f"{title} {number}".strip()
+        return title_of_slot(slot, self._book)
 
     def place(self, at: str) -> str:
         """Return the title of a part or joint."""
@@ -83,7 +82,7 @@ class Speech:
             said.append(f"{kind} before '{title}'")
         elif ending.seconds is not None:
             since = "after the start" if ending.from_start else "after log-in"
-            said.append(f"{kind} about {_length(ending.seconds)} {since}")
+            said.append(f"{kind} about {length_in_words(ending.seconds)} {since}")
         said += [f"no picture ({word.replace('.', ', ').replace('_', ' ')})" for word in ending.dark]
         said += [self._book.signs[sign].title for sign in ending.shows]
         said += [f"not: {self._book.signs[sign].title}" for sign in ending.hides]
@@ -151,11 +150,6 @@ def odds(p: float, p_other: float, least: float) -> str:
 
 def _or(words: Iterable[str]) -> str:
     return " or ".join(words)
-
-
-def _length(seconds: float) -> str:
-    size, unit = next((size, unit) for size, unit in _SECONDS if seconds >= size or size == 1.0)
-    return f"{seconds / size:g} {unit}"
 
 
 def _log_odds(p: float) -> float:

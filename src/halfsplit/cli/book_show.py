@@ -18,6 +18,7 @@ from halfsplit.book import (
 from halfsplit.book.page import SECTIONS, Neighbour
 from halfsplit.book.speech import odds
 from halfsplit.errors import Mistake, UsageError
+from halfsplit.job.amounts import amount
 from halfsplit.job.apart import P_MISREAD
 
 _WIDTH = 110
@@ -77,7 +78,7 @@ def _print_page(page: Page) -> None:
         _print_chapter("its numbers", [])
         for number in page.numbers:
             field = number.field.removeprefix(f"{page.section}.{page.id}.")
-            value = f"{number.value:g} {number.unit}".strip()
+            value = amount(number.value, number.unit)
             print(f"  {field:<{_FIELD}} {value:<20} spread {number.spread:<5g} {number.basis}")
     print()
 

@@ -15,6 +15,7 @@ from functools import partial
 from pathlib import Path
 from typing import NoReturn
 
+from halfsplit.cli.plain_letters import PLAIN_LETTERS
 from halfsplit.errors import InputError, Mistake, UsageError
 
 USAGE_EXIT = 2
@@ -45,7 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows "?", and no crash
+            stream.reconfigure(errors=PLAIN_LETTERS)  # a terminal that lacks a sign shows letters, and no crash
     exit_code = 0
     try:
         exit_code = _run(words)

@@ -6,6 +6,7 @@ from dataclasses import asdict
 
 from halfsplit.book import shipped_book
 from halfsplit.errors import Mistake, UsageError
+from halfsplit.job.amounts import counted
 from halfsplit.simulate import POLICIES, Played, Task, mean_cents, mean_needless, of_policy, play_all
 
 MOST_MACHINES = 100_000
@@ -42,7 +43,7 @@ def show_simulation(
         raise UsageError(mistakes)
     task = Task(many, from_seed, tuple(policies) or tuple(POLICIES), complaint)
     if not as_json:
-        print(f"{many} machines from seed {from_seed}; {task.drawing}", flush=True)
+        print(f"{counted(many, 'machine')} from seed {from_seed}; {task.drawing}", flush=True)
     results = play_all(task, processes=at_once, cluster=cluster)
     if as_json:
         print(json.dumps([asdict(each) for each in results], indent=2))

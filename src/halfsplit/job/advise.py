@@ -14,14 +14,13 @@ from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
-from halfsplit.job.lines import result_line
+from halfsplit.job.lines import numbered, result_line
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
 from halfsplit.job.spent import agreed_on, spent_on
 from halfsplit.job.standing import p_of_lent
 from halfsplit.job.try_first import TryFirst
-from halfsplit.job.units import number_of
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
@@ -367,8 +366,7 @@ def title_of_action(name: str, outlook: Outlook) -> str:
     if name in outlook.foreseen:
         return outlook.foreseen[name].check.title
     mends = outlook.mends[name]
-    number = number_of(mends.at).lstrip(".")
-    return f"{mends.repair.title} (number {number})" if number else mends.repair.title
+    return numbered(mends.repair.title, mends.at)
 
 
 def _misfits(weighed: Weighed | None) -> tuple[str, ...]:

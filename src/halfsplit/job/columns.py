@@ -1,11 +1,10 @@
 """A run as a column on the ladder: what it says of each rung, and how it ended."""
 
-from halfsplit.job.lines import line_of_swap
-from halfsplit.job.units import OWNER
+from halfsplit.job.amounts import counted
+from halfsplit.job.lines import conditions_in_words, setup_in_words
 from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED, UNKNOWN, RunColumn
 from halfsplit.model.book import Book
 from halfsplit.model.job import YES, Run
-from halfsplit.model.machine import Conditions
 
 
 def run_column(run: Run, book: Book) -> RunColumn:
@@ -40,27 +39,5 @@ def run_column(run: Run, book: Book) -> RunColumn:
 
 def _heads(run: Run, book: Book) -> tuple[str, ...]:
     """Return what sets this run apart, in a few words each."""
-    heads = [] if run.of == 1 else [f"{run.of} times" if run.failed == run.of else f"{run.failed} of {run.of}"]
-    if run.on != OWNER:
-        heads.append(book.hosts[run.on].title)
-    heads += _condition_heads(run.conditions, book)
-    heads += [line_of_swap(slot, held, book) for slot, held in run.swaps.items()]
-    if run.output and len(book.outputs) > 1:
-        heads.append(f"on {run.output}")
-    if run.case == "out":
-        heads.append("case out")
-    return tuple(heads)
-
-
-def _condition_heads(conditions: Conditions, book: Book) -> list[str]:
-    heads = []
-    if conditions.load != "idle":
-        heads.append(book.loads[conditions.load].title)
-    if conditions.cold is not None:
-        heads.append("cold" if conditions.cold else "warm")
-    heads += [word for word in (conditions.position, conditions.started_by) if word]
-    if conditions.touched:
-        heads.append(f"touch {conditions.touched}")
-    if conditions.lead_out_minutes:
-        heads.append("lead out")
-    return heads
+    heads = [] if run.of == 1 else [counted(run.of, "time") if run.failed == run.of else f"{run.failed} of {run.of}"]
+    return (*heads, *conditions_in_words(run.conditions, book), *setup_in_words(run, book))

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from halfsplit.job.changes import Course
 from halfsplit.job.columns import run_column
 from halfsplit.job.effects import STAGES
-from halfsplit.job.lines import title_of
+from halfsplit.job.lines import numbered, title_of
 from halfsplit.job.units import OWNER, Together, kind_of, number_of
 from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED
 from halfsplit.model.book import Book
@@ -94,8 +94,7 @@ def memory_cells(course: Course, book: Book) -> Grid:
     elsewhere = [name for name in columns if kind_of(name) != MEMORY]
     return _grid(
         [(unit, title_of(unit, book)) for unit in modules],
-        [(slot, f"slot {number_of(slot)[1:]}") for slot in in_slots]
-        + [(host, book.hosts[host].title) for host in elsewhere],
+        [(slot, numbered("slot", slot)) for slot in in_slots] + [(host, book.hosts[host].title) for host in elsewhere],
         found,
     )
 

@@ -1,12 +1,17 @@
 """One line for people: what a reading told, what a root and a thing are called."""
 
+import re
 from collections.abc import Sequence
 
+from halfsplit.job.amounts import NO_BREAK, amount, length_in_words
 from halfsplit.job.eyes import INSIDE, OTHER, Finding, RunSeen
-from halfsplit.job.units import OWNER, SHELF, Foothold, Pair, kind_of, number_of
+from halfsplit.job.units import OWNER, SHELF, Foothold, Pair, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Measure, Run, Seen, Told
 from halfsplit.model.machine import Conditions
+
+MOST_AROUND = 3
+"""Leads and devices around the machine that are named where they were changed; of more it is said that they were."""
 
 
 def line_of(entries: Sequence[Entry], book: Book, *, passed: bool = False) -> str:
@@ -26,11 +31,10 @@ def line_of(entries: Sequence[Entry], book: Book, *, passed: bool = False) -> st
             return f"{times}{_seen(first.seen, book)}{_on(first, book)}{_under(first.conditions, book)}"
         case Inspect():
             seen = ", then ".join(dict.fromkeys(look.seen for look in entries if isinstance(look, Inspect)))
-            what, number = first.what.partition(".")[0], number_of(first.what)
-            return f"{book.inspections[what].title}{number.replace('.', ' ')}: {_plain(seen)}"
+            return f"{_what(first, book)}: {_plain(seen)}"
         case Measure():
-            point = book.measurements[first.what.partition(".")[0]]
-            return f"{point.title}: {first.value:g} {point.unit}{_under(Conditions(load=first.load), book)}"
+            said = amount(first.value, book.measurements[kind_of(first.what)].unit)
+            return f"{_what(first, book)}: {said}{_under(Conditions(load=first.load), book)}"
         case _:
             told = [_seen(each.seen, book) for each in entries if isinstance(each, Told) and each.seen is not None]
             return f"told: {'; '.join(told)}"
@@ -72,9 +76,9 @@ def _fine(entry: Entry, book: Book) -> str:
 def _what(entry: Entry, book: Book) -> str:
     match entry:
         case Inspect():
-            return book.inspections[entry.what.partition(".")[0]].title + _number(number_of(entry.what))
+            return numbered(book.inspections[kind_of(entry.what)].title, entry.what)
         case Measure():
-            return book.measurements[entry.what.partition(".")[0]].title + _number(number_of(entry.what))
+            return numbered(book.measurements[kind_of(entry.what)].title, entry.what)
         case _:
             return entry.id
 
@@ -100,10 +104,10 @@ def title_of(foothold: Foothold, book: Book) -> str:
     """Return what a part or joint is called."""
     if isinstance(foothold, Pair):
         strange = [title_of(unit, book) for slot, unit in foothold.ends if unit != f"{OWNER}.{slot}"]
-        return f"{book.joints[foothold.joint].title}{_number(foothold.number)}{_bracketed(strange)}"
+        return f"{numbered(book.joints[foothold.joint].title, foothold.number)}{_bracketed(strange)}"
     whose, _, what = foothold.partition(".")
     if whose == SHELF and what in book.shelf:
-        return book.shelf[what].title or what
+        return book.shelf[what].title or _plain(what)
     if foothold in book.hosts:
         return book.hosts[foothold].title
     kind = kind_of(what)
@@ -111,23 +115,91 @@ def title_of(foothold: Foothold, book: Book) -> str:
     if whose == "new":
         return f"new {title}"
     owner = "" if whose == OWNER else f" of the {book.hosts[whose].title}" if whose in book.hosts else f" of {whose}"
-    return f"{title}{_number(number_of(what))}{owner}"
+    return f"{numbered(title, what)}{owner}"
+
+
+def numbered(title: str, place: str) -> str:
+    """Return a title with the number of the part where there are several: the one way in which it is said.
+
+    Args:
+        title: of the part, joint, fault or whatever is done to it.
+        place: what has the number: a slot (``memory.2``), a joint, a fault at one, or the number alone (``.2``).
+
+    Example:
+        >>> numbered("memory module", "memory.2"), numbered("processor", "processor")
+        ('memory module no.\\xa02', 'processor')
+    """
+    found = _NUMBER.search(place)
+    return f"{title} no.{NO_BREAK}{found[1]}" if found else title
+
+
+def title_of_slot(slot: str, book: Book) -> str:
+    """Return what a slot is called: the kind of part that sits there, with its number."""
+    kind = kind_of(slot)
+    return numbered(book.kinds[kind].title if kind in book.kinds else _plain(kind), slot)
+
+
+def held_in_words(held: str, book: Book) -> str:
+    """Return what is put in a slot, in a few words: a unit, or one of the words that an entry has for it.
+
+    Args:
+        held: "out", "in", "owner", "new", or a unit (``shelf.supply_a``, ``owner.memory.2``).
+        book: the fault book, for the titles.
+    """
+    if held in book.hosts:
+        return f"that of the {book.hosts[held].title}"
+    return title_of(held, book) if "." in held else held
 
 
 def line_of_swap(slot: str, held: str, book: Book) -> str:
     """Return what was put in a slot for a run, or taken out of it, in a few words."""
-    kind = kind_of(slot)
-    title = book.kinds[kind].title if kind in book.kinds else _plain(kind)
-    part, whose = f"{title}{_number(number_of(slot))}", held.partition(".")[0]
+    part, (whose, _, what) = title_of_slot(slot, book), held.partition(".")
     if whose == SHELF:
         return f"{part} from the shelf"
     if whose in book.hosts:
-        return f"{part} of the {book.hosts[whose].title}"
+        of_host = f"{part} of the {book.hosts[whose].title}"
+        return f"{title_of(held, book)} in the place of {part}" if what not in ("", slot) else of_host
     return f"new {part}" if whose == "new" else f"{part} {_plain(held)}"
 
 
-def _number(number: str) -> str:
-    return number.replace(".", " ")
+def setup_in_words(run: Run, book: Book) -> list[str]:
+    """Return what was otherwise in a run than as the machine stood, a few words each."""
+    said = [] if run.on == OWNER else [f"on the {book.hosts[run.on].title}"]
+    around = {slot for slot in run.swaps if kind_of(slot) in book.kinds and book.kinds[kind_of(slot)].outside}
+    told = {slot: held for slot, held in run.swaps.items() if len(around) <= MOST_AROUND or slot not in around}
+    said += [line_of_swap(slot, held, book) for slot, held in told.items()]
+    if len(told) < len(run.swaps):
+        said.append("other leads and devices around it")
+    if run.case:
+        said.append("board out of the case" if run.case == "out" else "board in the case")
+    if run.output and len(book.outputs) > 1:
+        said.append(f"monitor on the {book.outputs[run.output].title}")
+    return said
+
+
+def conditions_in_words(conditions: Conditions, book: Book) -> list[str]:
+    """Return the conditions of a run as far as they are not the usual ones, a few words each, most telling first."""
+    said = [] if conditions.load == "idle" else [book.loads[conditions.load].title]
+    if conditions.cold is not None:
+        said.append("cold" if conditions.cold else "warm")
+    if conditions.touched:
+        said.append(book.touches[conditions.touched].title)
+    if conditions.position:
+        said.append(book.positions[conditions.position].title)
+    if conditions.lead_out_minutes:
+        said.append(f"mains lead out before, {length_in_words(60.0 * conditions.lead_out_minutes)}")
+    if conditions.first_after:
+        named = (book.events, book.openings, book.repairs)
+        titles = {name: noun.title for nouns in named for name, noun in nouns.items()}
+        said.append(f"first start after: {titles[conditions.first_after]}")
+    if conditions.started_by:
+        said.append(f"started by: {book.starters[conditions.started_by].title}")
+    if conditions.minutes:
+        said.append(f"for {length_in_words(60.0 * conditions.minutes)}")
+    return said
+
+
+_NUMBER = re.compile(r"\.(\d+)")
 
 
 def _bracketed(words: Sequence[str]) -> str:
@@ -149,7 +221,7 @@ def _seen(seen: Seen, book: Book) -> str:
         said.append("stayed up")
     elif seen.stop is not None:
         kind = _plain(seen.stop.kind) or "stops"
-        said.append(kind if seen.stop.seconds is None else f"{kind} after {_length(seen.stop.seconds)}")
+        said.append(kind if seen.stop.seconds is None else f"{kind} after {length_in_words(seen.stop.seconds)}")
     lit = {lit for stages in seen.picture.values() for lit in stages.values()}
     if lit:
         said.append("picture" if lit == {True} else "no picture" if lit == {False} else "picture at one stage only")
@@ -159,19 +231,8 @@ def _seen(seen: Seen, book: Book) -> str:
 
 
 def _on(run: Run, book: Book) -> str:
-    said = [] if run.on == OWNER else [f"on the {book.hosts[run.on].title}"]
-    said += [line_of_swap(slot, held, book) for slot, held in run.swaps.items()]
-    return f" ({', '.join(said)})" if said else ""
+    return _bracketed(setup_in_words(run, book))
 
 
 def _under(conditions: Conditions, book: Book) -> str:
-    said = [] if conditions.load == "idle" else [book.loads[conditions.load].title]
-    if conditions.cold is not None:
-        said.append("cold" if conditions.cold else "warm")
-    return f", {', '.join(said)}" if said else ""
-
-
-def _length(seconds: float) -> str:
-    if seconds < 120:
-        return f"{seconds:g} s"
-    return f"{seconds / 60:g} min" if seconds < 7200 else f"{seconds / 3600:g} h"
+    return "".join(f", {said}" for said in conditions_in_words(conditions, book))

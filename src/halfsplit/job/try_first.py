@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from halfsplit.job.advised import StopPoint
+from halfsplit.job.amounts import amount
 from halfsplit.job.foresight import Foreseen
 from halfsplit.job.standing import p_bad_of
 from halfsplit.job.units import OWNER, SHELF
@@ -43,7 +44,7 @@ class TryFirst:
                 title = self._book.shelf[name].title or name.replace("_", " ")
                 line = f"{title}: it may be bad itself, {_odds(p)}, and what it shows says less"
                 where, minutes = self._book.hosts[first.host].title, first.minutes
-                time = f"{minutes.hands_on:g} minutes of hands, {minutes.place:g} in all"
+                time = f"{amount(minutes.hands_on, 'minutes')} of hands, {amount(minutes.place, 'minutes')} in all"
                 yield StopPoint("doubtful_part", line, f"Try it first ({where}): {time}")
 
     def p_bad(self, name: str) -> float:

@@ -1,7 +1,8 @@
 """The reasons of an advice in a technician's words: why this, what each result would mean, what comes close."""
 
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Proposal
-from halfsplit.job.units import number_of
+from halfsplit.job.amounts import amount
+from halfsplit.job.lines import numbered
 from halfsplit.text.numbers import in_words, money_in_words
 
 SHOWN_RESULTS = 3
@@ -16,8 +17,8 @@ def title_of(advice: Advice, name: str) -> str:
 
 
 def named(lead: Leading) -> str:
-    """Return the title of a fault with the number of its part, where there are several ("memory module bad 2")."""
-    return lead.title + number_of(lead.fault.partition("@")[2]).replace(".", " ")
+    """Return the title of a fault with the number of its part, where there are several ("memory module bad no. 2")."""
+    return numbered(lead.title, lead.fault)
 
 
 def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[str, ...]:
@@ -51,16 +52,20 @@ def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[
 
 
 def _cost(proposal: Proposal, currency: str) -> str:
-    parts = [f"{proposal.minutes.hands_on:.0f} min of hands"]
+    parts = [f"{_minutes(proposal.minutes.hands_on)} of hands"]
     if proposal.minutes.place > proposal.minutes.hands_on + 5:
-        parts.append(f"{proposal.minutes.place:.0f} min of a place")
+        parts.append(f"{_minutes(proposal.minutes.place)} of a place")
     if proposal.minutes.days:
-        parts.append(f"{proposal.minutes.days:.0f} days")
+        parts.append(amount(round(proposal.minutes.days), "days"))
     if proposal.price:
         parts.append(f"{money_in_words(proposal.price, currency)} for parts")
     if proposal.risk >= 1.0:
         parts.append(f"{money_in_words(proposal.risk, currency)} of expected damage")
     return f"It costs about {money_in_words(proposal.cents, currency)}: {', '.join(parts)}."
+
+
+def _minutes(minutes: float) -> str:
+    return amount(round(minutes), "minutes")
 
 
 def _meanings(advice: Advice, proposal: Proposal) -> list[str]:

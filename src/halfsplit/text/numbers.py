@@ -6,6 +6,8 @@ say, near in odds, because from 1 in 100 to 1 in 50 is as far as from 1 in 2 to 
 
 import math
 
+from halfsplit.job.amounts import with_symbol
+
 
 def _log_odds(p: float) -> float:
     return math.log(p / (1.0 - p))
@@ -31,7 +33,6 @@ _PLACES = tuple((_log_odds(of / many), of, many) for of, many in _FRACTIONS)
 
 _ALMOST_CERTAIN = 0.98
 _HARDLY = 0.01
-_UNITS = ((604_800.0, "week"), (86_400.0, "day"), (3600.0, "h"), (60.0, "min"), (1.0, "s"))
 
 
 def in_words(p: float) -> str:
@@ -72,19 +73,6 @@ def range_in_words(low: float, high: float) -> str:
     return first if first == last else f"{first.removeprefix('about ')} to {last.removeprefix('about ')}"
 
 
-def length_in_words(seconds: float) -> str:
-    """Return a length of time in the largest unit that it fills.
-
-    Example:
-        >>> [length_in_words(seconds) for seconds in (0.5, 30, 360, 5400, 259_200, 1_209_600)]
-        ['0.5 s', '30 s', '6 min', '1.5 h', '3 days', '2 weeks']
-    """
-    size, unit = next(((size, unit) for size, unit in _UNITS if seconds >= size), (1.0, "s"))
-    number = f"{seconds / size:.2g}" if seconds / size < 100 else f"{seconds / size:.0f}"
-    is_several = number != "1" and unit in ("day", "week")
-    return f"{number} {unit}{'s' if is_several else ''}"
-
-
 def money_in_words(cents: float, currency: str = "") -> str:
     """Return a sum of money in round numbers; small ones with their cents.
 
@@ -94,7 +82,7 @@ def money_in_words(cents: float, currency: str = "") -> str:
 
     Example:
         >>> [money_in_words(cents) for cents in (0, 130, 4_310, 31_250)], money_in_words(4_310, "EUR")
-        (['0', '1.30', '43', '310'], '43 EUR')
+        (['0', '1.30', '43', '310'], '43\\xa0EUR')
     """
     whole = cents / 100.0
     if whole >= 100:
@@ -103,4 +91,4 @@ def money_in_words(cents: float, currency: str = "") -> str:
         said = f"{whole:.0f}"
     else:
         said = "0" if round(whole, 2) == 0 else f"{whole:.2f}"
-    return f"{said} {currency}" if currency else said
+    return with_symbol(said, currency)

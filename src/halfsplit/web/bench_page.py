@@ -10,6 +10,7 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.actions.onfile import read_open
 from halfsplit.job.advised import Advice, Proposal
+from halfsplit.job.amounts import amount
 from halfsplit.model.book import Book
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
@@ -78,7 +79,7 @@ class AloneLine:
         name: what it is called.
         proposal: the id of what can run.
         title: what it is.
-        hands: minutes of hands that it takes.
+        hands: how long it takes hands, in words.
         lasts: how long it has a place of the bench, in words.
         is_overnight: whether it lasts so long that it is best begun in the evening.
     """
@@ -220,7 +221,7 @@ def _of_advice(row: JobRow, advice: Advice) -> Iterable[tuple[float, AloneLine]]
                     row.name or f"{row.number}",
                     proposal.id,
                     proposal.title,
-                    f"{max(1.0, proposal.minutes.hands_on):.0f}",
+                    amount(round(max(1.0, proposal.minutes.hands_on)), "minutes"),
                     length_in_words(60.0 * lasts),
                     lasts >= OVERNIGHT_MINUTES,
                 ),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, REPAIR, Advice, Outcome, Proposal, StopPoint
+from halfsplit.job.amounts import amount
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.bench import NEVER, Check, Repair
 from halfsplit.model.book import Book
@@ -120,7 +121,7 @@ def first_card(check: Check, view: JobView) -> Card:
         check.why,
         (),
         check.steps,
-        (say("card.hands", minutes=f"{check.minutes.hands_on:.0f}"),),
+        (say("card.hands", time=amount(round(check.minutes.hands_on), "minutes")),),
         _minded(hazards, book),
         _cautions(hazards, book),
         (),
@@ -152,11 +153,11 @@ def _fields(outcomes: Iterable[Outcome], book: Book) -> Iterable[NumberField]:
 def _costs(proposal: Proposal, currency: str) -> Iterable[str]:
     minutes = proposal.minutes
     if minutes.hands_on:
-        yield say("card.hands", minutes=f"{max(1.0, minutes.hands_on):.0f}")
+        yield say("card.hands", time=amount(round(max(1.0, minutes.hands_on)), "minutes"))
     if minutes.place > minutes.hands_on + 5:
-        yield say("card.place", minutes=f"{minutes.place:.0f}")
+        yield say("card.place", time=amount(round(minutes.place), "minutes"))
     if minutes.days:
-        yield say("card.days", days=f"{minutes.days:.0f}")
+        yield amount(round(minutes.days), "days")
     if proposal.price:
         yield say("card.price", money=money_in_words(proposal.price, currency))
     if proposal.risk >= LEAST_RISK_CENTS:

@@ -244,7 +244,7 @@ def _proved(log: tuple[Entry, ...], book: Book) -> Iterable[str]:
                 load = say("proof.cold")
             held[load] = held.get(load, 0) + entry.of
     for title, many in held.items():
-        yield say("proof.once", title=title) if many == 1 else say("proof.times", title=title, many=str(many))
+        yield say("proof.times", title=title, many=many)
 
 
 def _unproved(log: Sequence[Entry], proved: Sequence[str], left: Sequence[str]) -> str:

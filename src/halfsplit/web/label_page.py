@@ -8,8 +8,9 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.actions import JobView
+from halfsplit.job.lines import title_of_slot
 from halfsplit.job.setups import RIDES_ON
-from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.store.shelf import PartOnShelf
 from halfsplit.web.codes import JOB, SHELF, Code, qr_of
@@ -88,4 +89,4 @@ def _parts(view: JobView, book: Book) -> Iterable[str]:
         return
     for slot in view.course.intake[OWNER].slots:
         if kind_of(slot) in TAGGED and kind_of(slot) not in RIDES_ON:
-            yield f"{book.kinds[kind_of(slot)].title}{number_of(slot).replace('.', ' ')}"
+            yield title_of_slot(slot, book)

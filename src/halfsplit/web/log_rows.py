@@ -7,15 +7,12 @@ from types import MappingProxyType
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.lines import line_of, title_of
-from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.lines import held_in_words, line_of, numbered, title_of, title_of_slot
+from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
 from halfsplit.text import entry_name
 from halfsplit.web.texts import say
-
-MOST_AROUND = 3
-"""Leads and devices around the machine that are named where they were changed; of more it is said that they were."""
 
 
 @dataclass(frozen=True)
@@ -120,13 +117,8 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "", names: Mapping[
 def _run(run: Run, book: Book) -> str:
     """Return a run in a few words: what was there, what is missing that a sound machine shows, the rest counted."""
     told = {name: said for name, said in run.seen.signs.items() if said != NO or book.signs[name].is_on}
-    around = {slot for slot, held in run.swaps.items() if book.kinds[kind_of(slot)].outside}
-    is_ours = len(around) > MOST_AROUND
-    swaps = {slot: held for slot, held in run.swaps.items() if not is_ours or slot not in around}
     seen = replace(run.seen, signs=MappingProxyType(told))
-    said = [line_of([replace(run, swaps=MappingProxyType(swaps), seen=seen)], book)]
-    if is_ours:
-        said.append(say("log.ours"))
+    said = [line_of([replace(run, seen=seen)], book)]
     if missing := len(run.seen.signs) - len(told):
         said.append(say("log.not_there", many=missing))
     return "; ".join(said)
@@ -134,8 +126,7 @@ def _run(run: Run, book: Book) -> str:
 
 def _repair(entry: RepairDone, book: Book) -> str:
     """Return a repair in a few words: the number of the part where there are several, and what else was fitted."""
-    title, number = book.repairs[entry.do].title, number_of(entry.to).removeprefix(".")
-    said = say("log.numbered", title=title, number=number) if number else title
+    said = numbered(book.repairs[entry.do].title, entry.to)
     return said if entry.fitted == "new" else f"{said}, {title_of(entry.fitted, book)}"
 
 
@@ -146,10 +137,7 @@ def _setup(entry: ChangeSetup, book: Book) -> Iterable[str]:
     for slot, held in entry.swaps.items():
         if slot == "case" and entry.case:  # a word of the setup and a part: said below
             continue
-        whose, _, what = held.partition(".")
-        part = book.shelf[what].title if whose == "shelf" and what in book.shelf else ""
-        unit = part or held.replace("_", " ").replace(".", " ")
-        yield f"{book.kinds[kind_of(slot)].title}{number_of(slot).replace('.', ' ')}: {unit}"
+        yield f"{title_of_slot(slot, book)}: {held_in_words(held, book)}"
     if entry.output:
         yield say("log.output", output=book.outputs[entry.output].title)
     if entry.case:

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfsplit.job.units import number_of
+from halfsplit.job.amounts import NO_BREAK, SYMBOLS
+from halfsplit.job.lines import numbered
 from halfsplit.measure import rail_limits
 from halfsplit.model.bench import Measurement
 from halfsplit.model.book import Book
@@ -13,8 +14,6 @@ from halfsplit.web.texts import say
 
 PREFIX = "number:"
 """How the names of fields begin that hold a number; then point, load and host, parted by a colon each."""
-
-_UNITS: Mapping[str, str] = {"volts": "V", "ohms": "Ω", "watts": "W", "celsius": "°C", "rpm": "rpm"}
 
 
 @dataclass(frozen=True)
@@ -37,9 +36,8 @@ class NumberField:
 def number_field(measure: Measure, book: Book) -> NumberField:
     """Return the field that a measurement without its number asks for."""
     noun = book.measurements[measure.what.partition(".")[0]]
-    title = noun.title + number_of(measure.what).replace(".", " ")
     name = f"{PREFIX}{measure.what}:{measure.load}:{measure.on}"
-    return NumberField(name, title, _UNITS[noun.unit], limits_in_words(noun))
+    return NumberField(name, numbered(noun.title, measure.what), SYMBOLS[noun.unit], limits_in_words(noun))
 
 
 def limits_in_words(noun: Measurement) -> str:
@@ -48,7 +46,7 @@ def limits_in_words(noun: Measurement) -> str:
     if noun.rail:
         limits = rail_limits(noun.rail)
         low, high = limits.low_volts, limits.high_volts
-    unit = _UNITS[noun.unit]
+    unit = f"{NO_BREAK}{SYMBOLS[noun.unit]}"
     if low is not None and high is not None:
         return say("limits.between", low=f"{low:g}", high=f"{high:g}", unit=unit)
     if low is not None:

@@ -7,8 +7,9 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.changes import Course, Opened
+from halfsplit.job.lines import numbered, title_of_slot
 from halfsplit.job.outlook import LEAVES_OFF
-from halfsplit.job.units import OWNER, Pair
+from halfsplit.job.units import OWNER, Pair, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone
 from halfsplit.web.entry_text import fields_text
@@ -106,13 +107,7 @@ def _meant(course: Course, log: Iterable[Entry], book: Book) -> frozenset[str]:
     left_off = {entry.to for entry in repairs if book.repairs[entry.do].does == LEAVES_OFF}
     slots = course.standing[OWNER].slots
     meant = {slot for slot, unit in slots.items() if unit.startswith("new.") or unit in fitted} | left_off
-    return frozenset(_slot_title(slot, book) for slot in meant if slot.partition(".")[0] in book.kinds)
-
-
-def _slot_title(slot: str, book: Book) -> str:
-    """Return what is in a slot, with its number."""
-    kind, _, number = slot.partition(".")
-    return _numbered(book.kinds[kind].title, number, " ")
+    return frozenset(title_of_slot(slot, book) for slot in meant if slot.partition(".")[0] in book.kinds)
 
 
 def _joints(course: Course, book: Book) -> Iterable[Joint]:
@@ -120,20 +115,19 @@ def _joints(course: Course, book: Book) -> Iterable[Joint]:
     reached = _reached(course, book)
     seen = _looked_at(course, book, reached.keys())
     for name in sorted(reached, key=lambda name: (-reached[name], name)):
-        joint, _, number = name.partition(".")
+        joint = kind_of(name)
         looks = [each for each in book.inspections.values() if each.at == joint]
         look = next((each for each in looks if each.id == joint), looks[0] if looks else None)
         words = tuple(reversed(look.seen)) if look is not None else ()
         choices = tuple(
-            Choice(
-                word.replace("_", " "), fields_text("inspect", {"at": _numbered(look.id, number, "."), "seen": word})
-            )
+            Choice(word.replace("_", " "), fields_text("inspect", {"at": look.id + number_of(name), "seen": word}))
             for word in words
             if look is not None
         )
         word = seen.get(name, "")
-        title = _numbered(book.joints[joint].title, number, " ")
-        yield Joint(title, word.replace("_", " "), bool(words) and word == words[0], choices)
+        yield Joint(
+            numbered(book.joints[joint].title, name), word.replace("_", " "), bool(words) and word == words[0], choices
+        )
 
 
 def _reached(course: Course, book: Book) -> Mapping[str, float]:
@@ -169,10 +163,6 @@ def _looked_at(course: Course, book: Book, names: Collection[str]) -> Mapping[st
             seen = {pair.name for pair in moment.looked_at if isinstance(pair, Pair)} & set(names)
             found |= dict.fromkeys(seen, moment.entry.seen)
     return found
-
-
-def _numbered(what: str, number: str, between: str) -> str:
-    return f"{what}{between}{number}" if number else what
 
 
 def _pairs(course: Course) -> Iterable[Pair]:

@@ -9,7 +9,8 @@ from halfsplit import actions
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake, StoreError, WebError
 from halfsplit.job.foresight import REPLACES
-from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.lines import title_of, title_of_slot
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import RepairDone
 from halfsplit.store.shelf import PartOnShelf
@@ -108,12 +109,12 @@ def _new_stock(number: int, part: PartOnShelf, places: Sequence[tuple[str, str]]
     unit = f"shelf.{part.id}"
     repair = next((each for each in book.repairs.values() if each.does == REPLACES and each.at == part.kind), None)
     fitted = [
-        Place(say("scan.fitted", place=_title(slot, book)), _plain(held), _fitting(repair.id, slot, unit))
+        Place(say("scan.fitted", place=title_of_slot(slot, book)), _held(held, book), _fitting(repair.id, slot, unit))
         for slot, held in places
         if repair is not None
     ]
     lent = [
-        Place(say("scan.lent", place=_title(slot, book)), _plain(held), fields_text("setup", {slot: unit}))
+        Place(say("scan.lent", place=title_of_slot(slot, book)), _held(held, book), fields_text("setup", {slot: unit}))
         for slot, held in places
     ]
     return ScannedPage(number, part.title or part.id, True, (*fitted, *lent))
@@ -124,11 +125,7 @@ def _fitting(repair: str, slot: str, unit: str) -> str:
 
 
 def _place(slot: str, held: str, setup: Mapping[str, str], book: Book) -> Place:
-    return Place(_title(slot, book), _plain(held), fields_text("setup", setup))
-
-
-def _plain(unit: str) -> str:
-    return unit.replace("_", " ").replace(".", " ")
+    return Place(title_of_slot(slot, book), _held(held, book), fields_text("setup", setup))
 
 
 def _is_fitted(view: JobView, unit: str) -> bool:
@@ -142,8 +139,8 @@ def _enter(visit: Visit, number: int, entry: str) -> Response:
     return go_to(f"/jobs/{number}#setup")
 
 
-def _title(slot: str, book: Book) -> str:
-    return f"{book.kinds[kind_of(slot)].title}{number_of(slot).replace('.', ' ')}"
+def _held(unit: str, book: Book) -> str:
+    return title_of(unit, book) if unit else ""
 
 
 def _no_place(number: int, part: PartOnShelf, so: str) -> Mistake:

@@ -10,11 +10,14 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, Response
 
+from halfsplit.job.amounts import amount, counted
 from halfsplit.text import money_in_words
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
 FOLDER = Path(__file__).parent
+
+_DAY = 86_400
 
 HASH_LETTERS = 12
 """So many hexadecimal digits of a file's SHA-256 tell one content of it from another."""
@@ -64,13 +67,14 @@ def day_in_words(moment: str, now: datetime) -> str:
     Example:
         >>> now = datetime.fromisoformat("2030-06-14T12:00:00+00:00")
         >>> day_in_words("2030-06-14T11:30:00+00:00", now), day_in_words("2030-06-12T11:00:00+00:00", now)
-        ('30 min ago', '2 days ago')
+        ('30\\xa0min ago', '2\\xa0days ago')
     """
     seconds = (now - datetime.fromisoformat(moment)).total_seconds()
-    for size, unit in ((86_400, "day"), (3600, "h"), (60, "min")):
+    if seconds >= _DAY:
+        return f"{counted(seconds // _DAY, 'day')} ago"
+    for size, unit in ((3600, "hours"), (60, "minutes")):
         if seconds >= size:
-            many = int(seconds // size)
-            return f"{many} {unit}{'s' if unit == 'day' and many > 1 else ''} ago"
+            return f"{amount(seconds // size, unit)} ago"
     return say("just now")
 
 
@@ -99,6 +103,7 @@ def _environment() -> Environment:
         "say": say,
         "static": static_address,
         "money": money_in_words,
+        "amount": amount,
         "clock_time": clock_time,
     }
     environment.globals.update(helpers)

@@ -8,8 +8,9 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.lines import numbered
 from halfsplit.job.machine import facts_of
-from halfsplit.job.units import OWNER
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Job, Measure, Run, Seen, StopSeen
@@ -165,8 +166,7 @@ def _looks(standing: Setup, book: Book) -> Iterable[Thing]:
 
 
 def _look_title(what: str, book: Book) -> str:
-    name, dot, number = what.partition(".")
-    return f"{book.inspections[name].title}{' ' if dot else ''}{number}"
+    return numbered(book.inspections[kind_of(what)].title, what)
 
 
 def _numbers(standing: Setup, book: Book) -> Iterable[NumberField]:
@@ -181,6 +181,6 @@ def _repairs(standing: Setup, book: Book) -> Iterable[Thing]:
         choices = []
         for number in numbers_at(repair.at, standing, book):
             fields = {"do": repair.id, "at": repair.at + number}
-            choices.append(Choice(f"done{number.replace('.', ' ')}", fields_text("repair", fields)))
+            choices.append(Choice(numbered(say("mend.done"), number), fields_text("repair", fields)))
         if choices:
             yield Thing(place, repair.title, tuple(choices))

@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.job.changes import Course
+from halfsplit.job.lines import title_of, title_of_slot
 from halfsplit.job.setups import RIDES_ON
-from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.texts import say
@@ -50,16 +51,9 @@ def _chips(course: Course, book: Book) -> Iterable[Chip]:
         if kind in RIDES_ON or kind not in book.kinds:
             continue
         was, unit = before.slots.get(slot, ""), now.slots.get(slot, "")
-        title = f"{book.kinds[kind].title}{number_of(slot).replace('.', ' ')}"
-        state = say("chip.out") if not unit else say("chip.in") if unit == was else _unit_title(unit, book)
+        title = title_of_slot(slot, book)
+        state = say("chip.out") if not unit else say("chip.in") if unit == was else title_of(unit, book)
         back = "in" if was else "out"
         held = "out" if unit == was and was else back
         tap = say("chip.take_out" if held == "out" else "chip.put_back")
         yield Chip(title, state, unit != was, fields_text("setup", {slot: held}), tap)
-
-
-def _unit_title(unit: str, book: Book) -> str:
-    whose, _, what = unit.partition(".")
-    if whose == "shelf" and what in book.shelf:
-        return book.shelf[what].title or what
-    return unit.replace("_", " ").replace(".", " ")

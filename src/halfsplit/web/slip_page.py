@@ -7,6 +7,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from halfsplit import actions
+from halfsplit.job.amounts import SYMBOLS, amount
 from halfsplit.job.asked import placed_entries
 from halfsplit.job.changes import Course
 from halfsplit.job.columns import run_column
@@ -14,8 +15,9 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.done import Done
 from halfsplit.job.fold import walk_job
 from halfsplit.job.grids import memory_cells, output_cells
+from halfsplit.job.lines import numbered, title_of, title_of_slot
 from halfsplit.job.setups import RIDES_ON
-from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Measure, OwnedPart, RepairDone, Run, Told
 from halfsplit.web.codes import JOB, Code, qr_of
@@ -219,8 +221,8 @@ def _setup(course: Course, book: Book, *, is_blank: bool) -> Iterable[tuple[str,
         if kind in RIDES_ON or kind in LEFT_OUT or kind not in book.kinds:
             continue
         was, held = before.get(slot, ""), now.get(slot, "")
-        state = "in" if held and held == was else "out" if not held else held.replace("_", " ").replace(".", " ")
-        yield f"{book.kinds[kind].title}{number_of(slot).replace('.', ' ')}", "" if is_blank else state
+        state = "in" if held and held == was else "out" if not held else title_of(held, book)
+        yield title_of_slot(slot, book), "" if is_blank else state
 
 
 def _checks(job: Job, course: Course, book: Book) -> Iterable[tuple[str, str, bool]]:
@@ -228,7 +230,7 @@ def _checks(job: Job, course: Course, book: Book) -> Iterable[tuple[str, str, bo
     for check in (book.checks[name] for name in CHECKS if name in book.checks):
         entries = placed_entries(check, course.standing[OWNER], book)
         readings = [entry for entry in entries if isinstance(entry, Run | Inspect | Measure)]
-        yield check.title, f"{check.minutes.hands_on:.0f}", bool(readings) and done.is_read(entries)
+        yield check.title, amount(round(check.minutes.hands_on), "minutes"), bool(readings) and done.is_read(entries)
 
 
 def _points(log: Iterable[Entry], book: Book) -> Iterable[tuple[str, str, str]]:
@@ -236,4 +238,4 @@ def _points(log: Iterable[Entry], book: Book) -> Iterable[tuple[str, str, str]]:
     for name in [*dict.fromkeys((*measured, *POINTS))][:MOST_POINTS]:
         point = book.measurements.get(name.partition(".")[0])
         if point is not None:
-            yield f"{point.title}{number_of(name).replace('.', ' ')}", point.unit, measured.get(name, "")
+            yield numbered(point.title, name), SYMBOLS[point.unit], measured.get(name, "")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from halfsplit.job.units import number_of
+from halfsplit.job.lines import numbered
 from halfsplit.job.weighed import Moved, Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -64,7 +64,7 @@ def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
     return tuple(
         Suspect(
             fault.id.partition("@")[0],
-            fault.title + number_of(fault.id.partition("@")[2]).replace(".", " "),
+            numbered(fault.title, fault.id),
             fault.part,
             suspicion_bar(fault.p, fault.low, fault.high),
             in_words(fault.p),

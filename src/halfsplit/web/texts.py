@@ -5,6 +5,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
+from halfsplit.job.amounts import is_one
 from halfsplit.yamltext import read_yaml
 
 ONE = ".one"
@@ -35,9 +36,9 @@ def say(key: str, **words: object) -> str:
         KeyError: there is no such text, or a word of it is missing.
 
     Example:
-        >>> say("machine.years", years="1"), say("machine.years", years="3.5")
+        >>> say("machine.years", years=1), say("machine.years", years="3.5")
         ('1 year old', '3.5 years old')
     """
     one = f"{key}{ONE}"
-    known = one if one in texts() and any(str(word) == "1" for word in words.values()) else key
+    known = one if one in texts() and any(is_one(word) for word in words.values()) else key
     return texts()[known].format_map(words)

@@ -9,10 +9,11 @@ from halfsplit import actions
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.job.advise import FIRST, advise
 from halfsplit.job.advised import Advice
+from halfsplit.job.amounts import amount
 from halfsplit.job.kept import Kept
+from halfsplit.job.lines import numbered
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE
-from halfsplit.job.units import number_of
 from halfsplit.jobfile import write_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, RepairDone, Run
@@ -21,7 +22,7 @@ from halfsplit.settings import Settings
 from halfsplit.simulate.advised import do_card
 from halfsplit.simulate.benches import PROVEN, Bench
 from halfsplit.simulate.machines import Drawing, Drawn, draw_machine
-from halfsplit.text import in_words, money_in_words
+from halfsplit.text import in_words, money_in_words, named
 from halfsplit.web.collection_page import collection_page
 from halfsplit.web.demo import PEOPLE, SHOP
 from halfsplit.web.entry_text import entry_text
@@ -142,7 +143,7 @@ class _Player:
             yield say(
                 "play.advised",
                 title=top.title,
-                minutes=f"{top.minutes.hands_on:.0f}",
+                time=amount(round(top.minutes.hands_on), "minutes"),
                 left=money_in_words(advice.to_go, CURRENCY),
             )
             for stop in top.stop_points:
@@ -191,12 +192,12 @@ class _Player:
         bill = self._played.bill
         yield say(
             "play.bill",
-            hands=f"{bill.hands:.0f}",
+            hands=amount(round(bill.hands), "minutes"),
             time=money_in_words(bill.time, CURRENCY),
             parts=money_in_words(bill.parts, CURRENCY),
         )
         faults, wrong = self._bench.book.faults, self._drawn.world().left()
-        yield say("play.truth", truth=", ".join(faults[name.partition("@")[0]].title + _number(name) for name in wrong))
+        yield say("play.truth", truth=", ".join(numbered(faults[name.partition("@")[0]].title, name) for name in wrong))
 
     def _record(self, entries: Sequence[Entry]) -> None:
         self._now += timedelta(minutes=5)
@@ -215,10 +216,5 @@ def _in_words(entry: Entry, book: Book) -> str:
 
 
 def _suspected(advice: Advice) -> str:
-    named = [lead for lead in advice.leading if lead.p >= LEAST_NAMED][:NAMED]
-    return "; ".join(f"{lead.title}{_number(lead.fault)}, {in_words(lead.p)}" for lead in named) or say("play.nothing")
-
-
-def _number(fault: str) -> str:
-    """Return the number of the part or joint that a fault is in, where there are several (" 2")."""
-    return number_of(fault.partition("@")[2]).replace(".", " ")
+    leads = [lead for lead in advice.leading if lead.p >= LEAST_NAMED][:NAMED]
+    return "; ".join(f"{named(lead)}, {in_words(lead.p)}" for lead in leads) or say("play.nothing")

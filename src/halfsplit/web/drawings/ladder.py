@@ -59,7 +59,7 @@ def _head(run: RunColumn, href: Callable[[str], str] | None) -> Markup:
     name = element("b", entry_name(run.id))
     link = name if href is None else element("a", name, href=href(run.id))
     said = run.heads if len(run.heads) <= MOST_HEADS else (*run.heads[: MOST_HEADS - 1], "and more")
-    heads = [element("span", head.replace("_", " "), class_="head") for head in said]
+    heads = [element("span", head, class_="head") for head in said]
     return element("th", link, *heads, scope="col")
 
 

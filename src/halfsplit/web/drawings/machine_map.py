@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 
 from markupsafe import Markup
 
+from halfsplit.job.amounts import counted
 from halfsplit.job.lines import title_of
 from halfsplit.job.units import OWNER, Gatherer, Pair, sitting
 from halfsplit.job.weighed import PartSuspicion, by_p
@@ -108,7 +109,7 @@ def _said(title: str, p: float | None) -> str:
 def _description(suspicions: dict[str, float], looks: dict[str, Look], parts: Iterable[PartSuspicion]) -> str:
     named = [f"{each.title}: {in_words(each.p)}" for each in by_p(parts)[:_NAMED] if density_of(each.p)]
     gone = sum(look.is_ghost for look in looks.values())
-    said = [f"A plan of {len(looks)} parts, hatched more densely the more they are suspected of being bad."]
+    said = [f"A plan of {counted(len(looks), 'part')}, hatched more densely the more they are suspected of being bad."]
     if suspicions:
         said.append(f"Most suspected: {', '.join(named)}." if named else "Nothing stands out.")
     if gone:

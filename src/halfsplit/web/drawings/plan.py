@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from halfsplit.job.lines import numbered
 from halfsplit.job.units import kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.machine import HEAD_SQUARES, Block
@@ -79,7 +80,7 @@ def plan_of(slots: Iterable[str], book: Book) -> Plan:
         label = block.label or book.kinds[block.kind].title
         many = sorted(by_kind[block.kind], key=lambda slot: int(number_of(slot)[1:] or 0))
         if len(many) == 1:
-            said = f"{label} {number_of(many[0])[1:]}" if number_of(many[0]) not in ("", ".1") else label
+            said = numbered(label, many[0]) if number_of(many[0]) not in ("", ".1") else label
             pieces[many[0]] = Piece(many[0], box, said, block.kind in holders)
             continue
         captions.append((label, Box(box.x, box.y, box.w, SQUARE)))

@@ -2,6 +2,7 @@
 
 from markupsafe import Markup
 
+from halfsplit.job.amounts import counted
 from halfsplit.job.lines import title_of
 from halfsplit.job.setups import RIDES_ON
 from halfsplit.job.units import Gatherer, Pair, kind_of, sitting
@@ -91,12 +92,11 @@ def _drawn(book: Book, plan: Plan, setup: Setup, other: Setup, heading: str, *, 
         *(draw_block(piece, looks[piece.slot]) for piece in pieces if not piece.is_holder),
         *(draw_head(piece, looks[piece.slot]) for piece in pieces if piece.is_holder),
     )
+    heavy = sum(look.is_heavy for look in looks.values())
     return element(
         "svg",
         element("title", heading),
-        element(
-            "desc", f"A plan of {len(here)} parts that are in; {sum(look.is_heavy for look in looks.values())} differ."
-        ),
+        element("desc", f"A plan of what is in, {counted(len(here), 'part')}; otherwise than now: {heavy}."),
         body,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"{-SQUARE:g} {-SQUARE / 2:g} {plan.width + 2 * SQUARE:g} {plan.height + SQUARE:g}",
