@@ -10,10 +10,11 @@ from halfsplit.job.asked import placed_entries
 from halfsplit.job.eyes import OTHER
 from halfsplit.job.looks import STATES
 from halfsplit.job.machine import facts_of
-from halfsplit.job.units import OWNER
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Seen
+from halfsplit.model.machine import ShelfPart
 from halfsplit.text import in_words, named, title_of
 from halfsplit.web.entry_text import entry_text
 from halfsplit.web.number_field import number_field, numbers_of
@@ -124,13 +125,17 @@ def _repair_answers(proposal: Proposal, view: JobView) -> Iterable[Answer]:
 
 def _fitted_answers(done: Sequence[RepairDone], swapped: str, book: Book) -> Iterable[Answer]:
     """Yield a replacement with each part of the shelf that may stay in, and with one that is not on the shelf."""
-    kind = swapped.partition(".")[0]
-    on_shelf = [part for part in book.shelf.values() if part.kind == kind and part.grade in FITTED]
+    on_shelf = fitted_from(kind_of(swapped), book)
     for part in on_shelf:
         fitted = [replace(entry, fitted=f"shelf.{part.id}") if entry.to == swapped else entry for entry in done]
         yield Answer(say("card.done_shelf", part=part.title or part.id), "", "", entry_text(fitted, book))
     has_new = any(part.grade == NEW_STOCK for part in on_shelf)
     yield Answer(say("card.done_bought" if has_new else "card.done_new"), "", "", entry_text(done, book))
+
+
+def fitted_from(kind: str, book: Book) -> tuple[ShelfPart, ...]:
+    """Return the parts of the shelf of one kind that may be fitted for good."""
+    return tuple(part for part in book.shelf.values() if part.kind == kind and part.grade in FITTED)
 
 
 def _held_run(check: Check, view: JobView) -> Run | None:

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.actions.onfile import read_open
-from halfsplit.job.advised import Advice, Proposal
+from halfsplit.job.advised import Advice
 from halfsplit.job.amounts import amount
 from halfsplit.model.book import Book
 from halfsplit.store.jobs import JobRow
@@ -20,7 +20,7 @@ from halfsplit.web.job_page import days_untold, state_in_words
 from halfsplit.web.screen import day_in_words, show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
-from halfsplit.web.wanted import wanted_twice
+from halfsplit.web.wanted import AWAY, next_cards, wanted_twice
 from halfsplit.web.weigher import Standing
 
 MOST_ALONE = 2
@@ -28,9 +28,6 @@ MOST_ALONE = 2
 
 OVERNIGHT_MINUTES = 180.0
 """What runs so long is best begun in the evening (common practice)."""
-
-AWAY = ("on_trial", READY, "uncollected", "declined")
-"""States of a machine that is not worked on: nothing is proposed to run in it."""
 
 
 @dataclass(frozen=True)
@@ -146,7 +143,7 @@ def bench_page(visit: Visit) -> BenchPage:
         tuple(_line(visit, row, known) for row in rows),
         tuple(_line(visit, row, known) for row in actions.list_closed_jobs(bench, limit=20)),
         _alone(rows, known),
-        wanted_twice(_cards(rows, known), on_file[0].book) if on_file else (),
+        wanted_twice(next_cards(rows, known), on_file[0].book) if on_file else (),
         len(pending),
         f"/?{urlencode({'q': asked})}" if pending else "",
         spell.job if spell is not None else None,
@@ -195,17 +192,6 @@ def _alone(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> tuple[Alone
         if standing is not None and standing.advice is not None:
             found += _of_advice(row, standing.advice)
     return tuple(line for _, line in sorted(found, key=lambda each: -each[0]))
-
-
-def _cards(rows: Iterable[JobRow], known: Mapping[int, Standing]) -> Mapping[int, Proposal]:
-    """Return number -> what comes next, of the jobs that are worked on."""
-    found = {}
-    for row in rows:
-        standing = known.get(row.number)
-        advice = standing.advice if standing is not None and row.state not in AWAY else None
-        if advice is not None and (top := advice.proposal(advice.top)) is not None:
-            found[row.number] = top
-    return found
 
 
 def _of_advice(row: JobRow, advice: Advice) -> Iterable[tuple[float, AloneLine]]:

@@ -45,6 +45,7 @@ class Card:
         target: the setup that it wants, or None where nothing is to be changed.
         checks: the checks that are made, in order; of the first that has a run that run is made.
         unsure: what goes on the log when it was done and nobody is sure of what was seen, or "".
+        wanted: parts of the shelf that it uses and that other jobs want next as well, a line each.
     """
 
     id: str
@@ -65,6 +66,7 @@ class Card:
     target: Target | None = None
     checks: tuple[str, ...] = ()
     unsure: str = ""
+    wanted: tuple[str, ...] = ()
 
 
 def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *, is_likely: bool = False) -> Card:

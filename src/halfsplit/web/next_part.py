@@ -1,7 +1,7 @@
 """The part of the job sheet that follows a tap: what to do next, and how far each fault is to be suspected."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
 from halfsplit.actions import JobView
@@ -18,6 +18,7 @@ from halfsplit.web.card import Card, card_of, first_card
 from halfsplit.web.passing import Passed, passed_over
 from halfsplit.web.suspects import Doubted, Suspect, doubted_readings, suspects_of
 from halfsplit.web.visit import Visit
+from halfsplit.web.wanted import wanted_elsewhere
 from halfsplit.web.weigher import Standing
 
 WANTED, SHOWN = "do", "shown"
@@ -113,7 +114,9 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
     alone: tuple[tuple[str, str], ...] = ()
     if advice is not None:
         chosen = _chosen(advice, visit.query.get(WANTED, ""), gone)
-        card = card_of(advice, chosen, view, currency) if chosen is not None else None
+        if chosen is not None:
+            wanted = wanted_elsewhere(visit, view.row.number, chosen, book)
+            card = replace(card_of(advice, chosen, view, currency), wanted=wanted)
         others = _others(advice, chosen, gone)
         alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
     else:
