@@ -1,13 +1,27 @@
 """``halfsplit next`` and ``halfsplit plan``: what they print, and what programs get."""
 
 import json
+import re
 from pathlib import Path
 
+from spaced import spaced
+
 from halfsplit.cli import main
+from halfsplit.settings import Settings
+
+CURRENCY = Settings().currency
+"""What a bench reckons in that has set nothing."""
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 STORM = EXAMPLES / "dead_after_storm.yaml"
 KEYS = {"id", "kind", "title", "cost", "total", "value", "minutes", "risk", "price", "muddles", "stop_points"}
+
+
+def without_currency(said):
+    """Return the sums without their currency; a sum stands behind one of these words."""
+    sums = re.findall(r"(?:costs|costs about|To go about|spent about|is worth|cost) (\d\S*)(\s\w+)?", spaced(said))
+    assert sums
+    return [number for number, word in sums if word.strip() != CURRENCY]
 
 
 def test_next_as_json_has_what_programs_need(capsys):
@@ -28,12 +42,16 @@ def test_next_prints_one_card_and_its_reasons(capsys):
     assert "Next: " in said
     assert "Why" in said
     assert "What else could be done" in said
+    assert without_currency(said) == []
 
 
 def test_plan_prints_a_tree(capsys):
     assert main(["plan", str(STORM)]) == 0
     said = capsys.readouterr().out
     assert "Chances are from the top" in said
+    sums = re.findall(r"\((?:.*), (\S+ ?\S*)\)", spaced(said))
+    assert sums
+    assert all(each.endswith(f" {CURRENCY}") for each in sums)
 
 
 def test_a_job_file_with_a_mistake_is_refused(capsys, tmp_path):

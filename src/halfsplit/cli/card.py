@@ -22,30 +22,30 @@ RESULTS = 6
 _ACCENT = "blue"
 
 
-def print_advice(advice: Advice, book: Book, console: Console) -> None:
-    """Print what to do next on a job."""
-    for heading, body in _chapters(advice, book):
+def print_advice(advice: Advice, book: Book, console: Console, currency: str) -> None:
+    """Print what to do next on a job; every sum has its currency, as in ISO 4217."""
+    for heading, body in _chapters(advice, book, currency):
         console.print()
         console.print(Text(f"{heading} ", style="bold").append("─" * (console.width - len(heading) - 1), "dim"))
         console.print(Padding(body, (0, 0, 0, 2)))
 
 
-def print_steps(top: Step, console: Console) -> None:
-    """Print the way ahead of a job as a tree."""
-    console.print(_grown(top))
+def print_steps(top: Step, console: Console, currency: str) -> None:
+    """Print the way ahead of a job as a tree; every sum has its currency, as in ISO 4217."""
+    console.print(_grown(top, currency))
     console.print(Text("Chances are from the top; sums are what is still to be paid on average from there.", "dim"))
 
 
-def _chapters(advice: Advice, book: Book) -> Iterable[tuple[str, RenderableType]]:
+def _chapters(advice: Advice, book: Book, currency: str) -> Iterable[tuple[str, RenderableType]]:
     if advice.stop_points:
         yield "Stop first", _stops(advice.stop_points)
     top = advice.proposal(advice.top)
     if top is not None:
-        yield f"Next: {top.title}", _card(advice, top, book)
+        yield f"Next: {top.title}", _card(advice, top, book, currency)
         if top.outcomes:
             yield "What each result would mean", _outcomes(advice, top)
-        yield "Why", Group(*(Text(line) for line in reasons_of(advice, top)))
-    yield "What else could be done", _others(advice)
+        yield "Why", Group(*(Text(line) for line in reasons_of(advice, top, currency)))
+    yield "What else could be done", _others(advice, currency)
     if advice.alone:
         titles = ", ".join(title_of(advice, name) for name in advice.alone)
         yield "Can run by itself", Text(titles)
@@ -60,7 +60,7 @@ def _stops(stops: Iterable[StopPoint]) -> Table:
     return table
 
 
-def _card(advice: Advice, top: Proposal, book: Book) -> Group:
+def _card(advice: Advice, top: Proposal, book: Book, currency: str) -> Group:
     lines: list[RenderableType] = []
     if top.stop_points:
         lines.append(_stops(top.stop_points))
@@ -70,10 +70,9 @@ def _card(advice: Advice, top: Proposal, book: Book) -> Group:
     cautions = _cautions(top, book)
     if cautions:
         lines.append(Text("Mind: " + " ".join(cautions)))
-    lines.append(
-        Text(f"To go about {money_in_words(advice.to_go)}, spent about {money_in_words(advice.spent)}.", "dim")
-    )
-    lines.append(Text("Sums are in your own currency, at the usual rates of a small shop (estimates).", "dim"))
+    to_go, spent = (money_in_words(cents, currency) for cents in (advice.to_go, advice.spent))
+    lines.append(Text(f"To go about {to_go}, spent about {spent}.", "dim"))
+    lines.append(Text("Sums are at the usual rates of a small shop (estimates).", "dim"))
     return Group(*lines)
 
 
@@ -104,7 +103,7 @@ def _outcomes(advice: Advice, top: Proposal) -> Table:
     return table
 
 
-def _others(advice: Advice) -> Table:
+def _others(advice: Advice, currency: str) -> Table:
     table = Table.grid(padding=(0, 2))
     others = [each for each in advice.proposals if each.id != advice.top]
     for each in others[:OTHERS]:
@@ -113,29 +112,29 @@ def _others(advice: Advice) -> Table:
         table.add_row(
             Text(kind, "dim"),
             Text(each.title),
-            Text(f"costs {money_in_words(each.cents)}", justify="right"),
-            Text(f"{money_in_words(max(0.0, more))} more in the end", "dim", justify="right"),
+            Text(f"costs {money_in_words(each.cents, currency)}", justify="right"),
+            Text(f"{money_in_words(max(0.0, more), currency)} more in the end", "dim", justify="right"),
             Text("asks first" if each.stop_points else "", _ACCENT),
         )
     return table
 
 
-def _grown(step: Step) -> Tree:
-    tree = Tree(_label(step))
+def _grown(step: Step, currency: str) -> Tree:
+    tree = Tree(_label(step, currency))
     for child in step.steps:
-        _add(tree, child)
+        _add(tree, child, currency)
     return tree
 
 
-def _add(tree: Tree, step: Step) -> None:
-    branch = tree.add(_label(step))
+def _add(tree: Tree, step: Step, currency: str) -> None:
+    branch = tree.add(_label(step, currency))
     for child in step.steps:
-        _add(branch, child)
+        _add(branch, child, currency)
 
 
-def _label(step: Step) -> Text:
+def _label(step: Step, currency: str) -> Text:
     label = Text()
     if step.after:
         label.append(f"{step.after}: ", "italic")
     label.append(step.title, "bold")
-    return label.append(f"  ({in_words(step.p)}, {money_in_words(step.cents)})", "dim")
+    return label.append(f"  ({in_words(step.p)}, {money_in_words(step.cents, currency)})", "dim")

@@ -13,6 +13,10 @@ from halfsplit.job.weigh import weigh_job
 from halfsplit.jobfile.parse import load_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
+from halfsplit.settings import Settings
+
+_CURRENCY = Settings().currency
+"""Of every sum: a job in a file is of no bench that has set its own."""
 
 
 def show_next(path: Path, advise: Callable[..., Advice], *, as_json: bool) -> None:
@@ -36,7 +40,7 @@ def show_next(path: Path, advise: Callable[..., Advice], *, as_json: bool) -> No
 
     from halfsplit.cli.card import print_advice  # noqa: PLC0415  JSON needs no screen
 
-    print_advice(advice, book, Console(file=sys.stdout, highlight=False))
+    print_advice(advice, book, Console(file=sys.stdout, highlight=False), _CURRENCY)
 
 
 def show_plan(path: Path, plan_ahead: Callable[[Job, Book], Step]) -> None:
@@ -56,7 +60,7 @@ def show_plan(path: Path, plan_ahead: Callable[[Job, Book], Step]) -> None:
 
     from halfsplit.cli.card import print_steps  # noqa: PLC0415  only this command needs it
 
-    print_steps(top, Console(file=sys.stdout, highlight=False))
+    print_steps(top, Console(file=sys.stdout, highlight=False), _CURRENCY)
 
 
 def _load(path: Path) -> tuple[Book, Job]:

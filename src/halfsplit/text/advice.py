@@ -52,7 +52,7 @@ def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[
 
 
 def _cost(proposal: Proposal, currency: str) -> str:
-    parts = [f"{_minutes(proposal.minutes.hands_on)} of hands"]
+    parts = [f"{_minutes(proposal.minutes.hands_on)} of hands"] if proposal.minutes.hands_on else []
     if proposal.minutes.place > proposal.minutes.hands_on + 5:
         parts.append(f"{_minutes(proposal.minutes.place)} of a place")
     if proposal.minutes.days:
@@ -61,7 +61,8 @@ def _cost(proposal: Proposal, currency: str) -> str:
         parts.append(f"{money_in_words(proposal.price, currency)} for parts")
     if proposal.risk >= 1.0:
         parts.append(f"{money_in_words(proposal.risk, currency)} of expected damage")
-    return f"It costs about {money_in_words(proposal.cents, currency)}: {', '.join(parts)}."
+    takes = f": {', '.join(parts)}" if parts else ""
+    return f"It costs about {money_in_words(proposal.cents, currency)}{takes}."
 
 
 def _minutes(minutes: float) -> str:
