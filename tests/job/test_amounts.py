@@ -8,7 +8,7 @@ import pytest
 from folding import BOOK, job_of
 
 from halfsplit.job.amounts import NO_BREAK, SYMBOLS, amount, counted, length_in_words
-from halfsplit.job.lines import line_of, numbered, title_of
+from halfsplit.job.lines import line_of, numbered, numbered_at, title_of, title_of_point
 from halfsplit.job.units import Pair
 
 SI = {"volts": "V", "ohms": "Ω", "watts": "W", "celsius": "°C", "seconds": "s", "minutes": "min", "hours": "h"}
@@ -70,8 +70,14 @@ def test_the_number_of_a_part_is_said_in_one_way_whatever_it_stands_in():
     module = numbered(BOOK.kinds["memory"].title, ".2")
     assert module == f"memory module no.{NO_BREAK}2"
     assert title_of("owner.memory.2", BOOK) == module
-    assert numbered("memory module bad", "memory_bad@memory.2") == f"memory module bad no.{NO_BREAK}2"
-    assert numbered("x", "memory_not_home@memory_seat.2(owner.memory.1+owner.board)") == f"x no.{NO_BREAK}2"
+    assert numbered_at("memory module bad", "memory.2", BOOK) == f"{module} bad"
+    assert numbered_at("memory modules out and home again", "memory_seat.2", BOOK).endswith(f" again no.{NO_BREAK}2")
+    assert numbered_at("case fan not plugged in, or on the wrong header", "fan_plug.1", BOOK) == (
+        f"case fan no.{NO_BREAK}1 not plugged in, or on the wrong header"
+    )
+    assert numbered_at("main board dead", "board", BOOK) == "main board dead"
+    assert title_of_point("drive_temp.2", BOOK).startswith(f"temperature of the drive no.{NO_BREAK}2")
+    assert numbered("x", "memory_seat.2(owner.memory.1+owner.board)") == f"x no.{NO_BREAK}2"
     assert numbered("drive", "drive.1.system") == f"drive no.{NO_BREAK}1"
     assert title_of(seat, BOOK) == (
         f"{numbered(BOOK.joints['memory_seat'].title, '.2')} ({numbered(BOOK.kinds['memory'].title, '.1')})"

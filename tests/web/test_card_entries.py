@@ -173,10 +173,10 @@ def test_reasons_say_the_currency_of_every_sum_or_of_none():
     end = Proposal("end", "end", "hand it back", "", 0.0, 52000.0, 0.0, Minutes(0, 0))
     doubts = (Doubt("c", 0.3, 1234.0),)
     advice = Advice((repair, end), "r", False, (), 30000.0, 0.0, 70000.0, doubts=doubts)
-    said = spaced(" ".join((*reasons_of(advice, repair, "EUR"), *reasons_of(advice, end, "EUR"))))
+    said = spaced(" ".join((*reasons_of(advice, repair, BOOK, "EUR"), *reasons_of(advice, end, BOOK, "EUR"))))
     for whole in ("90", "80", "3.00", "220", "12", "300", "700"):
         assert f" {whole} EUR" in said, whole
-    assert "EUR" not in " ".join(reasons_of(advice, repair))
+    assert "EUR" not in " ".join(reasons_of(advice, repair, BOOK))
 
 
 def test_no_two_answers_of_a_card_say_the_same(desk):

@@ -8,6 +8,7 @@ from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.changes import Course
 from halfsplit.job.folded import Folded
+from halfsplit.job.lines import numbered_at
 from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import REACHED, Weighed, by_p
 from halfsplit.model.job import Job
@@ -129,7 +130,8 @@ def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
         StoreError: HS711 there is no such job any more.
     """
     number = on_file.row.number
-    leading = by_p(weighed.faults)[:LEADING]
+    leading, book = by_p(weighed.faults)[:LEADING], on_file.book
+    titles = [numbered_at(fault.title, fault.id.partition("@")[2], book) for fault in leading]
     marks = weighed.runs[-1].marks if weighed.runs else ()
     reached = [n for n, mark in enumerate(marks) if mark == REACHED]
     with on_file.bench.store.writing() as connection:
@@ -137,12 +139,12 @@ def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
             connection,
             number,
             last_rung=weighed.rungs[reached[-1]][1] if reached else "",
-            suspicion=leading[0].title if leading else "",
+            suspicion=titles[0] if titles else "",
             suspicion_p=leading[0].p if leading else None,
             summed_up_to=len(on_file.lines),
         )
         keep_p_bad(connection, number, {part.id: part.p for part in weighed.lent}, on_file.lines[-1].at)
-        show_machine(connection, number, on_file.job(), [fault.title for fault in leading])
+        show_machine(connection, number, on_file.job(), titles)
         return jobs.get_job(connection, number)
 
 

@@ -43,8 +43,8 @@ def _chapters(advice: Advice, book: Book, currency: str) -> Iterable[tuple[str, 
     if top is not None:
         yield f"Next: {top.title}", _card(advice, top, book, currency)
         if top.outcomes:
-            yield "What each result would mean", _outcomes(advice, top)
-        yield "Why", Group(*(Text(line) for line in reasons_of(advice, top, currency)))
+            yield "What each result would mean", _outcomes(advice, top, book)
+        yield "Why", Group(*(Text(line) for line in reasons_of(advice, top, book, currency)))
     yield "What else could be done", _others(advice, currency)
     if advice.alone:
         titles = ", ".join(title_of(advice, name) for name in advice.alone)
@@ -94,10 +94,13 @@ def _cautions(top: Proposal, book: Book) -> list[str]:
     return [book.hazards[name].caution for name in dict.fromkeys(names)]
 
 
-def _outcomes(advice: Advice, top: Proposal) -> Table:
+def _outcomes(advice: Advice, top: Proposal, book: Book) -> Table:
     table = Table.grid(padding=(0, 2))
     for outcome in top.outcomes[:RESULTS]:
-        means = "; ".join(f"{named(lead)} {in_words(lead.p)}" for lead in outcome.leading[:2]) or "nothing that matters"
+        means = (
+            "; ".join(f"{named(lead, book)} {in_words(lead.p)}" for lead in outcome.leading[:2])
+            or "nothing that matters"
+        )
         then = f"then {title_of(advice, outcome.first)}" if outcome.first else ""
         table.add_row(Text(in_words(outcome.p), "dim"), Text(outcome.line), Text(means), Text(then))
     return table

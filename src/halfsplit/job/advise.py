@@ -14,7 +14,7 @@ from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
-from halfsplit.job.lines import numbered, result_line
+from halfsplit.job.lines import numbered_at, result_line
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
 from halfsplit.job.rules import Rules, p_of_faults
@@ -249,7 +249,7 @@ class _Adviser:
         chain = tuple(dict.fromkeys(opening for part in parts for opening in outlook.chain[part]))
         mends = [outlook.mends[part] for part in parts if part in outlook.mends]
         seen = [outlook.foreseen[part] for part in parts if part in outlook.foreseen]
-        titles = [title_of_action(part, outlook) for part in parts]
+        titles = [title_of_action(part, outlook, self._book) for part in parts]
         stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
         stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
         stops += [stop for each in seen for stop in self._try_first.before_check(each)]
@@ -359,14 +359,14 @@ class _Adviser:
 _NONE = Minutes(0.0, 0.0)
 
 
-def title_of_action(name: str, outlook: Outlook) -> str:
+def title_of_action(name: str, outlook: Outlook, book: Book) -> str:
     """Return what a check or repair of an outlook is called."""
     if name == PROVE:
         return f"{PROVE_TITLE}: {', then '.join(PROVE_RUNS[run] for run in outlook.due_runs)}"
     if name in outlook.foreseen:
         return outlook.foreseen[name].check.title
     mends = outlook.mends[name]
-    return numbered(mends.repair.title, mends.at)
+    return numbered_at(mends.repair.title, mends.at, book)
 
 
 def _misfits(weighed: Weighed | None) -> tuple[str, ...]:

@@ -75,7 +75,7 @@ def _step(place: Place, after: str, outlook: Outlook, book: Book) -> Step:
         for result, child in place.branches
         if child.p >= LEAST_P
     ]
-    return Step(after, title_of_action(name, outlook), p, cents, tuple(steps))
+    return Step(after, title_of_action(name, outlook, book), p, cents, tuple(steps))
 
 
 def _after(name: str, result: int, outlook: Outlook, book: Book) -> str:

@@ -78,7 +78,7 @@ def _what(entry: Entry, book: Book) -> str:
         case Inspect():
             return numbered(book.inspections[kind_of(entry.what)].title, entry.what)
         case Measure():
-            return numbered(book.measurements[kind_of(entry.what)].title, entry.what)
+            return title_of_point(entry.what, book)
         case _:
             return entry.id
 
@@ -129,14 +129,35 @@ def numbered(title: str, place: str) -> str:
         >>> numbered("memory module", "memory.2"), numbered("processor", "processor")
         ('memory module no.\\xa02', 'processor')
     """
-    found = _NUMBER.search(place)
-    return f"{title} no.{NO_BREAK}{found[1]}" if found else title
+    return title + _number(place)
+
+
+def numbered_at(title: str, at: str, book: Book) -> str:
+    """Return the title of a fault, or of what is done, with the number of its part behind the name of the part.
+
+    Args:
+        title: of the fault, the repair or the measurement.
+        at: the part or joint that it is at, with its number (``memory.2``), or "".
+        book: the fault book; where the title does not have the part's name, the number stands at its end.
+    """
+    base = kind_of(at)
+    for kind in book.joints[base].between if base in book.joints else (base,):
+        named = kind in book.kinds and book.kinds[kind].many and re.search(rf"\b{book.kinds[kind].title}\b", title)
+        if named:
+            return f"{title[: named.end()]}{_number(at)}{title[named.end() :]}"
+    return numbered(title, at)
 
 
 def title_of_slot(slot: str, book: Book) -> str:
     """Return what a slot is called: the kind of part that sits there, with its number."""
     kind = kind_of(slot)
     return numbered(book.kinds[kind].title if kind in book.kinds else _plain(kind), slot)
+
+
+def title_of_point(what: str, book: Book) -> str:
+    """Return what a point to measure at is called, with its number (``drive_temp.2``)."""
+    point = book.measurements[kind_of(what)]
+    return numbered_at(point.title, point.at + what[len(point.id) :], book)
 
 
 def held_in_words(held: str, book: Book) -> str:
@@ -197,6 +218,11 @@ def conditions_in_words(conditions: Conditions, book: Book) -> list[str]:
     if conditions.minutes:
         said.append(f"for {length_in_words(60.0 * conditions.minutes)}")
     return said
+
+
+def _number(place: str) -> str:
+    found = _NUMBER.search(place)
+    return f" no.{NO_BREAK}{found[1]}" if found else ""
 
 
 _NUMBER = re.compile(r"\.(\d+)")

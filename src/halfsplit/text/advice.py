@@ -2,7 +2,8 @@
 
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Proposal
 from halfsplit.job.amounts import amount
-from halfsplit.job.lines import numbered
+from halfsplit.job.lines import numbered_at
+from halfsplit.model.book import Book
 from halfsplit.text.numbers import in_words, money_in_words
 
 SHOWN_RESULTS = 3
@@ -16,26 +17,27 @@ def title_of(advice: Advice, name: str) -> str:
     return found.title if found is not None else name.replace("_", " ")
 
 
-def named(lead: Leading) -> str:
-    """Return the title of a fault with the number of its part, where there are several ("memory module bad no. 2")."""
-    return numbered(lead.title, lead.fault)
+def named(lead: Leading, book: Book) -> str:
+    """Return the title of a fault with the number of its part, where there are several ("memory module no. 2 bad")."""
+    return numbered_at(lead.title, lead.fault.partition("@")[2], book)
 
 
-def reasons_of(advice: Advice, proposal: Proposal, currency: str = "") -> tuple[str, ...]:
+def reasons_of(advice: Advice, proposal: Proposal, book: Book, currency: str = "") -> tuple[str, ...]:
     """Return the reasons for a proposal, one sentence each.
 
     Args:
         advice: the advice that it is of.
         proposal: what is proposed.
+        book: the fault book.
         currency: of every sum, as in ISO 4217; "" where the bench's own is not known.
     """
     said = []
     if advice.leading:
         lead = advice.leading[0]
-        said.append(f"Most suspected now: {named(lead)}, {in_words(lead.p)}.")
+        said.append(f"Most suspected now: {named(lead, book)}, {in_words(lead.p)}.")
     said.append(_cost(proposal, currency))
     if proposal.kind == CHECK:
-        said += _meanings(advice, proposal)
+        said += _meanings(advice, proposal, book)
         if proposal.muddles:
             said.append(f"Its own work may cure or bring in: {', '.join(proposal.muddles)}.")
             said.append("If it goes well afterwards, put the suspect back before it is blamed.")
@@ -69,11 +71,11 @@ def _minutes(minutes: float) -> str:
     return amount(round(minutes), "minutes")
 
 
-def _meanings(advice: Advice, proposal: Proposal) -> list[str]:
+def _meanings(advice: Advice, proposal: Proposal, book: Book) -> list[str]:
     said = []
     for outcome in proposal.outcomes[:SHOWN_RESULTS]:
         lead = outcome.leading[0] if outcome.leading else None
-        means = f"{named(lead)} {in_words(lead.p)}" if lead is not None else "nothing that matters"
+        means = f"{named(lead, book)} {in_words(lead.p)}" if lead is not None else "nothing that matters"
         then = f"; then {title_of(advice, outcome.first)}" if outcome.first else ""
         said.append(f"'{outcome.line}' ({in_words(outcome.p)}): {means}{then}.")
     return said

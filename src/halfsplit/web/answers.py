@@ -99,7 +99,7 @@ def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely:
         then = following or outcome.first
         title = title_of(advice, then) if then and not is_likely else ""
         chance = "" if is_likely else in_words(outcome.p)
-        means = "" if is_likely else _means(outcome)
+        means = "" if is_likely else _means(outcome, book)
         yield Answer(label, means, chance, text, then, title, outcome.p < RARE_ANSWER and not is_likely)
 
 
@@ -165,7 +165,7 @@ def _without_numbers_said(outcome: Outcome, book: Book) -> str:
     return "; ".join(said) or say("card.rest_fine")
 
 
-def _means(outcome: Outcome) -> str:
+def _means(outcome: Outcome, book: Book) -> str:
     many = MEANT if outcome.p >= LIKELY_ANSWER else 1
-    said = [say("card.meaning", title=named(lead), chance=in_words(lead.p)) for lead in outcome.leading[:many]]
+    said = [say("card.meaning", title=named(lead, book), chance=in_words(lead.p)) for lead in outcome.leading[:many]]
     return "; ".join(said) or say("card.nothing_matters")

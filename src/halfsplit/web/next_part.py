@@ -129,7 +129,7 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
         others,
         passed,
         alone,
-        suspects_of(weighed) if weighed is not None else (),
+        suspects_of(weighed, book) if weighed is not None else (),
         FOREMOST,
         doubted_readings(weighed, job, book) if weighed is not None else (),
         advice.to_go if advice is not None else None,

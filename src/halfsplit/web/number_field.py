@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from halfsplit.job.amounts import NO_BREAK, SYMBOLS
-from halfsplit.job.lines import numbered
+from halfsplit.job.lines import title_of_point
 from halfsplit.measure import rail_limits
 from halfsplit.model.bench import Measurement
 from halfsplit.model.book import Book
@@ -37,7 +37,7 @@ def number_field(measure: Measure, book: Book) -> NumberField:
     """Return the field that a measurement without its number asks for."""
     noun = book.measurements[measure.what.partition(".")[0]]
     name = f"{PREFIX}{measure.what}:{measure.load}:{measure.on}"
-    return NumberField(name, numbered(noun.title, measure.what), SYMBOLS[noun.unit], limits_in_words(noun))
+    return NumberField(name, title_of_point(measure.what, book), SYMBOLS[noun.unit], limits_in_words(noun))
 
 
 def limits_in_words(noun: Measurement) -> str:

@@ -15,13 +15,14 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.done import Done
 from halfsplit.job.fold import walk_job
 from halfsplit.job.grids import memory_cells, output_cells
-from halfsplit.job.lines import numbered, title_of, title_of_slot
+from halfsplit.job.lines import title_of, title_of_point, title_of_slot
 from halfsplit.job.setups import RIDES_ON
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Measure, OwnedPart, RepairDone, Run, Told
 from halfsplit.web.codes import JOB, Code, qr_of
 from halfsplit.web.drawings import memory_grid, output_grid
+from halfsplit.web.drawings.ladder import heads_shown
 from halfsplit.web.job_page import machine_words
 from halfsplit.web.log_rows import entry_in_words
 from halfsplit.web.screen import show
@@ -93,6 +94,9 @@ LEFT_OUT = ("sound", "network", "mouse", "headset", "case", "outlet")
 
 MODULES = 4
 """Memory modules and slots on a blank slip."""
+
+MOST_HEADS = 3
+"""Words over a column that say what sets its run apart."""
 
 LINES = 4
 """Lines for repairs and notes: the last repairs, and one blank line at least."""
@@ -202,7 +206,9 @@ def slip_page(job: Job, course: Course, book: Book, *, number: int = 0, came: st
 
 def _column(run: Run, book: Book) -> SlipRun:
     column = run_column(run, book)
-    return SlipRun(column.heads[:3], column.marks[::-1], say(f"ended.{column.ended}") if column.ended else "")
+    return SlipRun(
+        heads_shown(column, MOST_HEADS), column.marks[::-1], say(f"ended.{column.ended}") if column.ended else ""
+    )
 
 
 def _signs(runs: Sequence[Run], book: Book) -> Iterable[tuple[str, tuple[str, ...]]]:
@@ -238,4 +244,4 @@ def _points(log: Iterable[Entry], book: Book) -> Iterable[tuple[str, str, str]]:
     for name in [*dict.fromkeys((*measured, *POINTS))][:MOST_POINTS]:
         point = book.measurements.get(name.partition(".")[0])
         if point is not None:
-            yield numbered(point.title, name), SYMBOLS[point.unit], measured.get(name, "")
+            yield title_of_point(name, book), SYMBOLS[point.unit], measured.get(name, "")

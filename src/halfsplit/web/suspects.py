@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from halfsplit.job.lines import numbered
+from halfsplit.job.lines import numbered_at
 from halfsplit.job.weighed import Moved, Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -58,13 +58,13 @@ class Doubted:
     entries: tuple[tuple[str, str], ...] = ()
 
 
-def suspects_of(weighed: Weighed) -> tuple[Suspect, ...]:
-    """Return the suspicions that are worth a line, strongest first."""
+def suspects_of(weighed: Weighed, book: Book) -> tuple[Suspect, ...]:
+    """Return the suspicions that are worth a line, strongest first; ``book`` is the fault book."""
     shown = [fault for fault in by_p(weighed.faults) if fault.p >= LEAST_P][:MOST]
     return tuple(
         Suspect(
             fault.id.partition("@")[0],
-            numbered(fault.title, fault.id),
+            numbered_at(fault.title, fault.id.partition("@")[2], book),
             fault.part,
             suspicion_bar(fault.p, fault.low, fault.high),
             in_words(fault.p),

@@ -11,7 +11,7 @@ from halfsplit.job.advise import FIRST, advise
 from halfsplit.job.advised import Advice
 from halfsplit.job.amounts import amount
 from halfsplit.job.kept import Kept
-from halfsplit.job.lines import numbered
+from halfsplit.job.lines import numbered_at
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import PROVE
 from halfsplit.jobfile import write_job
@@ -128,7 +128,7 @@ class _Player:
     def _step(self, step: int) -> Iterable[str]:
         on_file = self._on_file()
         advice = advise(on_file.job(), on_file.book, kept=self._kept)
-        yield say("play.step", step=step, suspected=_suspected(advice))
+        yield say("play.step", step=step, suspected=_suspected(advice, on_file.book))
         top = advice.proposal(advice.top)
         if top is None or top.id == HAND_BACK:
             yield say("play.hands_back")
@@ -196,8 +196,8 @@ class _Player:
             time=money_in_words(bill.time, CURRENCY),
             parts=money_in_words(bill.parts, CURRENCY),
         )
-        faults, wrong = self._bench.book.faults, self._drawn.world().left()
-        yield say("play.truth", truth=", ".join(numbered(faults[name.partition("@")[0]].title, name) for name in wrong))
+        wrong = self._drawn.world().left()
+        yield say("play.truth", truth=", ".join(_fault(name, self._bench.book) for name in wrong))
 
     def _record(self, entries: Sequence[Entry]) -> None:
         self._now += timedelta(minutes=5)
@@ -215,6 +215,11 @@ def _in_words(entry: Entry, book: Book) -> str:
     return entry_in_words(entry, book)
 
 
-def _suspected(advice: Advice) -> str:
+def _fault(name: str, book: Book) -> str:
+    fault, _, at = name.partition("@")
+    return numbered_at(book.faults[fault].title, at, book)
+
+
+def _suspected(advice: Advice, book: Book) -> str:
     leads = [lead for lead in advice.leading if lead.p >= LEAST_NAMED][:NAMED]
-    return "; ".join(f"{named(lead)}, {in_words(lead.p)}" for lead in leads) or say("play.nothing")
+    return "; ".join(f"{named(lead, book)}, {in_words(lead.p)}" for lead in leads) or say("play.nothing")

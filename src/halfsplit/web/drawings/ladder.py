@@ -55,11 +55,15 @@ def ladder(
     )
 
 
+def heads_shown(run: RunColumn, most: int) -> tuple[str, ...]:
+    """Return what sets a run apart, in at most so many lines: where there are more, the last one says so."""
+    return run.heads if len(run.heads) <= most else (*run.heads[: most - 1], "and more")
+
+
 def _head(run: RunColumn, href: Callable[[str], str] | None) -> Markup:
     name = element("b", entry_name(run.id))
     link = name if href is None else element("a", name, href=href(run.id))
-    said = run.heads if len(run.heads) <= MOST_HEADS else (*run.heads[: MOST_HEADS - 1], "and more")
-    heads = [element("span", head, class_="head") for head in said]
+    heads = [element("span", head, class_="head") for head in heads_shown(run, MOST_HEADS)]
     return element("th", link, *heads, scope="col")
 
 
