@@ -97,7 +97,7 @@ class Browser:
         link = next(link for link in self.page.all("a") if text in link.text)
         return self._show(self.client.get(link.attrs["href"].partition("#")[0]), 200)
 
-    def press(self, text: str = "", *, ticked: tuple[str, ...] = (), status: int = 200, **fields: str) -> Element:
+    def press(self, text: str = "", /, *, ticked: tuple[str, ...] = (), status: int = 200, **fields: str) -> Element:
         """Tap some tiles and then a button, which sends its form.
 
         Args:
@@ -132,7 +132,9 @@ class Browser:
         for each in form.all("textarea"):
             data.setdefault(each.attrs["name"], []).append(each.text)
         for each in form.all("select"):
-            data.setdefault(each.attrs["name"], []).append(each.all("option")[0].attrs["value"])
+            options = each.all("option")
+            chosen = next((option for option in options if "selected" in option.attrs), options[0])
+            data.setdefault(each.attrs["name"], []).append(chosen.attrs["value"])
         for name, value in fields.items():
             assert name in data, name
             data[name] = [value]

@@ -177,7 +177,7 @@ def test_words_of_the_owner_are_offered_and_entered_by_ticking(browser):
 def test_a_wrong_entry_is_corrected_and_the_old_one_stays(opened):
     opened.press("note it", words="first words")
     opened.open(f"/jobs/{opened.number}/entries/note_1")
-    opened.press("Correct it", fields='{text: "second words"}')
+    opened.press("Correct it", text="second words")
     assert [text for kind, text in lines(opened) if kind == "note"]
     page = opened.open(f"/jobs/{opened.number}")
     assert "second words" in page.all("ol", class_="log")[0].text

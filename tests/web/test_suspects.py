@@ -45,4 +45,4 @@ def test_from_a_doubt_it_is_one_tap_to_the_entry(browser, desk):
     desk.weigher.work_off()
     page = browser.open(f"/jobs/{number}")
     (link,) = [each for each in page.all("a", class_="button") if each.text == "correct run 1"]
-    assert browser.open(link.attrs["href"]).all("h1")[0].text == "Correct run 1"
+    assert browser.open(link.attrs["href"]).all("h1")[0].text == "Correct: run 1"

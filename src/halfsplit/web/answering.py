@@ -10,8 +10,7 @@ from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
 from halfsplit.web.entry_text import fields_text, quoted
-from halfsplit.web.job_page import JobPage, job_page, machine_plan
-from halfsplit.web.log_rows import entry_names
+from halfsplit.web.job_page import job_page, machine_plan
 from halfsplit.web.next_part import MOST_SECONDS, NextPart, is_shown, next_part, standing_of
 from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
@@ -33,27 +32,6 @@ class NextPage:
 
     next: NextPart
     plan: Markup
-
-
-@dataclass(frozen=True)
-class EntryPage:
-    """One entry, to be corrected.
-
-    Args:
-        number: of the job.
-        entry: the entry's id.
-        name: what it is called.
-        kind: the kind of entry.
-        text: its fields, as they are kept.
-        is_gone: whether it is withdrawn.
-    """
-
-    number: int
-    entry: str
-    name: str
-    kind: str
-    text: str
-    is_gone: bool
 
 
 def show_job(visit: Visit) -> Response:
@@ -185,27 +163,6 @@ def collect(visit: Visit) -> Response:
     return go_to(f"/jobs/{visit.number}/collection")
 
 
-def show_entry(visit: Visit) -> Response:
-    """Answer with one entry, to be corrected."""
-    return show(visit, "entry", _entry_page(visit))
-
-
-def correct(visit: Visit) -> Response:
-    """Correct an entry: its fields as they should have been, or that it never was so."""
-    entry = visit.path["entry"]
-    if visit.one("withdraw"):
-        text = fields_text("correct", {"entry": entry, "withdrawn": "yes"})
-    elif visit.one("bring_back"):
-        text = fields_text("correct", {"entry": entry, "withdrawn": "no"})
-    else:
-        changed = visit.one("fields").removeprefix("{").removesuffix("}").strip()
-        if not changed:
-            raise WebError([_nothing()])
-        text = f"- correct: {{entry: {entry}, {changed}}}"
-    actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
-    return go_to(f"/jobs/{visit.number}#log")
-
-
 def add_photo(visit: Visit) -> Response:
     """Keep photos of a job."""
     is_private = bool(visit.one("private"))
@@ -228,18 +185,6 @@ def show_photo(visit: Visit) -> Response:
     """Answer with a photo."""
     photo, content = actions.read_photo(visit.desk.bench, visit.number, visit.path["hash"])
     return Response(content, media_type=f"image/{photo.kind}")
-
-
-def _entry_page(visit: Visit) -> EntryPage:
-    page: JobPage = job_page(visit)
-    row = next((row for row in page.rows if row.entry == visit.path["entry"] and row.can_change), None)
-    if row is None:
-        so, should = f"'{visit.path['entry']}' is no entry that can be corrected", "it is one of the log"
-        raise WebError([Mistake(f"job {visit.number}", "HS802", so, should, "Take it from the log on the sheet")])
-    view = actions.job_view(visit.desk.bench, visit.number)
-    name = entry_names(view.job or Job(), view.on_file.book).get(row.entry, row.name)
-    text = row.text.partition(":")[2].strip()
-    return EntryPage(visit.number, row.entry, name, row.kind, text, row.is_gone)
 
 
 def _back(visit: Visit) -> str:

@@ -7,11 +7,12 @@ from types import MappingProxyType
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.lines import held_in_words, line_of, numbered, title_of, title_of_slot
+from halfsplit.job.lines import held_in_words, line_of, numbered_at, title_of, title_of_slot
 from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
 from halfsplit.text import entry_name
+from halfsplit.web.passing import plain_reason
 from halfsplit.web.texts import say
 
 
@@ -103,7 +104,7 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "", names: Mapping[
         case RepairDone():
             said = _repair(entry, book)
         case Remark():
-            said = " ".join(each for each in (entry.text, *_sum(entry.cents, currency)) if each)
+            said = " ".join(each for each in (plain_reason(entry.text), *_sum(entry.cents, currency)) if each)
         case Correct():
             said = say(
                 "log.withdraws" if entry.now is None else "log.corrects",
@@ -126,7 +127,7 @@ def _run(run: Run, book: Book) -> str:
 
 def _repair(entry: RepairDone, book: Book) -> str:
     """Return a repair in a few words: the number of the part where there are several, and what else was fitted."""
-    said = numbered(book.repairs[entry.do].title, entry.to)
+    said = numbered_at(book.repairs[entry.do].title, entry.to, book)
     return said if entry.fitted == "new" else f"{said}, {title_of(entry.fitted, book)}"
 
 

@@ -43,11 +43,26 @@ def passing_text(reason: str, title: str, proposal: str) -> str:
     return fields_text("decide", {"text": quoted(f"{REASONS[reason]}: {title} [{proposal}]")})
 
 
+def is_passing(text: str) -> bool:
+    """Return whether a decision passes something over."""
+    return _SAID.fullmatch(text) is not None
+
+
+def plain_reason(text: str) -> str:
+    """Return a decision as people read it: without the id of what it passes over.
+
+    Example:
+        >>> plain_reason("could not be done: memory test overnight [memory_test_overnight]"), plain_reason("let it be")
+        ('could not be done: memory test overnight', 'let it be')
+    """
+    return text.rpartition(" [")[0] if is_passing(text) else text
+
+
 def passed_over(job: Job) -> tuple[Passed, ...]:
     """Return what is passed over now."""
     found = []
     for entry in apply_corrections(job, [])[1]:
         said = _SAID.fullmatch(entry.text) if isinstance(entry, Remark) and entry.kind == "decide" else None
         if said is not None:
-            found.append(Passed(entry.id, said[2], said[0].rpartition(" [")[0]))
+            found.append(Passed(entry.id, said[2], plain_reason(said[0])))
     return tuple(found)
