@@ -196,3 +196,13 @@ def test_a_rule_says_what_it_bars_and_what_raises_and_clears_it():
     assert "told: liquid spilt" in said["raised by"]
     assert any(line.startswith("done: ") for line in said["cleared by"])
     assert "raises 'no power after liquid'" in dict(page_of("events", "spill", SHIPPED, NUMBERS).chapters)["rules"]
+
+
+def test_conditions_of_a_check_and_limits_of_a_rail_are_said_in_words():
+    said = dict(page_of("checks", "load_all", SHIPPED, NUMBERS).chapters)["conditions"]
+    assert [spaced(line) for line in said] == [f"busy with: {SHIPPED.loads['all'].title}", "for 1 h"]
+    for check in SHIPPED.checks:
+        for line in dict(page_of("checks", check, SHIPPED, NUMBERS).chapters).get("conditions", ()):
+            assert "_" not in line, check
+    limits = dict(page_of("measurements", "rail_12v", SHIPPED, NUMBERS).chapters)["limits"]
+    assert spaced(limits[0]) == "11.4 to 12.6 V, the published limits of +12V"

@@ -3,7 +3,7 @@
 import hashlib
 
 import pytest
-from web_reader import HOME
+from web_reader import HOME, Reader
 
 from halfsplit.actions import job_view
 from halfsplit.web.guard import MOST_BYTES
@@ -23,8 +23,9 @@ def token(browser):
 def test_what_cannot_be_read_comes_back_to_be_put_right(opened):
     opened.follow("Seen by the way")
     page = opened.press("Enter the numbers", status=422, **{"number:cell_volts:idle:owner": "three"})
-    assert "HS1" in page.all("div", class_="stop bars")[0].text
-    assert any(each.attrs.get("value") == "three" for each in page.all("input"))
+    assert "'three' cannot be read as: CMOS battery" in page.all("div", class_="stop bars")[0].text
+    (kept,) = [each for each in page.all("input") if each.attrs.get("value") == "three"]
+    assert [each.text for each in page.all("label", for_=kept.attrs["id"])] == ["CMOS battery, V"]
     opened.press("Send it again", **{"number:cell_volts:idle:owner": "3.0"})
     assert job_view(opened.desk.bench, 1).lines[-1].kind == "measure"
 
@@ -161,3 +162,15 @@ def test_a_person_is_sealed_and_a_passcode_covered_until_it_is_asked_for(opened)
     opened.open("/jobs/1/person")
     page = opened.press("Erase the person")
     assert page.all("input", name="name")[0].attrs["value"] == ""
+
+
+def test_nothing_raw_is_shown_of_what_was_refused_and_all_of_it_is_sent_again(opened):
+    data = {"token": token(opened), "entry": "- run: {reached: the_moon}", "then": "counter_run"}
+    answer = opened.client.post("/jobs/1/enter", data=data)
+    assert answer.status_code == 422
+    page = Reader(answer.text.replace("<!doctype html>", "")).root
+    assert "the_moon" not in " ".join(each.text for each in page.all("label"))
+    kept = {each.attrs["name"]: each.attrs for each in page.all("main")[0].all("input")}
+    assert kept["entry"]["type"] == "hidden"
+    assert kept["entry"]["value"] == data["entry"]
+    assert "entry:1" not in page.all("main")[0].text

@@ -4,9 +4,10 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
 from halfsplit.book.speech import Speech, chance, titles
-from halfsplit.job.amounts import amount
+from halfsplit.job.amounts import amount, length_in_words, with_symbol
 from halfsplit.job.apart import minutes_of
 from halfsplit.job.openings import OpeningsOf
+from halfsplit.measure import rail_limits
 from halfsplit.model.bench import (
     Check,
     Event,
@@ -48,7 +49,7 @@ def check_chapters(check: Check, book: Book, speech: Speech) -> Chapters:
         ),
         ("opening", _openings(check.opening, book)),
         ("setup", [f"{speech.slot(slot)}: {_held(put, book)}" for slot, put in check.setup.items()]),
-        ("conditions", [f"{name.replace('_', ' ')}: {word}" for name, word in check.conditions.items()]),
+        ("conditions", [_condition(name, word, book) for name, word in check.conditions.items()]),
         ("only", only_lines(check.only, book)),
         ("needs", [*_rung(check.needs, book), *(_needed(name, book) for name in (*check.tools, *check.shelf))]),
         ("how", list(check.steps)),
@@ -155,7 +156,10 @@ def measurement_chapters(point: Measurement, book: Book, speech: Speech) -> Chap
     ]
     limits = [f"at least {amount(point.low, point.unit)}"] if point.low is not None else []
     limits += [f"at most {amount(point.high, point.unit)}"] if point.high is not None else []
-    rail = f"the published limits of {point.rail}" if point.rail else ", ".join(limits)
+    rail = ", ".join(limits)
+    if point.rail:
+        low, high = rail_limits(point.rail).low_volts, rail_limits(point.rail).high_volts
+        rail = f"{with_symbol(f'{low:g} to {high:g}', 'V')}, the published limits of {point.rail}"
     return [
         ("at", [speech.place(point.at)]),
         ("limits", [rail, point.source]),
@@ -263,6 +267,23 @@ def only_lines(only: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
 def _held(put: str, book: Book) -> str:
     part = put.removeprefix("shelf.")
     return (book.shelf[part].title or part) if part in book.shelf else put
+
+
+def _condition(name: str, word: str, book: Book) -> str:
+    """Return one condition of a check's run in words."""
+    words = {
+        "load": ("busy with", titles(book.loads)),
+        "position": ("stands", titles(book.positions)),
+        "touched": ("meanwhile", titles(book.touches)),
+        "started_by": ("started by", titles(book.starters)),
+    }
+    if name == "minutes":
+        return f"for {length_in_words(60.0 * float(word))}"
+    if name == "cold":
+        return "cold" if word == "yes" else "warm"
+    if name in words and word in words[name][1]:
+        return f"{words[name][0]}: {words[name][1][word]}"
+    return f"mains lead out before: {word}" if name == "lead_out" else f"{name.replace('_', ' ')}: {word}"
 
 
 def _rung(needs: str, book: Book) -> list[str]:

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 
 from halfsplit.job.amounts import NO_BREAK, SYMBOLS
 from halfsplit.job.lines import title_of_point
+from halfsplit.job.units import kind_of
 from halfsplit.measure import rail_limits
 from halfsplit.model.bench import Measurement
 from halfsplit.model.book import Book
 from halfsplit.model.job import Measure
+from halfsplit.web.entry_fields import read_number
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.texts import say
 
@@ -55,19 +57,33 @@ def limits_in_words(noun: Measurement) -> str:
 
 
 def numbers_text(fields: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
-    """Return the entries of all numbers that a form was filled in with; what cannot be read is left to be refused."""
+    """Return the entries of all numbers that a form was filled in with.
+
+    Raises:
+        WebError: HS805, one of them is no number.
+    """
     found = []
     for name, values in fields.items():
         value = values[-1].strip().replace(",", ".")
-        if not name.startswith(PREFIX) or not value:
+        asked = asked_for(name)
+        if asked is None or not value:
             continue
-        what, load, on = (*name.removeprefix(PREFIX).split(":"), "", "")[:3]
-        unit = (
-            book.measurements[what.partition(".")[0]].unit if what.partition(".")[0] in book.measurements else "volts"
-        )
+        what, load, on = asked.what, asked.load, asked.on
+        unit = "volts"
+        if kind_of(what) in book.measurements:
+            unit = book.measurements[kind_of(what)].unit
+            value = f"{read_number(title_of_point(what, book), value):.12g}"
         places = {"load": "" if load == "idle" else load, "on": "" if on == "owner" else on}
         found.append(fields_text("measure", {"at": what, unit: value, **places}))
     return found
+
+
+def asked_for(name: str) -> Measure | None:
+    """Return the measurement that a field asks for, by the field's name; None = it asks for something else."""
+    if not name.startswith(PREFIX):
+        return None
+    what, load, on = (*name.removeprefix(PREFIX).split(":"), "", "")[:3]
+    return Measure("", what=what, load=load, on=on)
 
 
 def numbers_of(entries: Iterable[object]) -> list[Measure]:
