@@ -201,6 +201,24 @@ def test_what_is_refused_comes_back_as_it_was_filled_in(corrector):
     assert "nothing was changed" in browser.page.text
 
 
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        (
+            {"reached": "log_in", "missed": "starts"},
+            "it came at least to 'log-in', and did not come to 'starts (fans move)'",
+        ),
+        ({"missed": "log_in", "stop": "stayed"}, "it did not stop, and did not come to 'log-in'"),
+        ({"of": "2", "failed": "3"}, "3 of 2 runs showed it"),
+    ],
+)
+def test_answers_that_do_not_go_together_are_told_in_the_words_of_the_form(corrector, sent, told):
+    browser, _ = corrector
+    alert = browser.press("Correct it", status=422, **sent).all("div", class_="stop bars")[0].text
+    assert told in alert
+    assert not re.search(r"[a-z]_[a-z]", alert)
+
+
 def test_what_was_taken_back_can_only_be_brought_back(corrector):
     browser, number = corrector
     browser.press("It never was so")

@@ -5,6 +5,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
+from halfsplit.errors import Mistake, WebError
 from halfsplit.job.asked import numbers_at
 from halfsplit.job.lines import held_in_words, numbered, title_of, title_of_point, title_of_slot
 from halfsplit.job.units import OWNER, SHELF, kind_of, number_of
@@ -41,7 +42,7 @@ from halfsplit.web.entry_fields import (
 )
 from halfsplit.web.number_field import number_field
 from halfsplit.web.passing import is_passing
-from halfsplit.web.run_fields import condition_fields, ending_field, exact_fields, is_said, sign_fields
+from halfsplit.web.run_fields import check_seen, condition_fields, ending_field, exact_fields, is_said, sign_fields
 from halfsplit.web.texts import say
 
 OUT = "out"
@@ -279,6 +280,19 @@ class EntryForm:
 
     def _host(self, on: str) -> Iterable[Field[Any]]:
         yield _choice("on", on, options_of(self._book.hosts), lambda now, said: replace(now, on=said))
+
+
+def check_entry(entry: Entry, book: Book) -> None:
+    """Check that the answers of a form go together, in the words of the form.
+
+    Raises:
+        WebError: HS805, they do not.
+    """
+    if isinstance(entry, Run | Told) and entry.seen is not None:
+        check_seen(entry.seen, book)
+    if isinstance(entry, Run) and entry.failed > entry.of:
+        so, should = say("field.more_failed", failed=entry.failed, of=entry.of), say("field.more_should")
+        raise WebError([Mistake(say("group.count"), "HS805", so, should, say("field.more_do"))])
 
 
 def correction_text(entry: Entry, now: Entry, book: Book) -> str:

@@ -12,7 +12,7 @@ from halfsplit.job.units import OWNER
 from halfsplit.model.job import Correct, Entry, Job
 from halfsplit.model.machine import Setup
 from halfsplit.web.entry_fields import Chapter, Group, chapters_of, corrected
-from halfsplit.web.entry_form import EntryForm, correction_text
+from halfsplit.web.entry_form import EntryForm, check_entry, correction_text
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.screen import show
@@ -83,13 +83,14 @@ def _changed(visit: Visit, view: JobView, groups: tuple[Group, ...]) -> str:
     """Return the correction that a form comes to.
 
     Raises:
-        WebError: HS805, nothing was changed, or an answer cannot be read.
+        WebError: HS805, nothing was changed, an answer cannot be read, or the answers do not go together.
     """
     entry = _standing_entry(visit, view)
     now = corrected(entry, groups, visit.fields) if entry is not None else None
     if entry is None or now is None or now == entry:
         do = say("entry.change_first")
         raise WebError([Mistake("form", "HS805", say("entry.unchanged"), say("entry.changes"), do)])
+    check_entry(now, view.on_file.book)
     return correction_text(entry, now, view.on_file.book)
 
 

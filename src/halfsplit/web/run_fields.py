@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
+from halfsplit.errors import Mistake, WebError
 from halfsplit.jobfile.seen import IN_USE, SELF_TEST, SYSTEM
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, UNSURE, YES, Seen, StopSeen
@@ -142,6 +143,22 @@ def condition_fields(conditions: Conditions, book: Book) -> Iterable[Field[Condi
         TEXT,
         note=say("field.length"),
     )
+
+
+def check_seen(seen: Seen, book: Book) -> None:
+    """Check that what a run showed goes together.
+
+    Raises:
+        WebError: HS805, it came at least as far as to a rung that it did not come to, or stayed up without.
+    """
+    rungs = {rung.id: rung.title for rung in book.ladder.rungs}
+    reached, missed = seen.reached, seen.not_reached
+    if reached and missed and book.ladder.place(reached) >= book.ladder.place(missed):
+        so = say("field.both_rungs", reached=rungs[reached], missed=rungs[missed])
+        raise WebError([Mistake(say("group.exact"), "HS805", so, say("field.rungs_should"), say("field.rungs_do"))])
+    if seen.stayed and missed:
+        so = say("field.stayed_short", missed=rungs[missed])
+        raise WebError([Mistake(say("group.exact"), "HS805", so, say("field.stayed_should"), say("field.rungs_do"))])
 
 
 def is_said(conditions: Conditions) -> bool:
