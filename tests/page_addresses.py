@@ -11,7 +11,7 @@ LOOKED_AT = (OPEN_JOB, 5, 8)
 KNOWN = {
     "{number:int}": (str(OPEN_JOB),),
     "{section}/{entry}": ("faults/board_dead", "checks/counter_run", "measurements/rail_12v", "hazards/mains"),
-    "{entry}": ("run_1",),
+    "{entry}": ("run_1", "told_2", "inspect_2", "measure_1", "repair_1"),
 }
 """What stands in addresses -> what is put there."""
 
