@@ -1,8 +1,11 @@
 """The paper slip: the same fields as the job sheet, blank and with what a job has."""
 
 import pytest
+from folding import BOOK
 from web_reader import Browser
 
+from halfsplit.model.job import Job
+from halfsplit.web.job_page import machine_words
 from halfsplit.web.slip_page import CHECKS, POINTS, RUNS, SIGNS
 
 
@@ -79,3 +82,16 @@ def test_a_check_that_was_done_is_ticked(shop):
     checks = shop.open("/jobs/8/slip").all("ul", class_="boxes")[0]
     ticked = [line.text for line in checks.all("li") if line.all("span", class_="box on")]
     assert any(line.startswith("counter run") for line in ticked)
+
+
+def test_what_is_known_of_a_machine_is_said_in_words():
+    """Every fact of the book has a name of its own on the strip, and no value is raw."""
+    facts = {name: next(iter(fact.values), "") for name, fact in BOOK.facts.items() if fact.values}
+    said = machine_words(Job(machine={**facts, "age_years": 1.0}), BOOK)
+    assert "1 year old" in said
+    assert not [each for each in said if "_" in each or "ddr" in each]
+    names = [each.partition(":")[0] for each in said if ":" in each]
+    assert len(set(names)) == len(names) == len(facts) - 1  # the kind has none
+    assert set(names).isdisjoint(
+        name.replace("_", " ") for name in facts if "_" in name and name not in ("recovery_key", "socket_pins")
+    )

@@ -22,7 +22,7 @@ from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.next_part import NextPart, next_part, standing_of
 from halfsplit.web.proof import Proof, proofs_of
 from halfsplit.web.setup_chips import Chip, chips_of
-from halfsplit.web.texts import say
+from halfsplit.web.texts import say, texts
 from halfsplit.web.visit import Visit
 from halfsplit.web.weigher import Standing
 
@@ -152,17 +152,27 @@ def machine_words(job: Job, book: Book) -> list[str]:
     """Return what is known of a machine, a few words each."""
     said = []
     for name, value in job.machine.items():
-        words = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ")
+        words = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ").replace("ddr", "DDR")
         if name == "age_years":
             said.append(say("machine.years", years=words))
         else:
-            said.append(words if name == "kind" else f"{name.replace('_', ' ')}: {words}")
+            said.append(words if name == "kind" else f"{_fact(name, book)}: {words}")
     kinds: dict[str, int] = {}
     for part in job.parts:
         kind = part.slot.partition(".")[0]
         kinds[kind] = kinds.get(kind, 0) + 1
-    said += [f"{book.kinds[kind].title}{f' x {many}' if many > 1 else ''}" for kind, many in kinds.items()]
+    for kind, many in kinds.items():
+        title = book.kinds[kind].title
+        said.append(say("machine.several", part=title, many=many) if many > 1 else title)
     return said + [f"no {book.kinds[kind].title}" for kind in job.missing]
+
+
+def _fact(name: str, book: Book) -> str:
+    """Return what a fact of a machine is called, in as few words as it has."""
+    key = f"fact.{name}"
+    if key in texts():
+        return say(key)
+    return book.facts[name].title if name in book.facts else name.replace("_", " ")
 
 
 def state_in_words(state: str, waiting_for: str) -> str:
