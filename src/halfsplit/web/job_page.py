@@ -169,9 +169,8 @@ def machine_words(job: Job, book: Book) -> list[str]:
 
 def _fact(name: str, book: Book) -> str:
     """Return what a fact of a machine is called, in as few words as it has."""
-    key = f"fact.{name}"
-    if key in texts():
-        return say(key)
+    if f"fact.{name}" in texts():
+        return say(f"fact.{name}")
     return book.facts[name].title if name in book.facts else name.replace("_", " ")
 
 
