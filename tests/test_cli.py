@@ -93,7 +93,7 @@ def test_a_rail_is_named_as_people_write_it(capsys, name):
 def test_a_rail_for_a_person_is_told_in_words(capsys):
     assert main(["rail", "+12V", "11.42", *METER]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "+12V reads 11.42 V: cannot tell"
+    assert lines[0] == "+12V reads 11.42\u00a0V: cannot tell"
     assert lines[-1].endswith("about 2 in 3")
 
 

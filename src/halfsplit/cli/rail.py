@@ -4,6 +4,7 @@ import json
 import re
 
 from halfsplit.errors import InputError, Mistake, UsageError
+from halfsplit.job.amounts import SYMBOLS, with_symbol
 from halfsplit.measure import BENCH_METER, Limits, Meter, RailVerdict, judge_rail, parse_meter
 from halfsplit.text import in_words
 
@@ -34,10 +35,10 @@ def show_rail(
         return
     limits, accept, fails = verdict.limits, verdict.acceptance, _between(verdict.fail_beyond)
     passes = f"a reading passes in {_between(accept)}" if accept is not None else "no reading can pass with this meter"
-    print(f"{verdict.rail} reads {verdict.reading_volts:g} V: {_SAYS[verdict.verdict]}")
+    print(f"{verdict.rail} reads {_in_volts(f'{verdict.reading_volts:g}')}: {_SAYS[verdict.verdict]}")
     print(f"  limits     {_between(limits)}, revision {limits.revision}: {limits.source}")
-    print(f"  meter      off by {verdict.half_width_volts:.3f} V at most ({used.name})")
-    print(f"  guard band {verdict.guard_band_volts:.3f} V: {passes}, fails outside {fails}")
+    print(f"  meter      off by {_in_volts(f'{verdict.half_width_volts:.3f}')} at most ({used.name})")
+    print(f"  guard band {_in_volts(f'{verdict.guard_band_volts:.3f}')}: {passes}, fails outside {fails}")
     print(f"  in limits  {in_words(min(verdict.p_in_limits, _NEVER_SURER))}")
 
 
@@ -81,7 +82,11 @@ def _volts(text: str, what: str, mistakes: list[Mistake]) -> float | None:
 def _between(limits: Limits) -> str:
     sides = (limits.low_volts, limits.high_volts)
     low, high = ("open" if side is None else f"{side:.2f}" for side in sides)
-    return f"{low} to {high} V"
+    return _in_volts(f"{low} to {high}")
+
+
+def _in_volts(number: str) -> str:
+    return with_symbol(number, SYMBOLS["volts"])
 
 
 def _as_data(verdict: RailVerdict, meter: Meter) -> dict[str, object]:
