@@ -202,10 +202,10 @@ def test_what_is_kept_changes_no_advice_and_has_room(here, monkeypatch):
     assert one.advise(JOB, BOOK.shelf, Rates(), shown="") == advice
     monkeypatch.setattr(ranker, "MOST_RUNS", 5)
     assert one.advise(JOB, BOOK.shelf, Rates(), shown="") == advice
-    assert len(one._kept.runs) == 5
+    assert len(one._kept.asks.runs) == 5
     monkeypatch.setattr(ranker, "MOST_SCALES", 5)
     assert one.advise(JOB, BOOK.shelf, Rates(), shown="") == advice
-    assert len(one._kept.scales) == 0
+    assert len(one._kept.asks.scales) == 0
 
 
 def test_another_shelf_is_another_book(here):

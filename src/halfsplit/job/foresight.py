@@ -3,42 +3,34 @@ that weigh a job, over weighted samples of how things may stand.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.job.act_tables import ActTable
 from halfsplit.job.asked import numbers_at
+from halfsplit.job.asks import AskedRun, AskedScale, Asks
 from halfsplit.job.cells import Present
-from halfsplit.job.changes import Course, Moment, Repaired
+from halfsplit.job.changes import Course, Moment
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.effects import STAGES, picture
-from halfsplit.job.eyes import INSIDE, OTHER, Finding
+from halfsplit.job.eyes import OTHER, Finding
 from halfsplit.job.folded import Folded
-from halfsplit.job.kept import ByPlan, Kept, Key, composed
-from halfsplit.job.looks import STATES
+from halfsplit.job.kept import Kept
+from halfsplit.job.mended import Brought, Mended, mended_by
 from halfsplit.job.moments import Walker
-from halfsplit.job.readings import Weighing
-from halfsplit.job.reports import UNTOLD_MINUTES
-from halfsplit.job.roots import Plan
-from halfsplit.job.units import OWNER, Foothold, kind_of, number_of
-from halfsplit.job.views import RunView, ScaleView, split
+from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.views import split
 from halfsplit.job.work import Work
 from halfsplit.job.worlds import Worlds
-from halfsplit.job.wrong_taps import P_MISNOTED
 from halfsplit.model.bench import Check, Repair
-from halfsplit.model.evidence import NO_STOP, Floats
+from halfsplit.model.evidence import Floats
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
-from halfsplit.model.machine import Conditions, Setup
+from halfsplit.model.machine import Setup
 
 LEAST_MUDDLED = 0.02
 """A fault at least so likely is worth a word where a check's own work may change it ..."""
 
 LEAST_CHANGED = 0.05
 """... with at least this chance."""
-
-MOST_SIGNS = 6
-"""Signs of one run that are told apart; the run itself tells how it ended."""
 
 REPLACES = "replace"
 """What a repair does that fits another part."""
@@ -137,22 +129,17 @@ class Foresight:
             for m in self._moments
             if isinstance(m.entry, Inspect | Measure)
         }
-        walks = kept.walks(self._walker, folded.facts)
+        self._walks = walks = kept.walks(self._walker, folded.facts)
         self._steps = {check.id: walks.check(check, self._is_known) for check in self._book.checks.values()}
         self._repaired = {repair.id: walks.repair(repair) for repair in self._book.repairs.values()}
-        self._again = walks.again
-        ahead = [self._again, *(moment for steps in self._steps.values() for moment in steps)]
+        ahead = [walks.again, *(moment for steps in self._steps.values() for moment in steps)]
         ahead += [moment for places in self._repaired.values() for moment, _ in places.values()]
         course = Course(self._walker.intake, (*self._moments, *ahead), self._walker.standing)
         self._plans = kept.plans(course, folded.facts, job.shelf)
         self._placed = kept.placed(self._plans, self._roots)
         self.worlds = worlds
-        self._by_name = {id(plan): plan for plan in self._plans}
         self._present_footholds = kept.gatherer.together(self.standing).footholds
-        self._at: dict[Foothold, list[Plan]] = {}
-        for plan in self._plans:
-            for foothold in plan.all_footholds:
-                self._at.setdefault(foothold, []).append(plan)
+        self.waiting = self._aside()
 
     @property
     def worlds(self) -> Worlds:
@@ -174,16 +161,17 @@ class Foresight:
         """The setup of the owner's machine as it was left."""
         return self._walker.standing[OWNER]
 
-    @property
-    def waiting(self) -> dict[str, str]:
-        """The roots of the owner's parts that lie aside while one of the bench's is in their place: root -> slot."""
+    def _aside(self) -> dict[str, str]:
+        """Return the roots of the owner's parts that lie aside while one of the bench's is there: root -> slot."""
         intake, filled = self._walker.intake[OWNER].slots, self.standing.slots
         aside = {unit: slot for slot, unit in intake.items() if filled.get(slot, unit).partition(".")[0] not in OURS}
         return {
             plan.id: aside[unit]
             for unit in sorted(aside)
-            for plan in self._at.get(unit, ())
-            if plan.id in self._roots.number and not plan.all_footholds & self._present_footholds
+            for plan in self._plans
+            if unit in plan.all_footholds
+            and plan.id in self._roots.number
+            and not plan.all_footholds & self._present_footholds
         }
 
     @property
@@ -198,50 +186,39 @@ class Foresight:
 
     def check(self, check: Check) -> Foreseen | None:
         """Return what a check would show, or None where it cannot be done on this machine as it stands."""
-        shows: list[Shows] = []
-        harms: dict[str, Floats] = {}
-        used: tuple[str, ...] = ()
-        powers = False
-        touches = None
-        keys: list[Key] = []
-        changes: list[ByPlan[Floats]] = []
-        for moment in self._steps[check.id]:
-            for change in moment.changes:
-                key, moves = self._kept.moves(self._plans, change, moment.together)
-                keys.append(key)
-                changes.append(moves)
-            match moment.entry:
-                case Run():
-                    powers, used = True, moment.together.used
-                    view = self._run(check.asks, moment, moment.entry, tuple(keys), changes)
-                    shows.append(Shows(moment.entry, *view.tell(self._present)))
-                    touches = view.touches
-                    harms = self._kept.work(self._plans, self._roots, tuple(keys), changes).p_harmed(
-                        self._worlds.states
-                    )
-                case Inspect():
-                    scale = self._look(moment, moment.entry, tuple(keys), changes)
-                    shows.append(Shows(moment.entry, *scale.tell(self._present)))
-                case Measure():
-                    powers = True
-                    scale = self._number(moment, moment.entry, tuple(keys), changes)
-                    shows.append(Shows(moment.entry, *scale.tell(self._present)))
-                case _:
-                    pass
-        if not shows:
+        asks = self._asks(check.id, check.asks, self._steps[check.id])
+        if not asks.readings:
             return None
-        results, tells = _joint(shows, self._worlds.weights)
-        entries = tuple(each.entry for each in shows)
-        muddles: tuple[str, ...] = ()
-        if touches:
-            muddles = self._muddles(self._kept.work(self._plans, self._roots, tuple(keys), changes))
-        return Foreseen(check, entries, used, results, tells, powers, harms, touches, muddles)
+        results, tells = _joint([self._shows(each) for each in asks.readings], self._worlds.weights)
+        entries, run = tuple(each.entry for each in asks.readings), asks.run
+        if run is None:
+            return Foreseen(check, entries, (), results, tells, asks.powers, {}, None, ())
+        harms = run.work.p_harmed(self._worlds.states)
+        muddles = self._muddles(asks.work)
+
+        def touches() -> Floats:
+            return self._kept.asks.run_view(run, self._present).touches()
+
+        return Foreseen(check, entries, run.moment.together.used, results, tells, asks.powers, harms, touches, muddles)
 
     def again(self) -> tuple[tuple[Finding, ...], Floats]:
         """Return what it would show if the machine were started once more as it stands, and P(result | world)."""
-        found = [self._kept.moves(self._plans, change, self._again.together) for change in self._again.changes]
-        run, keys = Run("again"), tuple(key for key, _ in found)
-        return self._run((), self._again, run, keys, [moves for _, moves in found]).tell(self._present)
+        asks = self._asks("", (), (self._walks.again,))
+        shows = self._shows(asks.readings[0])
+        return shows.results, shows.tells
+
+    def _asks(self, check: str, signs: Sequence[str], steps: tuple[Moment, ...]) -> Asks:
+        """Return what a check asks; steps are objects of the walks, and stay as long as these."""
+        key = (check, tuple(map(id, steps)), id(self._plans), id(self._roots))
+        if key not in self._walks.asks:
+            self._walks.asks[key] = self._kept.asks.asks(signs, steps, self._plans, self._placed)
+        return self._walks.asks[key]
+
+    def _shows(self, asked: AskedRun | AskedScale) -> Shows:
+        maker = self._kept.asks
+        if isinstance(asked, AskedRun):
+            return Shows(asked.entry, *maker.run_view(asked, self._present).tell(self._present))
+        return Shows(asked.entry, *maker.scale_view(asked, self._present).tell(self._present))
 
     def repair(self, repair: Repair, number: str = "") -> Mends | None:
         """Return what a repair would do at one place, or None where it cannot be done."""
@@ -249,21 +226,8 @@ class Foresight:
         if at not in self._repaired[repair.id]:
             return None
         moment, setup = self._repaired[repair.id][at]
-        now = self._kept.gatherer.together(setup).footholds
-        before = self._present_footholds
-        moves = composed([self._kept.moves(self._plans, change, moment.together)[1] for change in moment.changes])
-        names = {id(plan) for foothold in before - now for plan in self._at.get(foothold, ())}
-        goes: dict[str, Floats] = {}
-        for name in sorted(
-            names | moves.keys(), key=lambda name: self._by_name[name].id if name in self._by_name else ""
-        ):
-            plan = self._by_name.get(name)
-            if plan is None or plan.id not in self._roots.number or plan.all_footholds.isdisjoint(before):
-                continue
-            gone = np.array([1.0, *(float(plan.held(state).isdisjoint(now)) for state in plan.states)])
-            after = moves[name] @ gone if name in moves else gone
-            if after[1:].any():
-                goes[plan.id] = self._roots.of(plan, after)
+        mended = self._mended(moment, setup)
+        goes = dict(mended.goes)
         if repair.does == REPLACES:  # the part that lies aside is then not put back
             goes |= {
                 name: np.where(np.arange(self._roots.states) > 0, 1.0, 0.0)
@@ -273,19 +237,22 @@ class Foresight:
         if not goes:
             return None
         taken_out = frozenset(self.standing.slots.values()) - frozenset(setup.slots.values())
-        return Mends(repair, at, goes, taken_out, self._brings(moment))
+        return Mends(repair, at, goes, taken_out, sum(map(self._p_brought, mended.brings)))
 
-    def _brings(self, moment: Moment) -> float:
-        """Return how many new faults that matter a repair itself is expected to bring."""
-        found = 0.0
-        for change in moment.changes:
-            if isinstance(change, Repaired):
-                for plan, matrix in self._kept.moves(self._plans, change, moment.together)[1].values():
-                    if plan.matters and id(plan) in self._by_name:
-                        number = self._roots.number.get(plan.id)
-                        absent = plan.p if number is None else float(self._present.p_states[number, 0])
-                        found += absent * (1.0 - float(matrix[0, 0]))
-        return found
+    def _mended(self, moment: Moment, setup: Setup) -> Mended:
+        """Return what a repair leaves; its moment is an object of the walks, and stays as long as these."""
+        key = (id(moment), id(self._plans), id(self._roots))
+        if key not in self._walks.mended:
+            now = self._kept.gatherer.together(setup).footholds
+            doings = self._kept.doings
+            before = self._present_footholds
+            self._walks.mended[key] = mended_by(moment, self._plans, self._roots, doings, before, now)
+        return self._walks.mended[key]
+
+    def _p_brought(self, brought: Brought) -> float:
+        """Return how likely a repair itself brings a fault that is absent now."""
+        absent = brought.p if brought.root is None else float(self.p_states[brought.root, 0])
+        return absent * brought.comes
 
     def numbers(self, at: str) -> tuple[str, ...]:
         """Return the numbers (".1") of a kind of part or joint in the owner's machine; ("",) where there is one."""
@@ -299,72 +266,6 @@ class Foresight:
         worked = self._walker.worked
         stretch = worked.get(at + number, 0) + (worked.get(at, 0) if number else 0)
         return (look.what, look.tool if isinstance(look, Inspect) else look.load, stretch) in self._looked
-
-    def _run(
-        self, words: Sequence[str], moment: Moment, run: Run, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]
-    ) -> RunView:
-        kept, said = self._kept, run.conditions
-        facts = kept.facts.facts(moment.together, said, lead_out=moment.lead_out, first_after=moment.first_after)
-        key, acts = kept.in_run(self._plans, facts, moment.together, said.load)
-        asks = self._telling([word for word in words if word in self._book.signs], acts)
-        if "monitor" in moment.together.has:  # whoever watches a run sees the monitor
-            asks += [picture(output, stage) for output in moment.together.used for stage in STAGES]
-        minutes = UNTOLD_MINUTES if said.minutes is None else said.minutes
-        whole_key = (key, keys, tuple(asks), minutes)
-        if whole_key not in kept.runs:
-            weighing = Weighing({}, dict.fromkeys(asks, (1.0, 0.0)))
-            reading = kept.readings.reading(run.id, moment.time, facts, weighing)
-            eyes = kept.eyes(tuple(asks), minutes)
-            kept.runs[whole_key] = RunView(kept.cells, kept.numbers, reading.base, reading.signs, eyes)
-        view = kept.runs[whole_key]
-        view.place(acts, lambda: composed(changes), self._placed)
-        return view
-
-    def _telling(self, signs: Sequence[str], acts: ActTable) -> list[str]:
-        """Return the signs that tell most now: those that the likely faults show or hide most often."""
-        if len(signs) <= MOST_SIGNS:
-            return list(signs)
-        _, shown, hidden = self._kept.numbers.tables()
-        mass = np.bincount(acts.effect, acts.p * self._present.p_cell_of(acts.cell), len(shown))
-        bits = [self._kept.effects.bit[sign] for sign in signs]
-        of_sign = dict(zip(signs, mass @ ((shown | hidden)[:, bits] > 0), strict=True))
-        best = sorted(signs, key=lambda sign: -of_sign[sign])[:MOST_SIGNS]
-        return [sign for sign in signs if sign in best]
-
-    def _look(
-        self, moment: Moment, look: Inspect, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]
-    ) -> ScaleView:
-        kept, what = self._kept, look.what.partition(".")[0]
-        key, acts = kept.in_look(self._plans, moment, what)
-        whole_key = ("look", key, look.tool, keys)
-        if whole_key not in kept.scales:
-            words = self._book.inspections[what].seen
-            weights = []
-            for word in words:
-                reading = kept.looks.look_reading([replace(moment, entry=replace(look, seen=word))])
-                weights.append({} if reading is None else dict(reading.stop_weights))
-            levels = [*sorted({stop for each in weights for stop in each} - {NO_STOP}), NO_STOP]
-            says = np.array([[float(each.get(level, 0.0)) for each in weights] for level in levels])
-            says /= says.sum(axis=1, keepdims=True)
-            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbers, words, says)
-        view = kept.scales[whole_key]
-        view.place(acts, lambda: composed(changes), self._placed)
-        return view
-
-    def _number(
-        self, moment: Moment, entry: Measure, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]
-    ) -> ScaleView:
-        kept, what = self._kept, entry.what.partition(".")[0]
-        facts = kept.facts.facts(moment.together, Conditions(load=entry.load))
-        key, acts = kept.of_number(self._plans, moment, what, facts)
-        whole_key = ("number", key, keys)
-        if whole_key not in kept.scales:
-            says = np.eye(len(STATES) + 1) * (1.0 - P_MISNOTED)
-            says[:, -1] += P_MISNOTED
-            kept.scales[whole_key] = ScaleView(kept.cells, kept.numbers, (*STATES, INSIDE), says)
-        view = kept.scales[whole_key]
-        view.place(acts, lambda: composed(changes), self._placed)
-        return view
 
     def _muddles(self, work: Work) -> tuple[str, ...]:
         """Return the roots, likely enough to be there, that the work so far may well have changed."""

@@ -4,10 +4,12 @@ What an entry does hangs on the state of the bench alone: what is together and w
 at.  A look, or a run of a closed machine, mostly leaves it as it was.
 """
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Hashable, Mapping
 
+from halfsplit.job.asks import Asks
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.changes import Moment
+from halfsplit.job.mended import Mended
 from halfsplit.job.moments import Walker
 from halfsplit.job.units import OWNER
 from halfsplit.model.bench import Check, Repair
@@ -23,6 +25,11 @@ class Walks:
         walker: the state; it must not be walked on.
         book: the fault book.
         facts: what is known of the machine.
+
+    Attributes:
+        again: the moment of starting it once more as it stands.
+        asks: what its checks ask, by their steps and the roots of the job.
+        mended: what its repairs leave, by their moments and the roots of the job.
     """
 
     def __init__(self, walker: Walker, book: Book, facts: Mapping[str, object]) -> None:
@@ -34,6 +41,8 @@ class Walks:
         self._steps: dict[tuple[str, frozenset[str]], tuple[Moment, ...]] = {}
         self._repaired: dict[str, Mapping[str, tuple[Moment, Setup]]] = {}
         self.again = walker.aside().step(0, Run("again"))
+        self.asks: dict[Hashable, Asks] = {}
+        self.mended: dict[Hashable, Mended] = {}
 
     def check(self, check: Check, is_known: Callable[[Inspect | Measure], bool]) -> tuple[Moment, ...]:
         """Return the moments of a check's entries; none where it cannot be done on this machine as it stands.

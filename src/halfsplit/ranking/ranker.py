@@ -66,10 +66,10 @@ class Ranker:
 
     def _make_room(self) -> None:
         """Forget the runs that were thought of longest ago: mostly of setups that are no more."""
-        runs = self._kept.runs
+        runs = self._kept.asks.runs
         for key in list(runs)[: max(0, len(runs) - MOST_RUNS)]:
             del runs[key]
-        if len(self._kept.scales) > MOST_SCALES:
+        if len(self._kept.asks.scales) > MOST_SCALES:
             self._kept = Kept(self._kept.book)
 
     def _book_with(self, shelf: Shelf) -> Book:
