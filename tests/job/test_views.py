@@ -10,7 +10,7 @@ from halfsplit.job.acts import StateActs
 from halfsplit.job.cells import Cells, Present, Roots
 from halfsplit.job.effects import joint_draw
 from halfsplit.job.roots import Plan, State
-from halfsplit.job.totals import Spreader
+from halfsplit.job.totals import Groups, Spreader, spread
 from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Evidence, Root, SignAsked
 from halfsplit.model.faults import Pattern
 
@@ -50,8 +50,11 @@ def test_totals_of_a_group_are_those_of_all_its_draws_taken_one_by_one(whole, me
     for draw in (whole, *members):
         codes = spreader.codes(np.array([numbering.number(effect) for _, effect in draw], dtype=np.int64))
         numbers.append(spreader.add(codes, np.array([p for p, _ in draw]), np.array([len(draw)])))
-    totals = spreader.spread(numbers[0], np.array([[*numbers[1:], -1]], dtype=np.int64))
-    found = {spreader.seen(code): p for code, p in zip(totals.codes.tolist(), totals.p[0].tolist(), strict=True)}
+    table = np.array([[*numbers[1:], -1]], dtype=np.int64)
+    (totals,) = spread([Groups(spreader, numbers[0], table)])
+    found: dict[tuple[int, tuple[bool, ...]], float] = {}
+    for code, p in zip(totals.code.tolist(), totals.p.tolist(), strict=True):
+        found[spreader.seen(code)] = found.get(spreader.seen(code), 0.0) + p
     asked: dict[tuple[int, tuple[bool, ...]], float] = {}
     for p, total in joint_draw([whole, *members]):
         key = (total.stop, tuple(sign.is_visible(total) for sign in SIGNS))

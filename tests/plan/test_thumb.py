@@ -160,13 +160,15 @@ def test_repairs_without_looking_are_done_by_chance_over_cost():
     blind = Blind(
         np.eye(3, dtype=bool), np.array([10.0, 4.0, 1.0]), np.zeros(3, bool), np.zeros(3, bool), 0.0, 0.0, 1e6
     )
-    assert blind.cost(np.array([[0.5], [0.3], [0.2]]))[0] == pytest.approx(0.2 * 1.0 + 0.3 * 5.0 + 0.5 * 15.0)
+    assert blind.cost(np.array([[0.5], [0.3], [0.2]]), np.arange(3))[0] == pytest.approx(
+        0.2 * 1.0 + 0.3 * 5.0 + 0.5 * 15.0
+    )
 
 
 def test_repairs_without_looking_end_where_giving_up_is_cheaper():
     """Faults .9 and .1, repairs for 1 and 100, giving up costs 20: the second repair is not tried (worked here)."""
     blind = Blind(np.eye(2, dtype=bool), np.array([1.0, 100.0]), np.zeros(2, bool), np.zeros(2, bool), 0.0, 0.0, 20.0)
-    assert blind.cost(np.array([[0.9], [0.1]]))[0] == pytest.approx(1.0 + 0.1 * 20.0)
+    assert blind.cost(np.array([[0.9], [0.1]]), np.arange(2))[0] == pytest.approx(1.0 + 0.1 * 20.0)
 
 
 def test_another_start_is_the_credit_of_one_check_alone():

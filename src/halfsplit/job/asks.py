@@ -25,7 +25,7 @@ from halfsplit.job.work import Work
 from halfsplit.job.wrong_taps import P_MISNOTED
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, Floats
-from halfsplit.model.job import Entry, Inspect, Measure, Run
+from halfsplit.model.job import Inspect, Measure, Run
 from halfsplit.model.machine import Conditions
 
 MOST_SIGNS = 6

@@ -124,6 +124,8 @@ class Present:
         self.starts = np.cumsum(many) - many
         self.cell = np.zeros(int(many.sum()), dtype=np.int64)
         self.cell[np.arange(len(world)) + world + 1] = placed.cell[root, states[world, root]]
+        order = np.argsort(self.cell, kind="stable")
+        self._by_cell, self._world = self.cell[order], np.repeat(np.arange(len(states)), many)[order]
         place = root * roots.states + states[world, root]
         found = np.bincount(place, weights=weights[world], minlength=len(roots.names) * roots.states)
         here: Floats = np.asarray(found, dtype=np.float64).reshape(-1, roots.states)
@@ -131,6 +133,16 @@ class Present:
         self.p_states = here
         self._p_cell = np.bincount(placed.cell.ravel(), here.ravel(), len(placed.fresh)).astype(np.float64)
         self._p_cell[0] = 0.0
+
+    def lines_of(self, cells: Ints) -> tuple[Ints, Ints]:
+        """Return where some cells are there: world by world, the place of the cell among them, and the world."""
+        begin, end = (np.searchsorted(self._by_cell, cells, side=side) for side in ("left", "right"))
+        which = np.repeat(np.arange(len(cells)), end - begin)
+        world = self._world[
+            np.arange(len(which)) + np.repeat(begin - np.cumsum(end - begin) + (end - begin), end - begin)
+        ]
+        order = np.argsort(world, kind="stable")
+        return which[order], world[order]
 
     def p_cell_of(self, cells: Ints) -> Floats:
         """Return P(a root is in this state now), shape (N,); 0 for cells that are younger than the job's."""

@@ -182,12 +182,10 @@ class _Outlook:
 
     def whole(self) -> Outlook:
         """Return the outlook."""
-        foreseen = {}
-        for check in self._book.checks.values():
-            is_due = check.id in PROVING or not self._done.is_read(self._foresight.asked(check))
-            seen = self._foresight.check(check) if is_due and self._can_be_done(check) else None
-            if seen is not None:
-                foreseen[check.id] = seen
+        checks = [check for check in self._book.checks.values() if self._is_due(check) and self._can_be_done(check)]
+        self._foresight.make_ready(checks)
+        seen_in = {check.id: self._foresight.check(check) for check in checks}
+        foreseen = {name: seen for name, seen in seen_in.items() if seen is not None}
         shows_in_proof = self._shows_in_proof(foreseen)
         shows, seen_bad = self._shows(shows_in_proof), self._seen_bad(shows_in_proof)
         open_runs = [n for n in PROVING if n in foreseen and not self._done.is_passed(foreseen[n].entries)]
@@ -269,6 +267,10 @@ class _Outlook:
     def _gets_to(self, starts: Sequence[Finding], rung: str) -> Floats:
         """Return of each result of a start whether the machine gets to a rung in it, 1 or 0, shape (S,)."""
         return np.array([float(self._reached.gets_to(told, rung)) for told in starts])
+
+    def _is_due(self, check: Check) -> bool:
+        """Return whether a check would show anything that was not read since the last work, or belongs to the proof."""
+        return check.id in PROVING or not self._done.is_read(self._foresight.asked(check))
 
     def _can_be_done(self, check: Check) -> bool:
         """Return whether a check is done at the bench, on a machine like this one that gets so far, with the shelf.

@@ -1,10 +1,10 @@
 """What runs may come to in many groups of worlds at once: every total with its probability, as tables.
 
 Each group draws an effect from each of its members' draws, and all of them combine by the rule of a run: the earliest
-stop, the union of what is shown, the union of what is hidden.
+stop, the union of what is shown, the union of what is hidden.  Groups of many runs are spread together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,17 +15,22 @@ from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
 LEAST_ROW = 1e-5
 """Totals less likely than this in a group are left out, and the rest scaled up."""
 
+MOST_ROWS_AT_ONCE = 200_000
+"""Groups are spread together as long as they may come to no more lines than this after their first two draws."""
+
 
 @dataclass(frozen=True)
 class Totals:
-    """The totals of G groups, as far as they can be told apart.
+    """The totals of G groups, as far as they can be told apart, line by line; those of a group add up to 1.
 
     Args:
-        codes: what can be seen of each, as ``Spreader.seen`` reads it, shape (U,).
-        p: P(total | group), shape (G, U); rows add up to 1.
+        group: the group of each line, in order, shape (N,).
+        code: what can be seen of it, as ``Spreader.seen`` reads it, shape (N,).
+        p: P(total | group), shape (N,).
     """
 
-    codes: Ints
+    group: Ints
+    code: Ints
     p: Floats
 
 
@@ -38,8 +43,20 @@ class _Rows:
     hidden: Ints
 
 
+@dataclass(frozen=True)
+class Draws:
+    """Draws that lie one after another: what each line may do, how likely, and where each draw begins."""
+
+    p: Floats
+    stop: Ints
+    shown: Ints
+    hidden: Ints
+    starts: Ints
+    sizes: Ints
+
+
 class Spreader:
-    """Spreads the totals of groups; draws are numbered once and kept.
+    """Knows the draws of one run by number; they are kept.
 
     An effect is known here by its *code*: its stop and, of the signs that are looked at, what is shown and hidden.
 
@@ -63,8 +80,8 @@ class Spreader:
         self._codes: list[Ints] = []
         self._p: list[Floats] = []
         self._sizes: list[Ints] = []
-        self._draws = 0
-        self._arrays: tuple[Floats, Ints, Ints, Ints, Ints, Ints] | None = None
+        self._many = 0
+        self._draws: Draws | None = None
 
     def codes(self, effects: Ints) -> Ints:
         """Return the codes of effects, by their numbers."""
@@ -95,83 +112,162 @@ class Spreader:
         self._codes.append(np.insert(codes, ends[left], self.nothing))
         self._p.append(np.insert(p, ends[left], rest[left]))
         self._sizes.append(sizes + (rest > _ROUNDING))
-        self._arrays = None
-        self._draws += len(sizes)
-        return self._draws - len(sizes)
+        self._draws = None
+        self._many += len(sizes)
+        return self._many - len(sizes)
 
     def seen(self, code: int) -> tuple[int, tuple[bool, ...]]:
         """Return where a total stops, and which of the signs are visible in it."""
         visible = tuple(bool(code >> (_STOP_BITS + number) & 1) for number in range(len(self._signs)))
         return code & ((1 << _STOP_BITS) - 1), visible
 
-    def spread(self, whole: int, members: Ints) -> Totals:
-        """Return the totals of groups.
-
-        Args:
-            whole: the draw of what happens in every group: the setup itself, and what the work leading there does.
-            members: for each group its other draws, by number, with -1 behind, shape (G, most).
-        """
-        p, stop, shown, hidden, starts, sizes = self._table()
-        groups = len(members)
-        group = np.repeat(np.arange(groups), sizes[whole])
-        here = np.tile(starts[whole] + np.arange(sizes[whole]), groups)
-        rows = _Rows(group, p[here], stop[here], shown[here], hidden[here])
-        for drawn in members.T:
-            size = np.where(drawn >= 0, sizes[drawn], 1)[rows.group]
-            row = np.repeat(np.arange(len(size)), size)
-            within = np.arange(len(row)) - np.repeat(np.cumsum(size) - size, size)
-            group = rows.group[row]
-            acts = drawn[group] >= 0
-            item = np.where(acts, starts[drawn[group]] + within, 0)
-            rows = self._merged(
-                _Rows(
-                    group,
-                    rows.p[row] * np.where(acts, p[item], 1.0),
-                    np.minimum(rows.stop[row], np.where(acts, stop[item], NO_STOP)),
-                    rows.shown[row] | np.where(acts, shown[item], 0),
-                    rows.hidden[row] | np.where(acts, hidden[item], 0),
-                )
-            )
-        return self._told(rows, groups)
-
-    def _table(self) -> tuple[Floats, Ints, Ints, Ints, Ints, Ints]:
-        if self._arrays is None:
+    @property
+    def draws(self) -> Draws:
+        """The draws that were added."""
+        if self._draws is None:
             code, sizes, p = np.concatenate(self._codes), np.concatenate(self._sizes), np.concatenate(self._p)
             self._codes, self._sizes, self._p = [code], [sizes], [p]
-            many = len(self._bits)
-            mask = (1 << many) - 1
-            self._arrays = (p, code >> 2 * many, code >> many & mask, code & mask, np.cumsum(sizes) - sizes, sizes)
-        return self._arrays
+            bits = self.bits
+            mask = (1 << bits) - 1
+            self._draws = Draws(p, code >> 2 * bits, code >> bits & mask, code & mask, np.cumsum(sizes) - sizes, sizes)
+        return self._draws
 
-    def _merged(self, rows: _Rows) -> _Rows:
-        """Return the rows with equal ones put together, and the least likely left out."""
-        many = len(self._bits)
-        key = (rows.group << _STOP_BITS | rows.stop) << 2 * many | rows.shown << many | rows.hidden
-        order = np.argsort(key, kind="stable")
-        ordered = key[order]
-        begin = np.flatnonzero(np.r_[True, ordered[1:] != ordered[:-1]])
-        p = np.add.reduceat(rows.p[order], begin)
-        kept = order[begin[p >= LEAST_ROW]]
-        return _Rows(rows.group[kept], p[p >= LEAST_ROW], rows.stop[kept], rows.shown[kept], rows.hidden[kept])
+    @property
+    def bits(self) -> int:
+        """How many bits of what is shown, or hidden, count."""
+        return len(self._bits)
 
-    def _told(self, rows: _Rows, groups: int) -> Totals:
-        at = {bit: number for number, bit in enumerate(self._bits.tolist())}
-        lit = rows.shown & ~rows.hidden
-        code = rows.stop.copy()
-        for number, sign in enumerate(self._signs):
-            seen = (lit >> at[sign.bit] & 1).astype(bool) & (rows.stop >= sign.needs_stop)
-            if sign.screens:
-                screen = np.zeros(len(seen), dtype=bool)
-                for bit, needs in sign.screen_needs:
-                    screen |= (lit >> at[bit] & 1).astype(bool) & (rows.stop >= needs)
-                seen &= screen
-            code |= seen.astype(np.int64) << (_STOP_BITS + number)
-        codes, of = np.unique(code, return_inverse=True)
-        place = rows.group * len(codes) + of.ravel()
-        p: Floats = np.asarray(np.bincount(place, weights=rows.p, minlength=groups * len(codes)), dtype=np.float64)
-        table: Floats = p.reshape(groups, len(codes)) / p.reshape(groups, len(codes)).sum(axis=1, keepdims=True)
-        return Totals(codes, table)
+    def asked(self) -> list[tuple[int, int, tuple[tuple[int, int], ...]]]:
+        """Return of each sign the place of its bit, the stop that it needs, and its screens, likewise."""
+        at = {bit: place for place, bit in enumerate(self._bits.tolist())}
+        return [
+            (at[sign.bit], sign.needs_stop, tuple((at[bit], needs) for bit, needs in sign.screen_needs))
+            for sign in self._signs
+        ]
 
 
+@dataclass(frozen=True)
+class Groups:
+    """Groups of one run.
+
+    Args:
+        spreader: has their draws.
+        whole: the draw of what happens in every group: the setup itself, and what the work leading there does.
+        members: for each group its other draws, by number, with -1 behind, shape (G, most).
+    """
+
+    spreader: Spreader
+    whole: int
+    members: Ints
+
+
+def spread(runs: Sequence[Groups]) -> Iterator[Totals]:
+    """Yield the totals of the groups of each run."""
+    batch: list[Groups] = []
+    for run in runs:
+        if batch and not _go_together([*batch, run]):
+            yield from _spread(batch)
+            batch = []
+        batch.append(run)
+    if batch:
+        yield from _spread(batch)
+
+
+def _go_together(runs: Sequence[Groups]) -> bool:
+    """Return whether the groups of some runs are few enough for one table, and for one number to tell its lines."""
+    bits = max(run.spreader.bits for run in runs)
+    groups = sum(len(run.members) for run in runs)
+    return groups < 1 << _KEY_BITS - _STOP_BITS - 2 * bits and sum(map(_rows_of, runs)) <= MOST_ROWS_AT_ONCE
+
+
+def _rows_of(run: Groups) -> int:
+    """Return how many lines the groups of a run come to after their first two draws, about."""
+    sizes = run.spreader.draws.sizes
+    first = run.members[:, 0] if run.members.shape[1] else np.zeros(0, dtype=np.int64)
+    return int(sizes[run.whole] * (len(run.members) + sizes[first[first >= 0]].sum()))
+
+
+def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
+    every = [run.spreader.draws for run in runs]
+    lines = np.cumsum([0, *(len(draws.p) for draws in every)])
+    firsts = np.cumsum([0, *(len(draws.sizes) for draws in every)])
+    p, stop, shown, hidden = (
+        np.concatenate([getattr(draws, name) for draws in every]) for name in ("p", "stop", "shown", "hidden")
+    )
+    starts = np.concatenate([draws.starts + line for draws, line in zip(every, lines.tolist(), strict=False)])
+    sizes = np.concatenate([draws.sizes for draws in every])
+    most = max(run.members.shape[1] for run in runs)
+    ends = np.cumsum([0, *(len(run.members) for run in runs)])
+    members = np.full((int(ends[-1]), most), -1, dtype=np.int64)
+    whole = np.empty(int(ends[-1]), dtype=np.int64)
+    for run, first, begin, end in zip(runs, firsts.tolist(), ends.tolist(), ends[1:].tolist(), strict=False):
+        members[begin:end, : run.members.shape[1]] = np.where(run.members >= 0, run.members + first, -1)
+        whole[begin:end] = run.whole + first
+    bits = max(run.spreader.bits for run in runs)
+    group, here = _items(starts[whole], sizes[whole])
+    rows = _Rows(group, p[here], stop[here], shown[here], hidden[here])
+    for drawn in members.T:
+        of = drawn[rows.group]
+        acts = of >= 0
+        row, item = _items(np.where(acts, starts[of], 0), np.where(acts, sizes[of], 1))
+        has = acts[row]
+        rows = _merged(
+            _Rows(
+                rows.group[row],
+                rows.p[row] * np.where(has, p[item], 1.0),
+                np.minimum(rows.stop[row], np.where(has, stop[item], NO_STOP)),
+                rows.shown[row] | np.where(has, shown[item], 0),
+                rows.hidden[row] | np.where(has, hidden[item], 0),
+            ),
+            bits,
+        )
+    run_of = np.repeat(np.arange(len(runs)), np.diff(ends))
+    yield from _told(rows, runs, run_of[rows.group], ends)
+
+
+def _items(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
+    """Return for each of several spans of lines, one span after the other, which span it is and which line."""
+    span = np.repeat(np.arange(len(sizes)), sizes)
+    return span, np.arange(len(span)) + np.repeat(starts - (np.cumsum(sizes) - sizes), sizes)
+
+
+def _merged(rows: _Rows, bits: int) -> _Rows:
+    """Return the rows with equal ones put together, and the least likely left out."""
+    key = (rows.group << _STOP_BITS | rows.stop) << 2 * bits | rows.shown << bits | rows.hidden
+    order = np.argsort(key, kind="stable")
+    ordered = key[order]
+    begin = np.flatnonzero(np.r_[True, ordered[1:] != ordered[:-1]])
+    p = np.add.reduceat(rows.p[order], begin)
+    kept = order[begin[p >= LEAST_ROW]]
+    return _Rows(rows.group[kept], p[p >= LEAST_ROW], rows.stop[kept], rows.shown[kept], rows.hidden[kept])
+
+
+def _told(rows: _Rows, runs: Sequence[Groups], run_of: Ints, ends: Ints) -> Iterator[Totals]:
+    """Yield what is seen of the rows, run by run; ``run_of`` is the run of each row, ``ends`` the groups of each."""
+    lit = rows.shown & ~rows.hidden
+    code = rows.stop.copy()
+    asked = [run.spreader.asked() for run in runs]
+    for number in range(max(map(len, asked))):
+        own = [each[number] if number < len(each) else (0, _NEVER, ()) for each in asked]
+        place, needs = (np.array([each[column] for each in own], dtype=np.int64)[run_of] for column in (0, 1))
+        seen = (lit >> place & 1).astype(bool) & (rows.stop >= needs)
+        screens = max(len(each[2]) for each in own)
+        if screens:
+            screen = np.array([not each[2] for each in own])[run_of]
+            for n in range(screens):
+                screened = [each[2][n] if n < len(each[2]) else (0, _NEVER) for each in own]
+                at, from_stop = (np.array(column, dtype=np.int64)[run_of] for column in zip(*screened, strict=True))
+                screen |= (lit >> at & 1).astype(bool) & (rows.stop >= from_stop)
+            seen &= screen
+        code |= seen.astype(np.int64) << (_STOP_BITS + number)
+    sums = np.bincount(rows.group, rows.p, int(ends[-1]))
+    p = rows.p / sums[rows.group]
+    cuts = np.searchsorted(rows.group, ends)
+    for begin, end, first in zip(cuts.tolist(), cuts[1:].tolist(), ends.tolist(), strict=False):
+        yield Totals(rows.group[begin:end] - first, code[begin:end], p[begin:end])
+
+
+_NEVER = NO_STOP + 1
 _STOP_BITS = 10
+_KEY_BITS = 63
 _ROUNDING = 1e-12

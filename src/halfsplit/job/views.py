@@ -6,6 +6,7 @@ happen in it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,8 +15,9 @@ from halfsplit.job.cells import Cells, Placed, Present
 from halfsplit.job.effects import Draw
 from halfsplit.job.eyes import OTHER, Eyes, Finding, RunSeen
 from halfsplit.job.marks import marks_of
-from halfsplit.job.totals import Spreader
+from halfsplit.job.totals import Groups, Spreader, Totals, spread
 from halfsplit.model.evidence import Floats, Ints, SignAsked
+from halfsplit.plan.situation import Bools
 
 MOST_RESULTS = 12
 """Results of one reading that are told apart; the least likely are one."""
@@ -100,14 +102,17 @@ class ScaleView(View):
 
     def tell(self, present: Present) -> tuple[tuple[Finding, ...], Floats]:
         """Return the results and P(result | world), shape (K, S)."""
-        beyond = np.ones((self._cells.total, self._levels))
-        beyond[self._acting] = _survives(self._at)
-        left = np.multiply.reduceat(beyond[present.cell], present.starts, axis=0) * self._always
-        worst = np.empty((len(left), len(self._says)))
+        which, world = present.lines_of(self._acting)
+        begin = _begins(world)
+        worst = np.empty((len(begin) + 1, len(self._says)))  # the last: where nothing of it is there
         worst[:, 0] = 1.0
-        worst[:, 1:] = left
-        worst[:, :-1] -= left
-        tells = worst @ self._says
+        worst[:, 1:] = self._always
+        if len(begin):
+            worst[:-1, 1:] *= np.multiply.reduceat(_survives(self._at)[which], begin, axis=0)
+        worst[:, :-1] -= worst[:, 1:]
+        says = worst @ self._says
+        tells = np.tile(says[-1], (len(present.starts), 1))
+        tells[world[begin]] = says[:-1]
         return _told(self._results, tells, present.weights @ tells)
 
 
@@ -145,9 +150,11 @@ class RunView(View):
         self._known: dict[int, int] = {}  # mark -> number of the draw
         self._results: dict[RunSeen, int] = {}
         self._columns: dict[int, int] = {}  # code of a total -> the number of the result that it is seen as
+        self._places: list[tuple[object, ...]] = []  # where each result stands among all
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
         self._totals = np.zeros((0, 0))
+        self._last: tuple[Present, _Sets] | None = None
 
     def _read(self, table: ActTable) -> None:
         code = self._spreader.codes(table.effect)
@@ -162,6 +169,7 @@ class RunView(View):
         self._acting = self._cell[begin]
         if not len(begin):
             self._mark = self._number = begin
+            self._last = None
             return
         marks = marks_of(self._code ^ marks_of(self._p.view(np.int64)))
         self._mark = marks_of(np.add.reduceat(marks, begin))  # mixed again: a draw is more than its lines
@@ -174,6 +182,7 @@ class RunView(View):
             number = self._spreader.add(self._code[lines], self._p[lines], sizes[new])
             self._known |= {mark: number + n for n, mark in enumerate(self._mark[new].tolist())}
         self._number = np.array([self._known[mark] for mark in self._mark.tolist()], dtype=np.int64)
+        self._last = None
 
     def _refresh(self, placed: Placed) -> None:
         p = placed.p_fresh(self._cell)
@@ -212,59 +221,99 @@ class RunView(View):
 
     def tell(self, present: Present) -> tuple[tuple[Finding, ...], Floats]:
         """Return the results and P(result | world), shape (K, S)."""
-        mark = np.zeros(self._cells.total, dtype=np.int64)
-        mark[self._acting] = self._mark
-        keys, first, of = np.unique(
-            np.add.reduceat(mark[present.cell], present.starts), return_index=True, return_inverse=True
-        )
-        new = np.isin(keys, self._keys, invert=True)
-        if new.any():
-            self._add(keys[new], self._members(present, first[new]))
-        p = self._totals[self._row[np.searchsorted(self._keys, keys)]]
-        mass = np.bincount(of.ravel(), weights=present.weights, minlength=len(keys)) @ p
+        sets = self._sets(present)
+        if self._is_new(sets.keys).any():
+            learn([self], present)
+        p = self._totals[self._row[np.searchsorted(self._keys, sets.keys)]]
+        mass = np.bincount(sets.of, weights=present.weights, minlength=len(sets.keys)) @ p
+        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._places.__getitem__)
         results = list(self._results)
-        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=lambda n: _place_of(results[n]))
         found, tells = _told([results[n] for n in order], p[:, order], mass[order])
-        return found, tells[of.ravel()]
+        self._last = None  # the next advice has other worlds
+        return found, tells[sets.of]
 
-    def _members(self, present: Present, worlds: Ints) -> Ints:
-        """Return the draws that happen in some worlds, in order and with -1 behind, shape (worlds, most)."""
-        number = np.full(self._cells.total, -1, dtype=np.int64)
-        number[self._acting] = self._number
-        ends = np.append(present.starts, len(present.cell))
-        many = (ends[worlds + 1] - ends[worlds]).tolist()
-        row = np.repeat(np.arange(len(worlds)), many)
-        begin = np.cumsum(many) - many
-        line = np.repeat(ends[worlds] - begin, many) + np.arange(len(row))
-        drawn = number[present.cell[line]]
-        there = np.flatnonzero(drawn >= 0)
-        there = there[np.lexsort((drawn[there], row[there]))]
-        row, drawn = row[there], drawn[there]
-        sizes = np.bincount(row, minlength=len(worlds))
-        members = np.full((len(worlds), int(sizes.max(initial=0))), -1, dtype=np.int64)
+    def missing(self, present: Present) -> tuple[Ints, Groups]:
+        """Return the sets of draws, by their keys, of which nothing is known yet."""
+        sets = self._sets(present)
+        new = self._is_new(sets.keys)
+        number = np.full(len(sets.keys), -1, dtype=np.int64)
+        number[new] = np.arange(np.count_nonzero(new))
+        first = np.zeros(len(sets.of), dtype=bool)
+        first[sets.first] = True
+        here = first[sets.world] & (number[sets.of[sets.world]] >= 0)
+        row, drawn = number[sets.of[sets.world[here]]], self._number[sets.which[here]]
+        order = np.lexsort((drawn, row))
+        row, drawn = row[order], drawn[order]
+        sizes = np.bincount(row, minlength=int(np.count_nonzero(new)))
+        members = np.full((len(sizes), int(sizes.max(initial=0))), -1, dtype=np.int64)
         members[row, np.arange(len(row)) - (np.cumsum(sizes) - sizes)[row]] = drawn
-        return members
+        return sets.keys[new], Groups(self._spreader, self._whole_number, members)
 
-    def _add(self, keys: Ints, members: Ints) -> None:
-        """Work out what further sets of draws come to."""
-        totals = self._spreader.spread(self._whole_number, members)
-        columns = [self._column(code) for code in totals.codes.tolist()]
-        says = np.zeros((len(columns), len(self._results)))
-        says[np.arange(len(columns)), columns] = 1.0
-        known = np.zeros((len(self._totals) + len(keys), len(self._results)))
-        known[: len(self._totals), : self._totals.shape[1]] = self._totals
-        known[len(self._totals) :] = totals.p @ says
+    def take(self, keys: Ints, totals: Totals) -> None:
+        """Take over what further sets of draws come to."""
+        codes, of = np.unique(totals.code, return_inverse=True)
+        column = np.array([self._column(code) for code in codes.tolist()], dtype=np.int64)[of.ravel()]
+        many, results = len(self._totals), len(self._results)
+        known = np.zeros((many + len(keys), results))
+        known[:many, : self._totals.shape[1]] = self._totals
+        new = np.bincount(totals.group * results + column, totals.p, len(keys) * results)
+        known[many:] = new.reshape(len(keys), results)
         every = np.concatenate([self._keys, keys])
-        row = np.concatenate([self._row, len(self._totals) + np.arange(len(keys))])
+        row = np.concatenate([self._row, many + np.arange(len(keys))])
         order = np.argsort(every)
         self._keys, self._row, self._totals = every[order], row[order], known
+
+    def _is_new(self, keys: Ints) -> Bools:
+        """Return which sets of draws nothing is known of yet; shape (U,)."""
+        if not len(self._keys):
+            return np.ones(len(keys), dtype=bool)
+        place = np.minimum(np.searchsorted(self._keys, keys), len(self._keys) - 1)
+        return np.asarray(self._keys[place] != keys)
+
+    def _sets(self, present: Present) -> "_Sets":
+        """Return the sets of draws that happen in the worlds."""
+        if self._last is None or self._last[0] is not present:
+            which, world = present.lines_of(self._acting)
+            key = np.zeros(len(present.starts), dtype=np.int64)
+            np.add.at(key, world, self._mark[which])
+            keys, first, of = np.unique(key, return_index=True, return_inverse=True)
+            self._last = (present, _Sets(keys, first, of.ravel(), which, world))
+        return self._last[1]
 
     def _column(self, code: int) -> int:
         """Return the number of the result that a total is seen as."""
         if code not in self._columns:
             seen = self._eyes.seen(*self._spreader.seen(code))
             self._columns[code] = self._results.setdefault(seen, len(self._results))
+            if len(self._results) > len(self._places):
+                self._places.append(_place_of(seen))
         return self._columns[code]
+
+
+@dataclass(frozen=True)
+class _Sets:
+    """The sets of draws that happen in some worlds.
+
+    Args:
+        keys: of each set, in order, shape (U,).
+        first: the first world of each, shape (U,).
+        of: the set of each world, shape (K,).
+        which, world: world by world, the acting cells that are there, by their place, and the world.
+    """
+
+    keys: Ints
+    first: Ints
+    of: Ints
+    which: Ints
+    world: Ints
+
+
+def learn(views: Iterable[RunView], present: Present) -> None:
+    """Work out what the runs of some views come to in the worlds, all together, as far as it is not known yet."""
+    missing = [(view, *view.missing(present)) for view in {id(view): view for view in views}.values()]
+    missing = [each for each in missing if len(each[1])]
+    for (view, keys, _), totals in zip(missing, spread([groups for _, _, groups in missing]), strict=True):
+        view.take(keys, totals)
 
 
 def _place_of(seen: RunSeen) -> tuple[object, ...]:

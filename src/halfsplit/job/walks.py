@@ -6,8 +6,8 @@ at.  A look, or a run of a closed machine, mostly leaves it as it was.
 
 from collections.abc import Callable, Collection, Hashable, Mapping
 
-from halfsplit.job.asks import Asks
 from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.asks import Asks
 from halfsplit.job.changes import Moment
 from halfsplit.job.mended import Mended
 from halfsplit.job.moments import Walker

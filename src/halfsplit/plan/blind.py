@@ -8,6 +8,7 @@ mended yet; of all the places at which to give up the cheapest is taken.
 import numpy as np
 
 from halfsplit.plan.situation import Bools, Floats
+from halfsplit.plan.tables import Ints
 
 _TINY = 1e-12
 
@@ -31,37 +32,42 @@ class Blind:
         kinds, repairs = needs.shape
         needs = np.column_stack([needs, clean])  # proving is what mends the worlds without a fault
         self._cents = np.append(cents, due)[:, None]
-        self._needs = needs.astype(np.float64).T
-        self._proof = np.where(clean, 0.0, proof)
+        self._needs = needs.astype(np.float64)
+        self._clean = clean
+        self._proof = proof
         self._stopping = stopping
-        many = needs.sum(axis=1)
-        self._members = np.full((kinds, max(1, int(many.max(initial=0)))), repairs + 1, dtype=np.int64)
-        kind, repair = np.nonzero(needs)
-        self._members[kind, np.arange(len(kind)) - (np.cumsum(many) - many)[kind]] = repair
+        self._many = np.where(never, 0, needs.sum(axis=1))
+        self._members = np.full((kinds, max(1, int(self._many.max(initial=0)))), repairs + 1, dtype=np.int64)
+        kind, repair = np.nonzero(needs & ~never[:, None])
+        self._members[kind, np.arange(len(kind)) - (np.cumsum(self._many) - self._many)[kind]] = repair
         self._never = never
 
-    def cost(self, weights: Floats) -> Floats:
+    def cost(self, weights: Floats, kinds: Ints) -> Floats:
         """Return what branches cost, P(branch) x cents, shape (N,).
 
         Args:
-            weights: P(branch, kind of world), shape (J, N).
+            weights: P(branch, kind of world) of some kinds, shape (J, N); there are no others in these branches.
+            kinds: which kinds these are, shape (J,).
         """
-        needed = self._needs @ weights
-        rate = needed / np.maximum(self._cents, _TINY)
-        order = np.argsort(-rate, axis=0, kind="stable")
+        order = np.argsort(-self._many[kinds], kind="stable")  # those that need most come first
+        weights, kinds = weights[order], kinds[order]
+        rate = (self._needs[kinds].T @ weights) / np.maximum(self._cents, _TINY)
+        first = np.argsort(-rate, axis=0, kind="stable")
         repairs, branches = rate.shape
-        place = np.empty_like(order)
-        np.put_along_axis(place, order, np.arange(repairs)[:, None], axis=0)
-        place = np.vstack([place, np.full((1, branches), -1)])
-        last = place[self._members[:, 0]]
-        for column in self._members.T[1:]:
-            last = np.maximum(last, place[column])
-        last[self._never] = repairs
-        flat = (last * branches + np.arange(branches)).ravel()
-        mended = np.bincount(flat, weights.ravel(), (repairs + 1) * branches).reshape(repairs + 1, branches)[:-1]
-        before = weights.sum(axis=0) - np.vstack([np.zeros((1, branches)), np.cumsum(mended, axis=0)])
-        before = np.maximum(before, 0.0)
-        spent = np.cumsum(self._cents[order, 0] * before[:-1], axis=0)
-        proved = np.bincount(flat, (weights * self._proof[:, None]).ravel(), (repairs + 1) * branches)
-        proved = np.cumsum(proved.reshape(repairs + 1, branches)[:-1], axis=0)
-        return np.asarray((spent + proved + before[1:] * self._stopping).min(axis=0))
+        place = np.full((repairs + 1, branches), -1, dtype=np.int32)
+        np.put_along_axis(place, first, np.arange(repairs, dtype=np.int32)[:, None], axis=0)
+        many, members = self._many[kinds], self._members[kinds]
+        last = place[members[:, 0]]
+        for column in range(1, members.shape[1]):
+            more = np.count_nonzero(many > column)
+            np.maximum(last[:more], place[members[:more, column]], out=last[:more])
+        last[self._never[kinds]] = repairs
+        flat = last.ravel() + np.tile(np.arange(branches) * (repairs + 1), len(kinds))
+        mended = np.bincount(flat, weights.ravel(), (repairs + 1) * branches).reshape(branches, repairs + 1).T[:-1]
+        all_mended = np.cumsum(mended, axis=0)
+        left = weights.sum(axis=0) - np.vstack([np.zeros((1, branches)), all_mended])
+        left = np.maximum(left, 0.0)
+        spent = np.cumsum(self._cents[first, 0] * left[:-1], axis=0)
+        clean = weights[self._clean[kinds]].sum(axis=0)  # what is mended by its proof alone owes no other
+        proved = all_mended - np.where(np.arange(repairs)[:, None] >= place[repairs - 1], clean, 0.0)
+        return np.asarray((spent + self._proof * proved + left[1:] * self._stopping).min(axis=0))

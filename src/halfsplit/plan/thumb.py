@@ -187,7 +187,7 @@ class Thumb:
             return LEAST_BIT
         bits = np.bincount(self.columns, weights=self._now.bits, minlength=len(self.cents))[self.checks]
         rows = self._rows(self.situation.weights)
-        gain = float(_bits(rows.weights[:, None], rows.starts)[0]) - bits
+        gain = float(_bits(np.add.reduceat(rows.weights, rows.starts)[:, None])[0]) - bits
         own = (
             self.cents[self.checks] @ self.situation.weights
             + (self.chain[self.checks] & ~self.open_now) @ self.opening_cents
@@ -244,7 +244,7 @@ class Thumb:
         told = self.tells[rows.place, self._held] * rows.weights
         clean = float(told @ self.clean[rows.order])
         known = float(told @ self.known[rows.order]) - self.due * clean
-        look_on = known + self.cents_a_bit * float(_bits(told[:, None], rows.starts)[0])
+        look_on = known + self.cents_a_bit * float(_bits(np.add.reduceat(told, rows.starts)[:, None])[0])
         return min(look_on, self.situation.comeback * (float(told.sum()) - clean))
 
     def _count_once(self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", *, is_bad: bool) -> None:
@@ -292,8 +292,11 @@ class Thumb:
             repairs.append(n)
         p, known, end, dirty = np.maximum(np.array(after), 0.0).transpose(2, 0, 1)
         told = np.concatenate(by_set).T
-        bits = np.maximum(_x_log_x(told.sum(axis=0)) - _x_log_x(told).sum(axis=0), 0.0).reshape(p.shape)
-        to_pay = np.minimum(known + self.cents_a_bit * bits, self._blind.cost(told).reshape(p.shape))
+        kinds = np.flatnonzero(told.any(axis=1))
+        told = told[kinds]
+        to_pay = np.minimum(
+            known + self.cents_a_bit * _bits(told).reshape(p.shape), self._blind.cost(told, kinds).reshape(p.shape)
+        )
         bad = np.minimum(to_pay[:, 0], p[:, 0] * self.situation.stopping)
         can_replace = np.isfinite(self.situation.replacing)
         ends = np.minimum(end[:, 1], p[:, 1] * self.situation.replacing) if can_replace else end[:, 1]
@@ -314,9 +317,8 @@ class Thumb:
         """Return what the rule of thumb needs to know of branches; ``told`` has their weights, shape (n, branches)."""
         prices = np.stack([self.known[rows.order], self.stop_open[rows.order], np.ones(len(rows.order))])
         known, stop, p = prices @ told
-        sets = np.zeros((int(self.set_of.max(initial=0)) + 1, told.shape[1]))
-        sets[self.set_of[rows.order[rows.starts]]] = np.add.reduceat(told, rows.starts, axis=0)
-        return _Branches(known, stop, p, _bits(told, rows.starts), self._blind.cost(sets))
+        sets = np.add.reduceat(told, rows.starts, axis=0)
+        return _Branches(known, stop, p, _bits(sets), self._blind.cost(sets, self.set_of[rows.order[rows.starts]]))
 
     def _thumb(self, branches: "_Branches", *, is_bad: bool) -> Floats:
         """Return the rule of thumb for branches, P(branch) x cents."""
@@ -362,10 +364,9 @@ class _Move:
     place: Ints
 
 
-def _bits(told: Floats, starts: Ints) -> Floats:
-    """Return P(branch) x entropy of the set, in bits; ``told`` has shape (n, branches)."""
-    sets = np.add.reduceat(told, starts, axis=0)
-    bits = _x_log_x(told.sum(axis=0)) - _x_log_x(sets).sum(axis=0)
+def _bits(sets: Floats) -> Floats:
+    """Return P(branch) x entropy of the set, in bits, for P(branch, set), shape (sets, branches)."""
+    bits = _x_log_x(sets.sum(axis=0)) - _x_log_x(sets).sum(axis=0)
     return np.asarray(np.maximum(bits, 0.0))
 
 
