@@ -1,6 +1,6 @@
 """What many roots do in one reading, as flat tables: one line for each effect of each state."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,7 +125,3 @@ class ActTableMaker:
             state, effect = (np.array([line[n] for line in lines], dtype=np.int64) for n in (0, 1))
             self._flat[id(acts)] = (acts, state, effect, np.array([line[2] for line in lines]))
         return self._flat[id(acts)]
-
-
-Moves = Callable[[], Mapping[int, Floats]]
-"""Asked for what the work that leads to a reading does to each plan first."""

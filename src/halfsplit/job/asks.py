@@ -31,6 +31,9 @@ from halfsplit.model.machine import Conditions
 MOST_SIGNS = 6
 """Signs of one run that are told apart; the run itself tells how it ended."""
 
+MOST_MOVED = 64
+"""Tables of what plans do after work that are kept."""
+
 
 @dataclass(frozen=True)
 class AskedRun:
@@ -133,6 +136,7 @@ class AskMaker:
         self._looks = looks
         self._readings = readings
         self._eyes: dict[tuple[tuple[str, ...], float], Eyes] = {}
+        self._moved: dict[Key, tuple[ActTable, ActTable]] = {}
         self.runs: dict[Key, RunView] = {}
         self.scales: dict[Key, ScaleView] = {}
 
@@ -186,13 +190,22 @@ class AskMaker:
             eyes = self._eyes_for(tuple(asks), watched)
             self.runs[key] = RunView(self._cells, self._numbers, reading.base, reading.signs, eyes)
         view = self.runs[key]
-        view.place(asked.acts, lambda: composed(asked.changes), present.placed)
+        view.place(asked.acts, lambda: self._moved_by_work(asked), present.placed)
         return view
 
     def scale_view(self, asked: AskedScale, present: Present) -> ScaleView:
         """Return what a look or a number may come to."""
-        asked.view.place(asked.acts, lambda: composed(asked.changes), present.placed)
+        asked.view.place(asked.acts, lambda: asked.acts.moved(composed(asked.changes), self._cells), present.placed)
         return asked.view
+
+    def _moved_by_work(self, asked: AskedRun) -> ActTable:
+        """Return what plans do in a run after the work before it; runs of one setup mostly come one after another."""
+        key = (id(asked.acts), asked.keys)
+        if key not in self._moved:
+            if len(self._moved) >= MOST_MOVED:
+                del self._moved[next(iter(self._moved))]
+            self._moved[key] = (asked.acts, asked.acts.moved(composed(asked.changes), self._cells))
+        return self._moved[key][1]
 
     def _telling(self, signs: Sequence[str], acts: ActTable, present: Present) -> list[str]:
         """Return the signs that tell most now: those that the likely faults show or hide most often."""

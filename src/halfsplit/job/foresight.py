@@ -4,6 +4,7 @@ that weigh a job, over weighted samples of how things may stand.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.eyes import OTHER, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import Kept
-from halfsplit.job.mended import Brought, Mended, mended_by
+from halfsplit.job.mended import Brought, Mended, Mender
 from halfsplit.job.moments import Walker
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.job.views import learn, split
@@ -250,10 +251,12 @@ class Foresight:
         key = (id(moment), id(self._plans), id(self._roots))
         if key not in self._walks.mended:
             now = self._kept.gatherer.together(setup).footholds
-            doings = self._kept.doings
-            before = self._present_footholds
-            self._walks.mended[key] = mended_by(moment, self._plans, self._roots, doings, before, now)
+            self._walks.mended[key] = self._mender.by(moment, now)
         return self._walks.mended[key]
+
+    @cached_property
+    def _mender(self) -> Mender:
+        return Mender(self._plans, self._roots, self._kept.doings, self._present_footholds)
 
     def _p_brought(self, brought: Brought) -> float:
         """Return how likely a repair itself brings a fault that is absent now."""

@@ -41,43 +41,52 @@ class Mended:
     brings: tuple[Brought, ...]
 
 
-def mended_by(
-    moment: Moment,
-    plans: Sequence[Plan],
-    roots: Roots,
-    doings: Doings,
-    before: frozenset[Foothold],
-    now: frozenset[Foothold],
-) -> Mended:
-    """Return what a repair leaves.
+class Mender:
+    """Tells what repairs leave.
 
     Args:
-        moment: the repair.
         plans: the plans of the job.
         roots: its roots.
         doings: what plans do.
-        before, now: the footholds of the owner's machine before it and after it.
+        before: the footholds of the owner's machine as it stands.
     """
-    changes = [(change, doings.moves(plans, change, moment.together)[1]) for change in moment.changes]
-    moves = composed([moves for _, moves in changes])
-    goes: dict[str, Floats] = {}
-    lost = before - now
-    for plan in sorted(plans, key=lambda plan: plan.id):
-        if plan.id not in roots.number or plan.all_footholds.isdisjoint(before):
-            continue
-        moved = moves.get(id(plan))
-        if moved is None and plan.all_footholds.isdisjoint(lost):
-            continue
-        gone = np.array([1.0, *(float(plan.held(state).isdisjoint(now)) for state in plan.states)])
-        after = gone if moved is None else moved @ gone
-        if after[1:].any():
-            goes[plan.id] = roots.of(plan, after)
-    there = {id(plan) for plan in plans}
-    brings = [
-        Brought(roots.number.get(plan.id), plan.p, 1.0 - float(matrix[0, 0]))
-        for change, matrices in changes
-        if isinstance(change, Repaired)
-        for plan, matrix in matrices.values()
-        if plan.matters and id(plan) in there
-    ]
-    return Mended(goes, tuple(each for each in brings if each.comes > 0.0))
+
+    def __init__(self, plans: Sequence[Plan], roots: Roots, doings: Doings, before: frozenset[Foothold]) -> None:
+        self._plans = plans
+        self._roots = roots
+        self._doings = doings
+        self._before = before
+        self._by_name = {id(plan): plan for plan in plans}
+        self._inside = {
+            id(plan) for plan in plans if plan.id in roots.number and not plan.all_footholds.isdisjoint(before)
+        }
+        self._at: dict[Foothold, list[int]] = {}
+        for name in self._inside:
+            for foothold in self._by_name[name].all_footholds:
+                self._at.setdefault(foothold, []).append(name)
+
+    def by(self, moment: Moment, now: frozenset[Foothold]) -> Mended:
+        """Return what a repair leaves.
+
+        Args:
+            moment: the repair.
+            now: the footholds of the owner's machine after it.
+        """
+        changes = [(change, self._doings.moves(self._plans, change, moment.together)[1]) for change in moment.changes]
+        moves = composed([moves for _, moves in changes])
+        hit = {name for foothold in self._before - now for name in self._at.get(foothold, ())}
+        hit |= self._inside & moves.keys()
+        goes: dict[str, Floats] = {}
+        for plan in sorted((self._by_name[name] for name in hit), key=lambda plan: plan.id):
+            gone = np.array([1.0, *(float(plan.held(state).isdisjoint(now)) for state in plan.states)])
+            after = moves[id(plan)] @ gone if id(plan) in moves else gone
+            if after[1:].any():
+                goes[plan.id] = self._roots.of(plan, after)
+        brings = [
+            Brought(self._roots.number.get(plan.id), plan.p, 1.0 - float(matrix[0, 0]))
+            for change, matrices in changes
+            if isinstance(change, Repaired)
+            for plan, matrix in matrices.values()
+            if plan.matters and id(plan) in self._by_name
+        ]
+        return Mended(goes, tuple(each for each in brings if each.comes > 0.0))

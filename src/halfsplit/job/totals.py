@@ -12,7 +12,7 @@ import numpy as np
 from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
 
-LEAST_ROW = 1e-5
+LEAST_ROW = 1e-4
 """Totals less likely than this in a group are left out, and the rest scaled up."""
 
 MOST_ROWS_AT_ONCE = 200_000

@@ -5,12 +5,12 @@ looks and numbers come to is a product over the faults of a world; what a run co
 happen in it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.job.act_tables import ActTable, EffectNumbers, Moves
+from halfsplit.job.act_tables import ActTable, EffectNumbers
 from halfsplit.job.cells import Cells, Placed, Present
 from halfsplit.job.effects import Draw
 from halfsplit.job.eyes import OTHER, Eyes, Finding, RunSeen
@@ -41,17 +41,17 @@ class View:
         self._table: ActTable | None = None
         self._placed: Placed | None = None
 
-    def place(self, table: ActTable, matrices: Moves, placed: Placed) -> None:
+    def place(self, table: ActTable, moved: Callable[[], ActTable], placed: Placed) -> None:
         """Set it up for the roots of a job.
 
         Args:
             table: what each plan does.
-            matrices: asked for what the work that leads to the reading does to each plan first.
+            moved: asked for what it does after the work that leads to the reading.
             placed: where the roots of the job have their cells.
         """
         if table is not self._table:
             self._table = table
-            self._read(table.moved(matrices(), self._cells))
+            self._read(moved())
             self._placed = None
         if placed is not self._placed:
             self._placed = placed
