@@ -174,7 +174,7 @@ def test_what_is_lent_for_one_run_only_lies_back_in_and_a_start_tells():
 
 
 def test_a_shown_proposal_stays_on_top_for_less_than_a_tenth():
-    job = job_of(COUNTER, machine=BUILT, complaint="nothing_happens")
+    job = job_of(DEAD, machine=BUILT, complaint="nothing_happens")
     fresh = advise(job, BOOK, kept=KEPT)
     second = next(each for each in fresh.proposals if each.id != fresh.top)
     assert second.total - fresh.proposal(fresh.top).total < 0.1 * fresh.to_go

@@ -2,10 +2,13 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from judges import weigh_all
 from laws.evidence_cases import JOB, draw_case
 from oracles import enumerate_evidence
 
+from halfsplit.infer.sampling import spread_out
 from halfsplit.model.evidence import Acts, Effect, Evidence, Reading, Root
 
 STANDARD_ERRORS = 5
@@ -82,3 +85,27 @@ def test_the_same_seed_draws_the_same_samples_and_another_seed_others():
     assert np.array_equal(one.states, again.states)
     assert np.array_equal(one.weights, again.weights)
     assert not np.array_equal(one.states, other.states)
+
+
+@given(st.lists(st.integers(0, 4), max_size=60), st.integers(0, 99))
+def test_draws_of_one_bucket_are_evenly_spread(buckets, seed):
+    """Latin hypercube sampling: of n draws one lies in each n-th part (McKay, Beckman and Conover 1979)."""
+    bucket = np.array(buckets, dtype=np.int64)
+    spread = spread_out(bucket, np.random.default_rng(seed))
+    for each in set(buckets):
+        own = np.sort(spread[bucket == each])
+        assert np.array_equal(np.floor(own * len(own) + 1e-9), np.arange(len(own)))
+
+
+def test_few_samples_come_closer_than_random_ones():
+    """The error of a likely fault's share is well below that of as many random draws, sqrt(p (1 - p) / n)."""
+    said = weigh_all(draw_case(4, JOB).evidence)
+    place, p = max(
+        ((place, said.p_now(root.id)) for place, root in enumerate(said.evidence.roots)),
+        key=lambda each: -abs(each[1] - 0.5),
+    )
+    errors = []
+    for seed in range(40):
+        samples = said.samples(400, seed=seed)
+        errors.append(float(samples.weights @ (samples.states[:, place] != 0)) - p)
+    assert np.sqrt(np.mean(np.square(errors))) < 0.7 * np.sqrt(p * (1.0 - p) / 400)

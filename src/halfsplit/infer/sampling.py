@@ -17,10 +17,26 @@ class _Choice:
 
     def draw(self, bucket: Ints, rng: np.random.Generator) -> Ints:
         low, high = self.total[self.first[bucket]], self.total[self.first[bucket + 1]]
-        at = np.searchsorted(self.total, low + rng.random(len(bucket)) * (high - low), side="right") - 1
+        at = np.searchsorted(self.total, low + spread_out(bucket, rng) * (high - low), side="right") - 1
         # rounding must not leave the bucket, nor end on an item of no weight
         item: Ints = self.order[np.clip(at, self.first[bucket], self.first[bucket + 1] - 1)]
         return item
+
+
+def spread_out(bucket: Ints, rng: np.random.Generator) -> Floats:
+    """Return a number in [0, 1) for each draw, those of one bucket evenly spread and in random order, shape (N,).
+
+    Latin hypercube sampling (McKay, Beckman and Conover, Technometrics 21, 1979): each draw alone is as if it were
+    random, and together they come closer to what is to be drawn.
+    """
+    many = len(bucket)
+    order = rng.permutation(many)
+    order = order[np.argsort(bucket[order], kind="stable")]
+    begin = np.flatnonzero(np.r_[True, np.diff(bucket[order]) != 0]) if many else order
+    sizes = np.diff(np.append(begin, many))
+    found = np.empty(many)
+    found[order] = (np.arange(many) - np.repeat(begin, sizes) + rng.random(many)) / np.repeat(sizes, sizes)
+    return found
 
 
 def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDArray[np.int16]:
@@ -138,7 +154,8 @@ def _draw_silent(solved: Solved, states: NDArray[np.int16], g: Ints, rng: np.ran
     first = walk.offset[:-1]
     total = np.add.reduceat(weight, first, axis=1)
     absent = np.divide(weight[:, first], total, out=np.ones_like(total), where=total > 0)
-    hits = rng.random((len(g), roots)) >= absent[g]
+    evenly = (np.tile(np.arange(len(g)), (roots, 1)) + rng.random((roots, len(g)))) / max(1, len(g))
+    hits = absent[g] <= rng.permuted(evenly, axis=1).T
     sample, root = np.nonzero(hits)
     chance = rng.random(len(sample))
     for n in range(len(sample)):

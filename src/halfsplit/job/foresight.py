@@ -260,7 +260,7 @@ class Foresight:
 
     def _p_brought(self, brought: Brought) -> float:
         """Return how likely a repair itself brings a fault that is absent now."""
-        absent = brought.p if brought.root is None else float(self.p_states[brought.root, 0])
+        absent = 1.0 - brought.p if brought.root is None else float(self.p_states[brought.root, 0])
         return absent * brought.comes
 
     def numbers(self, at: str) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from halfsplit.model.evidence import Floats, Ints
 from halfsplit.plan.situation import Bools
 from halfsplit.plan.thumb import MORE_THAN_NOT
 
-SAMPLES = 800
+SAMPLES = 520
 """Samples of how things may stand; equal ones are one world."""
 
 

@@ -12,8 +12,8 @@ THOUGHT_OF = 16
 LEAST_TOLD = 1e-2
 """Results less likely than this are not looked at so closely."""
 
-NEAR_END = 0.8
-"""An end comes among what is still worth trying where going on costs more than this share of it (estimate)."""
+NEARLY = 0.8
+"""What saves nothing is still worth trying where as things are more than this share of it is left to pay (estimate)."""
 
 _TINY = 1e-6
 
@@ -71,12 +71,13 @@ def saves(each: Ranked, without: float) -> bool:
 def _place(each: Ranked, without: float) -> tuple[int, float, float, str]:
     """Return what decides the place: what saves by what is left to pay, then all by the share that it pays back.
 
-    An end pays back what is left to pay without it, as a share of what it costs; where that is little, it comes last.
+    An end pays back what is left to pay without it, as a share of what it costs.  What leaves far more to pay than is
+    left as things are comes last: a part that is bought before the suspicion has earned it, or an end.
     """
     if saves(each, without):
         return 0, round(each.total, 6), each.cents, each.id
     back = each.value / max(each.cents, _TINY) if each.parts else without / max(each.total, _TINY)
-    return 1 if each.parts or back >= NEAR_END else 2, round(-back, 6), each.cents, each.id
+    return 1 if without >= NEARLY * each.total else 2, round(-back, 6), each.cents, each.id
 
 
 def firsts_after(
