@@ -148,7 +148,7 @@ def test_a_doubtful_part_is_tried_first_and_a_good_one_is_not():
     assert "about 1 in 5" in stop.line
     minutes = BOOK.checks["supply_in_bench"].minutes
     assert BOOK.hosts["bench"].title in stop.do
-    assert f"{minutes.hands_on:g} minutes" in stop.do
+    assert f"{minutes.hands_on:g}\u00a0min of hands" in stop.do
 
 
 def test_the_bench_says_from_where_on_a_part_is_doubtful():
