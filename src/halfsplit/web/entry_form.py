@@ -125,15 +125,15 @@ class EntryForm:
                 Option("yes", say("always.yes")),
                 Option("no", say("always.no")),
             )
-            yield Group("", tuple(within([ending], _told_seen, _with_told_seen)))
+            yield Group("", tuple(within([ending], _seen_of, _with_seen)))
             yield Group(
                 "",
                 (_choice("always", always, answers, lambda now, said: replace(now, always=_ALWAYS[said])),),
             )
-            yield Group(say("group.signs"), tuple(within(sign_fields(told.seen, book), _told_seen, _with_told_seen)))
-            conditions = tuple(within(condition_fields(told.conditions, book), _told_conditions, _with_told_conditions))
+            yield Group(say("group.signs"), tuple(within(sign_fields(told.seen, book), _seen_of, _with_seen)))
+            conditions = tuple(within(condition_fields(told.conditions, book), _conditions_of, _with_conditions))
             yield Group(say("group.conditions"), conditions, is_said(told.conditions))
-            exact = tuple(within(exact_fields(told.seen, book), _told_seen, _with_told_seen))
+            exact = tuple(within(exact_fields(told.seen, book), _seen_of, _with_seen))
             yield Group(say("group.exact"), exact, not ending.value)
         sure = tuple(Option(word, say(f"sure.{word}")) for word in ("sure", "fairly", "guess"))
         words: Field[Told] = Field(
@@ -360,33 +360,20 @@ def _put_out(entry: Run | ChangeSetup, said: str) -> Run | ChangeSetup:
     return replace(entry, swaps=MappingProxyType({**entry.swaps, said: OUT})) if said else entry
 
 
-def _seen_of(run: Run) -> Seen:
-    return run.seen
+def _seen_of(entry: Any) -> Seen:
+    """Return what was seen of a run, or told of one."""
+    return entry.seen or Seen()
 
 
-def _with_seen(run: Run, seen: Seen) -> Run:
-    return replace(run, seen=seen)
+def _with_seen(entry: Any, seen: Seen) -> Any:
+    return replace(entry, seen=seen)
 
 
-def _conditions_of(run: Run) -> Conditions:
-    return run.conditions
+def _conditions_of(entry: Any) -> Conditions:
+    """Return the conditions of a run, or of one that was told."""
+    conditions: Conditions = entry.conditions
+    return conditions
 
 
-def _with_conditions(run: Run, conditions: Conditions) -> Run:
-    return replace(run, conditions=conditions)
-
-
-def _told_seen(told: Told) -> Seen:
-    return told.seen or Seen()
-
-
-def _with_told_seen(told: Told, seen: Seen) -> Told:
-    return replace(told, seen=seen)
-
-
-def _told_conditions(told: Told) -> Conditions:
-    return told.conditions
-
-
-def _with_told_conditions(told: Told, conditions: Conditions) -> Told:
-    return replace(told, conditions=conditions)
+def _with_conditions(entry: Any, conditions: Conditions) -> Any:
+    return replace(entry, conditions=conditions)
