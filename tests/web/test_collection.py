@@ -36,6 +36,19 @@ def test_a_repair_after_which_it_still_failed_found_nothing(desk):
     assert len(done) == 2
 
 
+def test_a_machine_that_came_further_after_a_repair_was_mended_of_something_even_if_it_was_dark_before(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {reached: log_in, stop: none, picture: {used: {system: yes}}}",
+        "run: {touched: case, reached: starts, picture: {used: {self_test: no, system: no}}}",
+        "inspect: {at: memory_seat.1, seen: half_in}",
+        "repair: {do: reseat, at: memory_seat.1}",
+        "run: {load: processor, reached: log_in, stop: cuts_out}",
+    )
+    assert found(page) == [faults["memory_not_home"].owner_says]
+
+
 def test_what_another_load_shows_later_is_another_fault(desk):
     faults = desk.bench.book.faults
     page = page_of(

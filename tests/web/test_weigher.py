@@ -48,6 +48,16 @@ def test_what_was_known_before_is_kept_and_not_taken_for_what_is_known_now(desk)
     assert weigher.known([on_file(bench, number)]) == {number: now}
 
 
+def test_what_was_said_to_come_next_is_not_held_to_after_another_entry(desk):
+    bench, weigher = desk.bench, desk.weigher
+    number = open_job(bench, MACHINE, by="AB", now=NOON)
+    record(bench, number, "run: {not: starts}", by="AB", now=NOON)
+    weigher.expect(number, "wall_watts")
+    assert weigher.standing(on_file(bench, number)).likely == "wall_watts"
+    record(bench, number, "inspect: {at: front_panel, seen: fine}", by="AB", now=NOON)
+    assert weigher.standing(on_file(bench, number)).likely == ""
+
+
 def test_a_reading_that_cannot_be_true_is_told_and_does_not_end_the_advice(desk):
     bench, weigher = desk.bench, desk.weigher
     number = open_job(bench, MACHINE, by="AB", now=NOON)

@@ -219,7 +219,11 @@ def _came_further(before: Iterable[Entry], after: Iterable[Entry], book: Book) -
 
 
 def _failed(run: Run) -> bool:
-    return run.failed > 0 and (run.seen.not_reached != "" or run.seen.stop is not None)
+    """Return whether it stopped, came not as far as was looked for, or left every monitor that was looked at dark."""
+    seen = run.seen
+    stages = {stage for shown in seen.picture.values() for stage in shown}
+    is_dark = any(not any(shown.get(stage) for shown in seen.picture.values()) for stage in stages)
+    return run.failed > 0 and (seen.not_reached != "" or seen.stop is not None or is_dark)
 
 
 def _height(run: Run, book: Book) -> int:

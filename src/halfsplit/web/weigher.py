@@ -120,9 +120,13 @@ class Weigher:
                 self._wake()
 
     def expect(self, number: int, proposal: str) -> None:
-        """Note what the advice that was on the page said would come first after the answer that was just given."""
+        """Note what the advice that was on the page said would come first after the answer that was just given.
+
+        It is of the job as that answer left it, and of no other.
+        """
+        key = self._key(self._read(number))
+        standing = self._taken_up(number, key)
         with self._condition:
-            key, standing = self._standings.get(number, ((), Standing()))
             self._standings[number] = key, replace(standing, likely=proposal)
 
     def work_off(self) -> None:
@@ -283,7 +287,7 @@ class Weigher:
 
 def _anew(standing: Standing) -> Standing:
     """Return what is left of a standing when the job has gone on."""
-    return Standing(before=standing.advice or standing.before, likely=standing.likely)
+    return Standing(before=standing.advice or standing.before)
 
 
 def _deadly(number: int) -> Mistake:
