@@ -15,7 +15,7 @@ from browser.saying import is_claimed, is_so, pictures_asked, says, words_of
 from playwright.sync_api import Locator, Page
 
 from halfsplit.job.units import OWNER
-from halfsplit.model.job import Entry, Inspect, Measure, Run
+from halfsplit.model.job import YES, Entry, Inspect, Measure, Run
 
 SETTLED_MS = 600_000
 SENT = "main:not([aria-busy])"
@@ -50,7 +50,6 @@ class Hands:
         waited: seconds from each answer to the new advice.
         unanswered: cards none of whose answers said what was seen, with that.
         too_wide: steps at which the page was wider than one of the screens.
-        is_repaired: whether a repair was done.
         asks_first: whether the owner is asked before the first repair.
         is_approved: whether the owner has said yes.
         is_sound: whether the last run after a repair went to log-in with a picture and stayed there.
@@ -66,7 +65,6 @@ class Hands:
     waited: list[float] = field(default_factory=list)
     unanswered: list[str] = field(default_factory=list)
     too_wide: list[str] = field(default_factory=list)
-    is_repaired: bool = False
     asks_first: bool = False
     is_approved: bool = False
     is_sound: bool = False
@@ -157,8 +155,8 @@ class Hands:
     def work(self, most_cards: int, proofs: Sequence[str] = PROOFS) -> bool:
         """Do what the cards say, in their order, until the machine holds after a repair; return whether it is proven.
 
-        The technician goes to the proof when the card says so, or when a run after a repair is sound; what does not
-        hold then is hunted on by the cards.  Without ``proofs`` the owner saw it run, and that is enough.
+        The technician goes to the proof when the card says so; what does not hold then is hunted on by the cards.
+        Without ``proofs`` the owner saw it run, and that is enough.
         """
         for _ in range(most_cards):
             card = self.settle()
@@ -170,7 +168,7 @@ class Hands:
             if "decide" in self.kind:
                 self.path.append(f"{card}: not decided")
                 return False
-            if "prove" in self.kind or (self.is_repaired and self.is_sound):
+            if "prove" in self.kind:
                 if self.prove(proofs):
                     return True
                 self.is_sound = False
@@ -182,7 +180,7 @@ class Hands:
         for entry in seen:
             if isinstance(entry, Run) and entry.on == OWNER:
                 lit = [is_lit for stages in entry.seen.picture.values() for is_lit in stages.values()]
-                self.is_sound = entry.seen.stayed and all(lit)
+                self.is_sound = entry.seen.stayed and all(lit) and not _odd_sign(entry)
 
     def _measure(self, numbers: Sequence[Locator]) -> None:
         for each in numbers:
@@ -196,7 +194,7 @@ class Hands:
         """Do what the first answer says; where another one says that a run after it held, run it."""
         done, button = answers[0]
         self.machine.show(done, ())
-        self.is_repaired, self.is_sound = True, False
+        self.is_sound = False
         for entries, other in answers[1:]:
             if isinstance(run := entries[-1], Run):
                 seen = self.machine.show([run], ())
@@ -225,7 +223,7 @@ class Hands:
             return self.page.locator(f'button[value*="at: {entry.what}, seen: {entry.seen}"]').first
         if not isinstance(entry, Run):
             return None
-        sign = next((name for name, was in entry.seen.signs.items() if was == "yes"), "")
+        sign = _odd_sign(entry)
         if entry.seen.stayed and sign:
             return self.page.locator(f'button[value*="{sign}: yes"]').first
         for button in self.page.get_by_test_id("ending").all():
@@ -291,3 +289,9 @@ class Hands:
     def number(self) -> int:
         """The number of the job."""
         return int(urlsplit(self.page.url).path.split("/")[2])
+
+
+def _odd_sign(run: Run) -> str:
+    """Return the first sign of a run that a sound machine does not show, or ""."""
+    signs = BOOK.signs
+    return next((n for n, was in run.seen.signs.items() if was == YES and not signs[n].is_on), "")

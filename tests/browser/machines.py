@@ -49,6 +49,14 @@ class Machine:
         assert job is not None, (text, mistakes)
         return job.log
 
+    def left(self) -> tuple[str, ...]:
+        """Return what is still wrong with it of all that it was given, and of what the work is told to leave behind.
+
+        What else the work brings in by chance, once in some hundred jobs, is of no flow.
+        """
+        given = {*self.states, *(root for root, _ in self.slips.values())}
+        return tuple(root for root in self.world.left() if root in given)
+
     def show(self, asked: Sequence[Entry], signs: Iterable[str]) -> tuple[Entry, ...]:
         """Do what is asked for, and return it with what was seen."""
         return tuple(self._show(entry, tuple(signs)) for entry in asked)

@@ -23,7 +23,7 @@ def test_a_dead_supply_is_found_mended_proven_and_collected_in_25_taps(page):
     assert hands.taps <= TO_FIRST_ADVICE
     assert hands.keys == 0
     assert finish(DEAD, hands), told(hands)
-    assert hands.machine.world.left() == (), told(hands)
+    assert hands.machine.left() == (), told(hands)
     assert hands.taps <= DEAD.most_taps, told(hands)
     assert hands.unanswered == [], told(hands)
     assert "power supply" in page.locator("main").inner_text()
@@ -34,7 +34,7 @@ def test_three_faults_behind_restarts_are_found_in_the_order_of_the_cards_from_i
     hands = take_in(RESTARTS, page, str(tmp_path / "pictures"))
     hands.asks_first = True
     assert finish(RESTARTS, hands), told(hands)
-    assert hands.machine.world.left() == (), told(hands)
+    assert hands.machine.left() == (), told(hands)
     assert {root for root, _ in dict(RESTARTS.slips).values()} - hands.machine.world.states.keys()
     assert hands.is_approved
     assert hands.keys <= 5 * hands.taps, told(hands)  # numbers are all that is typed
@@ -68,7 +68,7 @@ def test_the_demo_s_monitor_in_the_wrong_output_is_done_in_five_taps(page):
     assert hands.card == "counter_run"
     assert hands.work(OUTPUT.most_cards, proofs=()), told(hands)
     hands.collect()
-    assert hands.machine.world.left() == (), told(hands)
+    assert hands.machine.left() == (), told(hands)
     assert hands.taps <= OUTPUT.most_taps, told(hands)
     assert hands.keys == 0
     assert hands.unanswered == [], told(hands)
