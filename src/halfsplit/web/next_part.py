@@ -30,8 +30,8 @@ MOST_SECONDS = 2.0
 OTHERS = 10
 """Other things to do that are listed."""
 
-FOREMOST = 5
-"""Suspicions that are shown at once."""
+FOREMOST = 2
+"""Suspicions that are shown on a narrow screen as well; the others can be folded away."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class NextPart:
         passed: what was passed over.
         alone: what can run by itself now: id and title.
         suspects: how far each fault is to be suspected, strongest first.
-        foremost: so many of them are shown at once; the others are folded away.
+        foremost: so many of them are shown in any case; the others can be folded away.
         doubted: what readings do not go together.
         to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
         mistakes: why it cannot be weighed.

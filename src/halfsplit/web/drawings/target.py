@@ -39,7 +39,13 @@ def target_setup(book: Book, now: Setup, wanted: Setup) -> Markup:
     plan = plan_of((*now.slots, *wanted.slots), book)
     if not plan.pieces:
         return element("div", listed, class_="drawn-target")
-    after = element("figure", element("figcaption", WANTED), _drawn(book, plan, wanted, now, WANTED, is_wanted=True))
+    after = element(
+        "details",
+        element("summary", WANTED),
+        _drawn(book, plan, wanted, now, WANTED, is_wanted=True),
+        open="",
+        data_fold="",
+    )
     before = element("details", element("summary", NOW), _drawn(book, plan, now, wanted, NOW, is_wanted=False))
     return element("div", element("div", listed, before), after, class_="drawn-target")
 

@@ -1,0 +1,98 @@
+"""On a phone the next step comes first: what is not needed for it is folded away, and nothing lies over anything."""
+
+import pytest
+from browser.chrome import SIZES
+from page_addresses import LOOKED_AT, OPEN_JOB
+
+WEIGHED_MS = 600_000
+
+MOST_PX = 3500
+"""A job sheet on a phone is no longer, about four screens (what a hand scrolls to; estimate)."""
+
+FOLDED = ("ladder", "map", "grids", "setup", "proof", "log", "state")
+
+COLUMNS = """() => {
+  const heads = [...document.querySelectorAll(".ladder-scroll thead th")].map((each) => each.getBoundingClientRect());
+  return {
+    runs: heads.length - 1,
+    edge: heads[0].right,
+    seen: document.querySelector(".ladder-scroll").getBoundingClientRect().right,
+    lefts: heads.slice(1).map((each) => each.left),
+    right: heads.at(-1).right,
+  };
+}"""
+
+COVERED = """() => {
+  const send = document.querySelector(".send").getBoundingClientRect();
+  return [...document.querySelectorAll(".entry :is(select, textarea, input, label.tile, legend, summary)")]
+    .filter((each) => each.checkVisibility() && each.type !== "hidden")
+    .filter((each) => {
+      const box = each.getBoundingClientRect();
+      return box.bottom > send.top && box.top < send.bottom && box.right > send.left && box.left < send.right;
+    })
+    .map((each) => each.name || each.innerText);
+}"""
+
+
+@pytest.fixture(scope="module")
+def phone(shop):
+    page = shop.open("/", "phone")
+    page.get_by_role("button", name="MK", exact=True).click()
+    yield page
+    page.context.close()
+
+
+@pytest.mark.parametrize("number", LOOKED_AT)
+def test_a_job_sheet_on_a_phone_is_short_and_its_card_is_on_the_first_screen(phone, number):
+    phone.goto(f"/jobs/{number}")
+    phone.locator('#live[data-refresh=""]').wait_for(state="attached", timeout=WEIGHED_MS)
+    phone.goto(f"/jobs/{number}")
+    assert phone.evaluate("() => document.scrollingElement.scrollHeight") <= MOST_PX
+    if number == OPEN_JOB:
+        assert phone.get_by_test_id("card").bounding_box()["y"] < SIZES["phone"][1]
+        for name in FOLDED:
+            assert phone.locator(f"details[data-fold]:not([open]):has(#{name})").count() == 1, name
+
+
+def test_what_is_folded_away_is_one_tap_or_one_key_off_and_a_link_to_it_opens_it(phone):
+    phone.goto(f"/jobs/{OPEN_JOB}")
+    ladder = phone.locator(".drawn-ladder")
+    assert not ladder.is_visible()
+    phone.locator(".jump a", has_text="ladder").click()
+    ladder.wait_for(state="visible")
+    proofs = phone.locator(".proofs")
+    assert not proofs.is_visible()
+    phone.locator("summary:has(#proof)").focus()
+    phone.keyboard.press("Enter")
+    proofs.wait_for(state="visible")
+
+
+def test_without_scripts_and_on_a_tablet_nothing_is_folded_away(shop):
+    for size, scripts in (("phone", False), ("tablet", True)):
+        page = shop.open(f"/jobs/{OPEN_JOB}", size, scripts=scripts)
+        assert page.locator("details[data-fold]").count() >= len(FOLDED)
+        assert page.locator("details[data-fold]:not([open])").count() == 0
+        page.context.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_ladder_starts_at_its_last_runs_and_no_run_is_cut_where_it_starts(shop, size):
+    page = shop.open(f"/jobs/{OPEN_JOB}#ladder", size)
+    page.locator(".drawn-ladder").wait_for(state="visible")
+    at = page.evaluate(COLUMNS)
+    assert at["runs"] > 3
+    assert at["lefts"][0] < at["edge"] - 1, "all runs fit: nothing to be tested"
+    assert abs(at["right"] - at["seen"]) <= 1
+    assert min(abs(left - at["edge"]) for left in at["lefts"]) <= 1
+    page.context.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_button_that_corrects_an_entry_lies_over_none_of_its_fields(shop, size):
+    page = shop.open(f"/jobs/{OPEN_JOB}/entries/run_1", size)
+    height = page.evaluate("() => document.scrollingElement.scrollHeight")
+    assert height > 2 * SIZES[size][1] * 0.9, "all of it fits: nothing to be tested"
+    for top in range(0, height, 200):
+        page.evaluate("(top) => scrollTo(0, top)", top)
+        assert page.evaluate(COVERED) == [], top
+    page.context.close()
