@@ -42,6 +42,7 @@ def test_next_prints_one_card_and_its_reasons(capsys):
     assert "Next: " in said
     assert "Why" in said
     assert "What else could be done" in said
+    assert "until the machine is proven or handed back" in " ".join(spaced(said).replace("│", " ").split())
     assert without_currency(said) == []
 
 

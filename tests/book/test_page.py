@@ -9,6 +9,7 @@ from spaced import spaced
 
 from halfsplit.book import (
     bases,
+    field_in_words,
     find_neighbour,
     list_entries,
     load_book,
@@ -206,3 +207,33 @@ def test_conditions_of_a_check_and_limits_of_a_rail_are_said_in_words():
             assert "_" not in line, check
     limits = dict(page_of("measurements", "rail_12v", SHIPPED, NUMBERS).chapters)["limits"]
     assert spaced(limits[0]) == "11.4 to 12.6 V, the published limits of +12V"
+
+
+@pytest.mark.parametrize(
+    ("field", "said"),
+    [
+        ("faults.board_dead.after.smoke", "added after 'smoke seen'"),
+        ("faults.board_dead.patterns.no_start.acts.2.ends.1.share", "pattern 'no start', effect 2, ending 1, share"),
+        ("faults.standoff_shorts.made_by.board_out", "brought in by 'board out of the case'"),
+        ("openings.side_panel.minutes.2", "time to close"),
+        ("checks.fan_header_measured.conditions.minutes", "time"),
+        ("strengths.nearly_always", "the word 'nearly always'"),
+    ],
+)
+def test_where_a_number_stands_is_said_in_words(field, said):
+    assert field in {number.field for number in NUMBERS}
+    assert field_in_words(field, SHIPPED) == said
+
+
+def test_every_number_of_the_shipped_book_has_words_and_no_two_of_an_entry_have_the_same():
+    words = [(number.entry, field_in_words(number.field, SHIPPED)) for number in NUMBERS]
+    assert not [said for _, said in words if not said or "_" in said]
+    assert len(set(words)) == len(words)
+
+
+def test_faults_of_one_cause_and_kin_are_called_by_their_titles():
+    fault = SHIPPED.faults["board_dead"]
+    others = [each.title for each in SHIPPED.faults.values() if each.cause == fault.cause and each is not fault]
+    at = dict(page_of("faults", "board_dead", SHIPPED, ()).chapters)["at"][0]
+    assert fault.cause not in at.split()
+    assert others[0] in at

@@ -3,7 +3,8 @@
 import pytest
 from small_book import SMALL_BOOK
 
-from halfsplit.jobfile import parse_job
+from halfsplit.jobfile import parse_job, write_job
+from halfsplit.model.job import Job
 from halfsplit.model.machine import Standing
 
 
@@ -18,6 +19,21 @@ def test_a_part_stands_as_the_file_says():
     job, mistakes = parse_job(text, SMALL_BOOK)
     assert mistakes == ()
     assert dict(job.shelf) == {"supply_a": Standing(0.3, 6, 14), "memory_a": Standing(None, 0, 90)}
+
+
+@pytest.mark.parametrize(("days", "said"), [(1, "since: 1 day}"), (2, "since: 2 days}"), (30, "since: 30 days}")])
+def test_one_day_is_written_as_one_and_is_read_again(days, said):
+    text = write_job(Job(shelf={"supply_a": Standing(0.3, 6, days)}), SMALL_BOOK)
+    assert said in text
+    job, mistakes = parse_job(text, SMALL_BOOK)
+    assert mistakes == ()
+    assert job.shelf["supply_a"].days == days
+
+
+def test_a_file_from_before_that_says_1_days_is_read_as_well():
+    job, mistakes = parse_job("shelf: {supply_a: {since: 1 days}}", SMALL_BOOK)
+    assert mistakes == ()
+    assert job.shelf["supply_a"].days == 1
 
 
 def test_a_file_that_does_not_speak_of_the_shelf_says_nothing_of_it():

@@ -23,3 +23,14 @@ def test_a_published_source_is_cited_in_full_where_a_number_rests_on_it(browser,
     section, name = resting.field.split(".")[:2]
     citation = list_sources([shipped_book_dir()])[resting.basis.removeprefix("source: ")]
     assert citation in browser.open(f"/book/{section}/{name}").text
+
+
+def test_a_page_of_the_book_says_titles_and_has_the_ids_and_the_paths_of_numbers_as_small_print(browser):
+    page = browser.open("/book/faults/board_dead")
+    (link,) = [each for each in page.all("a") if each.attrs.get("href") == "/book/checks/minimum_parts"]
+    assert link.text.startswith(BOOK.checks["minimum_parts"].title)
+    small = {each.text for each in page.all("small")}
+    assert {"minimum_parts", "faults.board_dead.after.smoke"} <= small
+    rows = [each.text for each in page.all("th")]
+    assert any(row.startswith("added after 'smoke seen'") for row in rows)
+    assert not [row for row in rows if row.startswith("faults.")]

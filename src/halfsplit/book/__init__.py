@@ -7,6 +7,7 @@ owner's words find their ``offers``.  How to write a book is in ``docs/book.md``
 """
 
 from halfsplit.book.basis import Basis, bases, list_sources, write_bases
+from halfsplit.book.field_words import field_in_words
 from halfsplit.book.layers import Change
 from halfsplit.book.load import check_book, list_changes, load_book, shipped_book, shipped_book_dir
 from halfsplit.book.neighbour import find_neighbour
@@ -20,6 +21,7 @@ __all__ = [
     "Page",
     "bases",
     "check_book",
+    "field_in_words",
     "find_neighbour",
     "find_offers",
     "list_changes",

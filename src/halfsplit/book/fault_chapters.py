@@ -9,6 +9,9 @@ from halfsplit.job.openings import OpeningsOf
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Cure, Fault, Pattern, Strength
 
+MOST_KINDRED = 3
+"""Of the faults that have one cause with another one so many are named."""
+
 MOST_BROKEN = 8
 """Of what a repair may bring in, the likeliest so many are named."""
 
@@ -62,7 +65,7 @@ def _at(fault: Fault, book: Book, speech: Speech) -> str:
         for fact, weights in fault.likelier.items()
         for value, weight in weights.items()
     ]
-    said += [f"common cause {fault.cause}"] if fault.cause else []
+    said += [f"of one cause with {_kindred(fault, book)}"] if fault.cause else []
     said += ["normal, and taken for a fault"] if fault.is_normal else []
     said += ["whatever the book does not know of it"] if fault.is_unlisted else []
     said += [f"kin: nothing tells it from {_others(fault, book)}"] if fault.kin else []
@@ -71,7 +74,14 @@ def _at(fault: Fault, book: Book, speech: Speech) -> str:
 
 
 def _others(fault: Fault, book: Book) -> str:
-    return ", ".join(other.id for other in book.faults.values() if other.kin == fault.kin and other is not fault)
+    return ", ".join(other.title for other in book.faults.values() if other.kin == fault.kin and other is not fault)
+
+
+def _kindred(fault: Fault, book: Book) -> str:
+    """Return the faults that one common cause may bring along; where there are many, how many more."""
+    names = [other.title for other in book.faults.values() if other.cause == fault.cause and other.id != fault.id]
+    more = [f"{len(names) - MOST_KINDRED} more"] if len(names) > MOST_KINDRED else []
+    return ", ".join([*names[:MOST_KINDRED], *more]) or f"nothing else yet ({fault.cause})"
 
 
 def _prior(fault: Fault, book: Book) -> list[str]:

@@ -19,6 +19,9 @@ OTHERS = 8
 RESULTS = 6
 """Results of a check that are listed."""
 
+TO_GO = "To go: hands, parts, waiting and risk, as expected from here until the machine is proven or handed back."
+"""What is meant by what there is to go."""
+
 _ACCENT = "blue"
 
 
@@ -72,6 +75,7 @@ def _card(advice: Advice, top: Proposal, book: Book, currency: str) -> Group:
         lines.append(Text("Mind: " + " ".join(cautions)))
     to_go, spent = (money_in_words(cents, currency) for cents in (advice.to_go, advice.spent))
     lines.append(Text(f"To go about {to_go}, spent about {spent}.", "dim"))
+    lines.append(Text(TO_GO, "dim"))
     lines.append(Text("Sums are at the usual rates of a small shop (estimates).", "dim"))
     return Group(*lines)
 

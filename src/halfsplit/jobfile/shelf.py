@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from halfsplit.job.amounts import NO_BREAK, counted
 from halfsplit.jobfile.reading import Form, Reader
 from halfsplit.model.machine import Standing
 from halfsplit.yamltext import Node
@@ -32,7 +33,7 @@ def standing_fields(standing: Standing) -> dict[str, str | float | None]:
     return {
         BAD: standing.p_bad,
         EXPOSED: standing.exposures or None,
-        SINCE: f"{standing.days} days" if standing.days else None,
+        SINCE: counted(standing.days, "day").replace(NO_BREAK, " ") if standing.days else None,
     }
 
 
