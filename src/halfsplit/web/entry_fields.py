@@ -151,6 +151,13 @@ def answer_of(name: str, sent: Mapping[str, tuple[str, ...]]) -> str | None:
     return " ".join(sent[name][-1].split()) if name in sent else None
 
 
+def choice(
+    name: str, value: str, options: tuple[Option, ...], put: Callable[[E, str], E], shape: str = SELECT
+) -> Field[E]:
+    """Return a field that is answered by one of a few answers; its title is that of its name."""
+    return Field(name, say(f"field.{name}"), value, put, shape, options)
+
+
 def options_of(nouns: Mapping[str, Titled], *, unsaid: str = "", group: str = "") -> tuple[Option, ...]:
     """Return nouns of the book as answers; ``unsaid`` stands on the one that says nothing, "" = there is none."""
     first = (Option("", unsaid),) if unsaid else ()

@@ -2,13 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from types import MappingProxyType
 from typing import Any
 
 from halfsplit.errors import Mistake, WebError
-from halfsplit.job.asked import numbers_at
-from halfsplit.job.lines import held_in_words, numbered, title_of, title_of_point, title_of_slot
-from halfsplit.job.units import OWNER, SHELF, kind_of, number_of
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.jobfile import write_job
 from halfsplit.measure.meter import Meter
 from halfsplit.model.book import Book
@@ -27,7 +24,6 @@ from halfsplit.model.job import (
     Told,
 )
 from halfsplit.model.machine import Conditions, Setup
-from halfsplit.web.answers import REPLACES
 from halfsplit.web.entry_fields import (
     TEXT,
     TILES,
@@ -35,6 +31,7 @@ from halfsplit.web.entry_fields import (
     Field,
     Group,
     Option,
+    choice,
     options_of,
     read_number,
     read_whole,
@@ -42,10 +39,11 @@ from halfsplit.web.entry_fields import (
 )
 from halfsplit.web.number_field import number_field
 from halfsplit.web.passing import is_passing
+from halfsplit.web.place_fields import host_field, place_fields
+from halfsplit.web.repair_fields import repair_fields
 from halfsplit.web.run_fields import check_seen, condition_fields, ending_field, exact_fields, is_said, sign_fields
+from halfsplit.web.setup_fields import setup_fields
 from halfsplit.web.texts import say
-
-OUT = "out"
 
 
 class EntryForm:
@@ -76,9 +74,9 @@ class EntryForm:
             case Measure():
                 found = self._measure(entry)
             case ChangeSetup():
-                found = [Group("", tuple(self._setup(entry)))]
+                found = [Group("", tuple(setup_fields(entry, self._standing, self._book)))]
             case RepairDone():
-                found = [Group("", tuple(self._repair(entry)))]
+                found = [Group("", tuple(repair_fields(entry, self._standing, self._book)))]
             case Remark() if not is_passing(entry.text):
                 found = [Group("", tuple(self._remark(entry)))]
             case _:
@@ -93,7 +91,7 @@ class EntryForm:
         conditions = tuple(within(condition_fields(run.conditions, book), _conditions_of, _with_conditions))
         yield Group(say("group.conditions"), conditions, is_said(run.conditions))
         otherwise = bool(run.swaps or run.output or run.case or run.on != OWNER)
-        yield Group(say("group.setup"), tuple(self._setup(run)), otherwise)
+        yield Group(say("group.setup"), tuple(setup_fields(run, self._standing, book)), otherwise)
         yield Group(
             say("group.exact"), tuple(within(exact_fields(run.seen, book), _seen_of, _with_seen)), not ending.value
         )
@@ -106,8 +104,8 @@ class EntryForm:
             yield Group(
                 "",
                 (
-                    _choice("event", told.event, options_of(book.events), lambda now, said: replace(now, event=said)),
-                    _choice(
+                    choice("event", told.event, options_of(book.events), lambda now, said: replace(now, event=said)),
+                    choice(
                         "is_true",
                         "yes" if told.is_true else "no",
                         happened,
@@ -128,7 +126,7 @@ class EntryForm:
             yield Group("", tuple(within([ending], _seen_of, _with_seen)))
             yield Group(
                 "",
-                (_choice("always", always, answers, lambda now, said: replace(now, always=_ALWAYS[said])),),
+                (choice("always", always, answers, lambda now, said: replace(now, always=_ALWAYS[said])),),
             )
             yield Group(say("group.signs"), tuple(within(sign_fields(told.seen, book), _seen_of, _with_seen)))
             conditions = tuple(within(condition_fields(told.conditions, book), _conditions_of, _with_conditions))
@@ -139,7 +137,7 @@ class EntryForm:
         words: Field[Told] = Field(
             "words", say("field.words"), told.words, lambda now, said: replace(now, words=said), WORDS
         )
-        yield Group("", (_choice("sure", told.sure, sure, lambda now, said: replace(now, sure=said)), words))
+        yield Group("", (choice("sure", told.sure, sure, lambda now, said: replace(now, sure=said)), words))
 
     def _inspect(self, look: Inspect) -> Iterable[Group]:
         book, noun = self._book, self._book.inspections[kind_of(look.what)]
@@ -149,9 +147,9 @@ class EntryForm:
             "",
             (
                 Field("seen", noun.title, look.seen, lambda now, said: replace(now, seen=said), TILES, tuple(tiles)),
-                *self._places(look.what, [noun.id], lambda now, said: replace(now, what=said)),
-                _choice("tool", look.tool, options_of(book.tools), lambda now, said: replace(now, tool=said)),
-                *self._host(look.on),
+                *place_fields(look.what, [noun.id], lambda now, said: replace(now, what=said), self._standing, book),
+                choice("tool", look.tool, options_of(book.tools), lambda now, said: replace(now, tool=said)),
+                host_field(look.on, book),
             ),
         )
 
@@ -175,86 +173,12 @@ class EntryForm:
                     unit=asked.unit,
                     note=asked.limits,
                 ),
-                *self._places(measure.what, alike, lambda now, said: replace(now, what=said)),
-                _choice("load", measure.load, options_of(book.loads), lambda now, said: replace(now, load=said)),
-                _choice("meter", measure.meter, meters, lambda now, said: replace(now, meter=said)),
-                *self._host(measure.on),
+                *place_fields(measure.what, alike, lambda now, said: replace(now, what=said), self._standing, book),
+                choice("load", measure.load, options_of(book.loads), lambda now, said: replace(now, load=said)),
+                choice("meter", measure.meter, meters, lambda now, said: replace(now, meter=said)),
+                host_field(measure.on, book),
             ),
         )
-
-    def _setup(self, entry: Run | ChangeSetup) -> Iterable[Field[Any]]:
-        """Yield what was otherwise in the machine: each slot that was changed, and lists of what else may have been."""
-        book = self._book
-        yield from self._host(entry.on)
-        for slot, held in entry.swaps.items():
-            if slot != "case" or not entry.case:  # a word of the setup and a part: asked for below
-                yield Field(
-                    f"slot:{slot}",
-                    title_of_slot(slot, book),
-                    held,
-                    _put_slot(slot),
-                    options=self._held(slot, held, entry),
-                )
-        others = [slot for slot in self._standing.slots if slot not in entry.swaps]
-        first = Option("", say("field.no_other"))
-        out = tuple(Option(slot, title_of_slot(slot, book)) for slot in others)
-        yield Field("also_out", say("field.also_out"), "", _put_out, options=(first, *out))
-        ours = tuple(Option(part.id, part.title or part.id.replace("_", " ")) for part in book.shelf.values())
-        yield Field("also_ours", say("field.also_ours"), "", self._put_ours, options=(first, *ours))
-        unsaid = say("field.as_before")
-        yield _choice(
-            "output",
-            entry.output,
-            options_of(book.outputs, unsaid=unsaid),
-            lambda now, said: replace(now, output=said),
-        )
-        cases = (Option("", unsaid), Option("in", say("log.case_in")), Option(OUT, say("log.case_out")))
-        yield _choice("case", entry.case, cases, _put_case)
-
-    def _held(self, slot: str, held: str, entry: Run | ChangeSetup) -> tuple[Option, ...]:
-        """Return what a slot may hold."""
-        book, words = self._book, {"": say("field.as_before"), "in": say("chip.in"), OUT: say("chip.out")}
-        ours = [f"{SHELF}.{part.id}" for part in book.shelf.values() if part.kind == kind_of(slot)]
-        known = [*words, *([OWNER] if entry.on != OWNER else []), *ours]
-        return tuple(
-            Option(each, words.get(each) or held_in_words(each, book)) for each in dict.fromkeys((*known, held))
-        )
-
-    def _put_ours(self, entry: Any, said: str) -> Any:
-        """Return an entry with one more part of the shelf, in the first slot of its kind."""
-        if said not in self._book.shelf:
-            return entry
-        kind = self._book.shelf[said].kind
-        slot = next((each for each in self._standing.slots if kind_of(each) == kind), "")
-        slot = slot or (f"{kind}.1" if self._book.kinds[kind].many else kind)
-        return replace(entry, swaps=MappingProxyType({**entry.swaps, slot: f"{SHELF}.{said}"}))
-
-    def _repair(self, done: RepairDone) -> Iterable[Field[RepairDone]]:
-        book = self._book
-        repairs = tuple(
-            Option(each.id, each.title, title)
-            for title, each in sorted(
-                ((_title_at(each.at, book), each) for each in book.repairs.values()), key=lambda pair: pair[0]
-            )
-        )
-        yield _choice("do", done.do, repairs, self._put_repair)
-        yield from self._places(done.to, [kind_of(done.to)], lambda now, said: replace(now, to=said))
-        if book.repairs[done.do].does == REPLACES:
-            ours = [f"{SHELF}.{part.id}" for part in book.shelf.values() if part.kind == kind_of(done.to)]
-            fitted = tuple(
-                Option(each, say("field.new") if each == "new" else title_of(each, book))
-                for each in dict.fromkeys(("new", *ours, done.fitted))
-            )
-            yield _choice("fitted", done.fitted, fitted, lambda now, said: replace(now, fitted=said))
-
-    def _put_repair(self, done: RepairDone, said: str) -> RepairDone:
-        """Return another repair, at the same number of its place where there is one."""
-        if said not in self._book.repairs:
-            return done
-        at = self._book.repairs[said].at
-        numbers = numbers_at(at, self._standing, self._book) or ("",)
-        number = number_of(done.to) if number_of(done.to) in numbers else numbers[0]
-        return replace(done, do=said, to=f"{at}{number}", fitted="new")
 
     def _remark(self, remark: Remark) -> Iterable[Field[Remark]]:
         yield Field("text", say("field.text"), remark.text, lambda now, said: replace(now, text=said), WORDS)
@@ -265,21 +189,6 @@ class EntryForm:
                 return replace(now, cents=round(100 * read_number(title, said, least=0.0)) if said else None)
 
             yield Field("sum", title, value, put, TEXT, unit=self._currency)
-
-    def _places(self, what: str, nouns: Iterable[str], put: Any) -> Iterable[Field[Any]]:
-        """Yield the places at which something may have been done, where there are several."""
-        found = {what: _title_at(what, self._book)}
-        for name in nouns:
-            at = getattr(self._book.inspections.get(name) or self._book.measurements.get(name), "at", name)
-            found |= {
-                name + number: _title_at(name + number, self._book)
-                for number in numbers_at(at, self._standing, self._book)
-            }
-        if len(found) > 1:
-            yield _choice("place", what, tuple(Option(each, title) for each, title in sorted(found.items())), put)
-
-    def _host(self, on: str) -> Iterable[Field[Any]]:
-        yield _choice("on", on, options_of(self._book.hosts), lambda now, said: replace(now, on=said))
 
 
 def check_entry(entry: Entry, book: Book) -> None:
@@ -310,15 +219,6 @@ def correction_text(entry: Entry, now: Entry, book: Book) -> str:
 _ALWAYS: Mapping[str, bool | None] = {"yes": True, "no": False, "": None}
 
 
-def _title_at(place: str, book: Book) -> str:
-    """Return what a place is called: that of a look or a measurement, a part or a joint, with its number."""
-    for nouns in (book.inspections, book.measurements, book.joints, book.kinds):
-        noun: Any = nouns.get(kind_of(place))
-        if noun is not None:
-            return title_of_point(place, book) if nouns is book.measurements else numbered(noun.title, place)
-    return place.replace("_", " ")
-
-
 def _counts(run: Run) -> Iterable[Field[Run]]:
     of, failed = say("field.of"), say("field.failed")
 
@@ -332,32 +232,8 @@ def _counts(run: Run) -> Iterable[Field[Run]]:
     )
 
 
-def _choice(name: str, value: str, options: tuple[Option, ...], put: Any, shape: str = "select") -> Field[Any]:
-    return Field(name, say(f"field.{name}"), value, put, shape, options)
-
-
 def _text(name: str, value: str, put: Any) -> Field[Any]:
     return Field(name, say(f"field.{name}"), value, put, TEXT)
-
-
-def _put_slot(slot: str) -> Any:
-    def put(entry: Run | ChangeSetup, said: str) -> Run | ChangeSetup:
-        kept = {name: held for name, held in entry.swaps.items() if name != slot or said}
-        return replace(entry, swaps=MappingProxyType({**kept, slot: said} if said else kept))
-
-    return put
-
-
-def _put_case(entry: Run | ChangeSetup, said: str) -> Run | ChangeSetup:
-    """Return an entry with the board in or out of the case: in a change of the setup it is a slot as well."""
-    if isinstance(entry, Run):
-        return replace(entry, case=said)
-    kept = {slot: held for slot, held in entry.swaps.items() if slot != "case"}
-    return replace(entry, case=said, swaps=MappingProxyType({**kept, "case": said} if said else kept))
-
-
-def _put_out(entry: Run | ChangeSetup, said: str) -> Run | ChangeSetup:
-    return replace(entry, swaps=MappingProxyType({**entry.swaps, said: OUT})) if said else entry
 
 
 def _seen_of(entry: Any) -> Seen:
