@@ -67,6 +67,19 @@ def test_what_is_folded_away_is_one_tap_or_one_key_off_and_a_link_to_it_opens_it
     proofs.wait_for(state="visible")
 
 
+def test_the_settings_of_a_phone_can_be_kept_without_passing_all_rates_and_what_is_folded_is_sent_too(phone):
+    phone.goto("/settings")
+    assert phone.evaluate("() => document.scrollingElement.scrollHeight") < 2 * SIZES["phone"][1]
+    rates = phone.locator("details[data-fold] input[inputmode=decimal]")
+    assert rates.count() > 5
+    assert not rates.first.is_visible()
+    before = [each.input_value() for each in rates.all()]
+    phone.get_by_role("button", name="Keep these settings").click()
+    phone.locator(".saved").wait_for()
+    assert [each.input_value() for each in rates.all()] == before
+    assert phone.get_by_label("Initials").input_value() == "MK TO"
+
+
 def test_without_scripts_and_on_a_tablet_nothing_is_folded_away(shop):
     for size, scripts in (("phone", False), ("tablet", True)):
         page = shop.open(f"/jobs/{OPEN_JOB}", size, scripts=scripts)

@@ -4,6 +4,7 @@ from stores import NOON
 
 from halfsplit.actions import open_job, put_away
 from halfsplit.job.weighed import Weighed
+from halfsplit.settings import Settings, save_settings
 from halfsplit.web.weigher import Standing
 
 MACHINE = "{complaint: nothing_happens, machine: {kind: built, age_years: 1}}"
@@ -51,3 +52,11 @@ def test_of_a_job_that_is_not_open_nothing_is_worked_out(browser, desk):
 def test_a_machine_of_one_year_is_one_year_old(browser, desk):
     number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
     assert "1 year old" in browser.open(f"/jobs/{number}").all("div", class_="strip")[0].text
+
+
+def test_an_empty_bench_says_what_comes_once_at_the_start_until_initials_are_set(browser, desk):
+    assert "Once at the start" not in browser.open("/").text
+    save_settings(desk.bench.store, Settings())
+    page = browser.open("/")
+    assert "Once at the start" in page.text
+    assert {"/settings", "/shelf"} <= {each.attrs["href"] for each in page.all("a", class_="button")}

@@ -79,7 +79,7 @@ def ids_of(page):
 
 def test_one_of_something_is_no_plural():
     assert say("machine.years", years="1") == "1 year old"
-    assert say("shelf.exposed", many=1) == "at risk once since"
+    assert say("shelf.exposed", many=1) == "run with others' parts once since"
     assert say("proof.times", title="cold start", many=1) == "cold start: held once"
 
 

@@ -32,9 +32,9 @@ def test_a_part_tells_its_grade_its_standing_and_what_it_was_exposed_to(shop):
     grade = shop.desk.bench.book.grades["scout"]
     assert grade.title in scout.text
     assert "good as it stands: about 9 in 10" in scout.text
-    assert "never proven here · at risk once since · prove it again" in scout.text
+    assert "never proven here · run with others' parts once since · prove it again" in scout.text
     events = [each.text for each in scout.all("ul", class_="plain events")[0].all("li")]
-    assert "at risk in run 3 TO job 5" in events[0]
+    assert "run with others' parts: run 3 TO job 5" in events[0]
     assert "put on the shelf" in events[-1]
     assert "proven 3 days ago" in line(page, "supply_a").text
     assert "prove it again" not in line(page, "supply_a").text

@@ -77,3 +77,12 @@ def test_several_checks_of_one_card_are_all_in_sight(browser, number):
     seen = {each.what for text in in_sight(page) if isinstance(each := read(text), Inspect)}
     asked = {word for check in looks for word in check.asks if word in BOOK.inspections}
     assert {what.partition(".")[0] for what in seen} == asked
+
+
+def test_signs_stand_in_the_order_in_which_a_machine_comes_alive(browser, number):
+    headings = [each.text for each in browser.open(f"/jobs/{number}/seen").all("summary")]
+    rungs = [rung.title for rung in BOOK.ladder.rungs if any(sign.needs == rung.id for sign in BOOK.signs.values())]
+    assert len(rungs) > 3
+    assert [each for each in headings if each in rungs] == rungs
+    places = [each for each in headings[: headings.index(rungs[0])] if each]
+    assert places == sorted(places, key=str.casefold)
