@@ -47,7 +47,6 @@ class Doings:
         self._acts = acts
         self._looks = looks
         self._tables = ActTableMaker(cells, numbers)
-        self._looked_for: dict[int, frozenset[str]] = {}
         self._in_run: dict[Key, _Found[StateActs]] = {}
         self._in_look: dict[Key, _Found[StateActs]] = {}
         self._of_number: dict[Key, _Found[StateActs]] = {}
@@ -64,23 +63,14 @@ class Doings:
     def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, ActTable]:
         """Return what roots show to a look, with the key of it."""
         key = (what, moment.looked_at)
-
-        def acts(plan: Plan) -> StateActs | None:
-            return self._looks.look_acts(plan, moment, what) if self._is_looked_for(plan, what) else None
-
-        return key, self._acting(self._in_look, key, plans, acts)
+        return key, self._acting(self._in_look, key, plans, lambda plan: self._looks.look_acts(plan, moment, what))
 
     def of_number(self, plans: Sequence[Plan], moment: Moment, what: str, facts: RunFacts) -> tuple[Key, ActTable]:
         """Return where roots put a number, with the key of it."""
         key = (what, id(facts), id(moment.together), moment.looked_at)
-        has_rail = bool(self._book.measurements[what].rail)
-
-        def acts(plan: Plan) -> StateActs | None:
-            if not has_rail and not self._is_looked_for(plan, what):
-                return None
-            return self._looks.number_acts(plan, moment, what, facts)
-
-        return key, self._acting(self._of_number, key, plans, acts)
+        return key, self._acting(
+            self._of_number, key, plans, lambda plan: self._looks.number_acts(plan, moment, what, facts)
+        )
 
     def moves(self, plans: Sequence[Plan], change: Change, together: Together) -> tuple[Key, ByPlan[Floats]]:
         """Return the matrices of all roots that one change moves, with the key of it."""
@@ -104,15 +94,6 @@ class Doings:
         if key not in self._work:
             self._work[key] = work_of(composed(changes), plans, roots)
         return self._work[key]
-
-    def _is_looked_for(self, plan: Plan, what: str) -> bool:
-        """Return whether anything of a plan is told by an inspection or a measurement."""
-        if id(plan) not in self._looked_for:
-            self._looked_for[id(plan)] = frozenset(
-                [look.inspection for pattern in plan.patterns for look in pattern.looks]
-                + [read.measurement for pattern in plan.patterns for read in pattern.reads]
-            )
-        return what in self._looked_for[id(plan)]
 
     def _mover(self, plans: Sequence[Plan]) -> MoveMaker:
         key = tuple(map(id, plans))

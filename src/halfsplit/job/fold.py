@@ -123,12 +123,12 @@ class _Fold:
         mover = MoveMaker(self.book, self.plans)
         has_teller = any("teller" in reading.given for reading in self.readings)
         fixed = (teller_context(self.book),) if has_teller else ()
-        mixed = {
-            plan.id: float(start_of(plan, events, frozenset(), self.facts, self.book)[0][1:].sum())
-            for plan in self.plans
-        }
+
+        def p_there(plan: Plan) -> float:
+            return float(start_of(plan, events, frozenset(), self.facts, self.book)[0][1:].sum())
+
         shared = event_contexts(self.plans, events, self.book)
-        contexts = _chosen(fixed, [*shared, *mover.contexts(self.course.moments, mixed)])
+        contexts = _chosen(fixed, [*shared, *mover.contexts(self.course.moments, p_there)])
         names = frozenset(context.id for context in contexts)
         moves = mover.moves(self.course.moments, names)
         roots = tuple(self._root(plan, events, names, moves.get(plan.id, [])) for plan in self.plans)

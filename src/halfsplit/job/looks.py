@@ -1,6 +1,6 @@
 """Looks and numbers as readings: what is there lies on a scale of levels, worst first, and the worst one wins."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from halfsplit.job.acts import ActsMaker, StateActs
@@ -8,7 +8,7 @@ from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import RunFacts, p_holds
 from halfsplit.job.effects import Effects, added
 from halfsplit.job.numbers import weights_of
-from halfsplit.job.roots import Plan, State, Victim
+from halfsplit.job.roots import Plan, State
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import Foothold
 from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
@@ -55,6 +55,7 @@ class LookMaker:
         self._acts = acts
         self._words = words
         self._levels: dict[str, Levels] = {}
+        self._told_by: dict[int, tuple[Plan, frozenset[str]]] = {}
 
     def look_reading(self, moments: Sequence[Moment]) -> Reading | None:
         """Return the reading of a sequence of looks with the same eyes; None when nobody was sure of any.
@@ -90,15 +91,18 @@ class LookMaker:
 
     def look_acts(self, plan: Plan, moment: Moment, what: str) -> StateActs | None:
         """Return what each state of a root shows to a look, or None where none shows anything."""
+        if not self._is_told_by(plan, what):
+            return None
         levels = self._levels_of(what)
         acts: list[Acts | None] = [None]
         for state in plan.states:
             best: int | None = None
-            for pattern, victim in _patterns(state):
-                shown = [look for look in pattern.looks if look.inspection == what]
-                if shown and _is_seen_there(_places(plan, state, victim), levels.inspection.at, moment.looked_at, None):
-                    level = min(levels.levels.index((look.word, look.catch.p)) for look in shown)
-                    best = level if best is None else min(best, level)
+            for pattern, places in _patterns(plan, state):
+                if _is_seen_there(places, levels.inspection.at, moment.looked_at, None):
+                    for look in pattern.looks:
+                        if look.inspection == what:
+                            level = levels.levels.index((look.word, look.catch.p))
+                            best = level if best is None else min(best, level)
             acts.append(None if best is None else self._acts.certain(((1.0, self._effects.effect(best)),)))
         return self._acts.shared(acts)
 
@@ -122,16 +126,17 @@ class LookMaker:
         here = moment.together.footholds | moment.looked_at
         if plan.all_footholds.isdisjoint(here) and plan.victims.isdisjoint(here):
             return None
+        if not point.rail and not self._is_told_by(plan, what):
+            return None
         is_off = self._off_acts(plan, point, facts, here) if point.rail else None
         acts: list[Acts | None] = [None]
         for number, state in enumerate(plan.states, 1):
             draws = []
             word = ""
-            for pattern, victim in _patterns(state):
-                reads = [read for read in pattern.reads if read.measurement == what]
-                if reads and _is_seen_there(_places(plan, state, victim), point.at, moment.looked_at, here):
-                    for read in reads:
-                        p = p_holds(read.when, facts) * read.q.p
+            for pattern, places in _patterns(plan, state):
+                if _is_seen_there(places, point.at, moment.looked_at, here):
+                    for read in pattern.reads:
+                        p = p_holds(read.when, facts) * read.q.p if read.measurement == what else 0.0
                         if p > 0.0:
                             draws.append(((p, self._effects.effect(STATES.index(read.state))),))
                             word = self._words.word(read.q, f"read:{state.fault}.{pattern.id}.{what}.{read.state}")
@@ -158,6 +163,14 @@ class LookMaker:
             off.append(self._acts.certain(((p, self._effects.effect(0)),), acts.word) if acts and p > 0.0 else None)
         return tuple(off)
 
+    def _is_told_by(self, plan: Plan, what: str) -> bool:
+        """Return whether anything of a root is told by an inspection or a measurement."""
+        if id(plan) not in self._told_by:  # the plan is kept beside it, so that no other one gets its identity
+            looks = [look.inspection for pattern in plan.patterns for look in pattern.looks]
+            reads = [read.measurement for pattern in plan.patterns for read in pattern.reads]
+            self._told_by[id(plan)] = (plan, frozenset([*looks, *reads]))
+        return what in self._told_by[id(plan)][1]
+
     def _levels_of(self, what: str) -> Levels:
         if what not in self._levels:
             inspection = self._book.inspections[what]
@@ -177,18 +190,13 @@ class LookMaker:
 Places = Mapping[str, frozenset[Foothold]]
 
 
-def _patterns(state: State) -> Iterator[tuple[Pattern, Victim | None]]:
-    """Yield the patterns of a state: its own, and those of what it harmed, each with what that is."""
-    yield state.pattern, None
-    for victim in state.victims:
-        yield victim.pattern, victim
-
-
-def _places(plan: Plan, state: State, victim: Victim | None) -> Places:
-    """Return the footholds of a pattern: those of the root in a state, or of what it harmed."""
-    if victim is None:
-        return {at: plan.footholds.get(at, frozenset()) for at in state.at}
-    return dict.fromkeys(victim.at, frozenset({victim.unit}))
+def _patterns(plan: Plan, state: State) -> list[tuple[Pattern, Places]]:
+    """Return the patterns of a state with the footholds of each: its own, and those of what it harmed."""
+    own = {at: plan.footholds.get(at, frozenset()) for at in state.at}
+    harmed: list[tuple[Pattern, Places]] = [
+        (victim.pattern, dict.fromkeys(victim.at, frozenset({victim.unit}))) for victim in state.victims
+    ]
+    return [(state.pattern, own), *harmed]
 
 
 def _is_seen_there(places: Places, at: str, looked_at: frozenset[Foothold], here: frozenset[Foothold] | None) -> bool:

@@ -1,6 +1,6 @@
 """What the entries of the log do to the roots: cures, work that brings faults in, harm done."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,21 +56,23 @@ class MoveMaker:
             for maker in self._makers(plan):
                 self._by_maker.setdefault(maker, []).append(plan)
 
-    def contexts(self, moments: Iterable[Moment], p_there: Mapping[str, float]) -> tuple[tuple[float, Context], ...]:
+    def contexts(
+        self, moments: Iterable[Moment], p_there: Callable[[Plan], float]
+    ) -> tuple[tuple[float, Context], ...]:
         """Return, for each repair that may cure several roots, whether it was done properly, with its weight.
 
         Only where two of these roots may well be there together; else it is mixed into each root's move.
 
         Args:
             moments: the log, walked.
-            p_there: root id -> P(there at intake).
+            p_there: P(there at intake) of a root.
         """
         found = []
         for moment in moments:
             for change in moment.changes:
                 if isinstance(change, Repaired) and change.repair.p_proper is not None:
                     p = change.repair.p_proper.p
-                    cured = [p_there[plan.id] for plan in self._plans if self._goes(plan, change) is not None]
+                    cured = [p_there(plan) for plan in self._plans if self._goes(plan, change) is not None]
                     second = sum(cured) - max(cured, default=0.0)
                     if second >= LEAST_SECOND and 0.0 < p < 1.0:
                         context = Context(_context_of(change), ("proper", "not"), (p, 1.0 - p))
