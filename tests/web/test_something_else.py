@@ -4,8 +4,9 @@ from functools import cache
 
 import pytest
 from folding import BOOK
+from spaced import spaced
 
-from halfsplit.actions import job_view, open_job
+from halfsplit.actions import job_view, open_job, record
 from halfsplit.job.asked import placed_entries
 from halfsplit.jobfile import parse_entries
 from halfsplit.model.job import Inspect, Run
@@ -86,3 +87,17 @@ def test_signs_stand_in_the_order_in_which_a_machine_comes_alive(browser, number
     assert [each for each in headings if each in rungs] == rungs
     places = [each for each in headings[: headings.index(rungs[0])] if each]
     assert places == sorted(places, key=str.casefold)
+
+
+@pytest.mark.parametrize("page", ["seen", "mend"])
+def test_a_part_has_its_number_only_where_there_are_several_of_its_kind(browser, number, page):
+    rows = [spaced(each.text) for each in browser.open(f"/jobs/{number}/{page}").all("div", class_="thing")]
+    assert [row for row in rows if "no. 2" in row]  # of two memory modules
+    assert not [row for row in rows if "no. 1" in row and "drive" in row]
+    assert [row for row in rows if "no. 1" in row]
+
+
+def test_a_part_keeps_its_number_while_the_other_one_is_out(browser, desk, number, clock):
+    record(desk.bench, number, "setup: {memory.2: out}", by="AB", now=clock())
+    rows = [spaced(each.text) for each in browser.open(f"/jobs/{number}/seen").all("div", class_="thing")]
+    assert [row for row in rows if "memory module in its slot no. 1" in row]

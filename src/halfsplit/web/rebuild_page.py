@@ -13,6 +13,7 @@ from halfsplit.job.units import OWNER, Pair, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone
 from halfsplit.web.entry_text import fields_text
+from halfsplit.web.lone import lone_places
 from halfsplit.web.screen import show
 from halfsplit.web.seen_page import Choice
 from halfsplit.web.setup_chips import Chip, chips_of
@@ -113,7 +114,7 @@ def _meant(course: Course, log: Iterable[Entry], book: Book) -> frozenset[str]:
 def _joints(course: Course, book: Book) -> Iterable[Joint]:
     """Yield the joints that openings and repairs reached, what is likeliest moved first, with the last look since."""
     reached = _reached(course, book)
-    seen = _looked_at(course, book, reached.keys())
+    seen, lone = _looked_at(course, book, reached.keys()), lone_places(course, book)
     for name in sorted(reached, key=lambda name: (-reached[name], name)):
         joint = kind_of(name)
         looks = [each for each in book.inspections.values() if each.at == joint]
@@ -124,10 +125,8 @@ def _joints(course: Course, book: Book) -> Iterable[Joint]:
             for word in words
             if look is not None
         )
-        word = seen.get(name, "")
-        yield Joint(
-            numbered(book.joints[joint].title, name), word.replace("_", " "), bool(words) and word == words[0], choices
-        )
+        word, title = seen.get(name, ""), numbered(book.joints[joint].title, "" if joint in lone else name)
+        yield Joint(title, word.replace("_", " "), bool(words) and word == words[0], choices)
 
 
 def _reached(course: Course, book: Book) -> Mapping[str, float]:

@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.asked import numbers_at, placed_entries
-from halfsplit.job.lines import numbered
+from halfsplit.job.lines import numbered, title_of_point
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check
@@ -16,6 +16,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Job, Measure, Run, Seen, StopSeen
 from halfsplit.model.machine import Setup
 from halfsplit.web.entry_text import entry_text, fields_text
+from halfsplit.web.lone import lone_places
 from halfsplit.web.number_field import NumberField, number_field
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -95,6 +96,7 @@ def show_seen(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
     standing = _standing(view.course.standing if view.course is not None else {})
+    lone = lone_places(view.course, book)
     facts = facts_of(view.job or Job(), book, [])
     checks = [book.checks[name] for name in visit.query.get("check", "").split(",") if name in book.checks]
     made = [(check, entry) for check in checks for entry in placed_entries(check, standing, book, facts)]
@@ -103,17 +105,20 @@ def show_seen(visit: Visit) -> Response:
         *view.on_file.book_key,
         visit.number,
         repr(standing),
+        lone,
         repr([(check.id, entry) for check, entry in made]),
     )
-    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, book))
+    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, lone, book))
     return show(visit, "seen", page)
 
 
-def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, book: Book) -> SeenPage:
+def _seen_page(
+    number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, lone: frozenset[str], book: Book
+) -> SeenPage:
     """Return the page for what checks ask for, each entry with its check."""
     title, run = next(((check.title, entry) for check, entry in made if isinstance(entry, Run)), ("", Run("")))
-    looks, signs = tuple(_looks(standing, book)), tuple(_signs(run, book))
-    asked = {_look_title(entry.what, book) for _, entry in made if isinstance(entry, Inspect)}
+    looks, signs = tuple(_looks(standing, lone, book)), tuple(_signs(run, book))
+    asked = {_look_title(entry.what, lone, book) for _, entry in made if isinstance(entry, Inspect)}
     asked |= {book.signs[word].title for check, _ in made for word in check.asks if word in book.signs}
     return SeenPage(
         number,
@@ -122,15 +127,16 @@ def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup
         tuple(thing for thing in (*looks, *signs) if thing.title in asked),
         signs,
         looks,
-        tuple(_numbers(standing, book)),
+        tuple(_numbers(standing, lone, book)),
     )
 
 
 def show_mend(visit: Visit) -> Response:
     """Answer with what may be repaired."""
     view = actions.job_view(visit.desk.bench, visit.number)
-    standing = _standing(view.course.standing if view.course is not None else {})
-    return show(visit, "mend", MendPage(visit.number, tuple(_repairs(standing, view.on_file.book))))
+    book, standing = view.on_file.book, _standing(view.course.standing if view.course is not None else {})
+    repairs = _repairs(standing, lone_places(view.course, book), book)
+    return show(visit, "mend", MendPage(visit.number, tuple(repairs)))
 
 
 def _standing(setups: Mapping[str, Setup]) -> Setup:
@@ -154,7 +160,7 @@ def _signs(run: Run, book: Book) -> Iterable[Thing]:
                 yield Thing(rungs[sign.needs], sign.title, tuple(choices))
 
 
-def _looks(standing: Setup, book: Book) -> Iterable[Thing]:
+def _looks(standing: Setup, lone: frozenset[str], book: Book) -> Iterable[Thing]:
     for look in book.inspections.values():
         place = book.joints[look.at].title if look.at in book.joints else book.kinds[look.at].title
         for number in numbers_at(look.at, standing, book):
@@ -162,25 +168,28 @@ def _looks(standing: Setup, book: Book) -> Iterable[Thing]:
             choices = tuple(
                 Choice(word.replace("_", " "), fields_text("inspect", {"at": at, "seen": word})) for word in look.seen
             )
-            yield Thing(place, _look_title(at, book), choices)
+            yield Thing(place, _look_title(at, lone, book), choices)
 
 
-def _look_title(what: str, book: Book) -> str:
-    return numbered(book.inspections[kind_of(what)].title, what)
+def _look_title(what: str, lone: frozenset[str], book: Book) -> str:
+    look = book.inspections[kind_of(what)]
+    return numbered(look.title, "" if look.at in lone else what)
 
 
-def _numbers(standing: Setup, book: Book) -> Iterable[NumberField]:
+def _numbers(standing: Setup, lone: frozenset[str], book: Book) -> Iterable[NumberField]:
     for point in book.measurements.values():
         for number in numbers_at(point.at, standing, book):
-            yield number_field(Measure("", what=point.id + number), book)
+            asked = number_field(Measure("", what=point.id + number), book)
+            yield replace(asked, title=title_of_point(point.id, book)) if point.at in lone else asked
 
 
-def _repairs(standing: Setup, book: Book) -> Iterable[Thing]:
+def _repairs(standing: Setup, lone: frozenset[str], book: Book) -> Iterable[Thing]:
     for repair in book.repairs.values():
         place = book.joints[repair.at].title if repair.at in book.joints else book.kinds[repair.at].title
         choices = []
         for number in numbers_at(repair.at, standing, book):
             fields = {"do": repair.id, "at": repair.at + number}
-            choices.append(Choice(numbered(say("mend.done"), number), fields_text("repair", fields)))
+            said = numbered(say("mend.done"), "" if repair.at in lone else number)
+            choices.append(Choice(said, fields_text("repair", fields)))
         if choices:
             yield Thing(place, repair.title, tuple(choices))
