@@ -70,6 +70,8 @@ class Hands:
     is_sound: bool = False
 
     def tap(self, target: Locator) -> None:
+        """Tap something; what it is folded into is opened first."""
+        self.unfold(target)
         target.click()
         self.page.locator(SENT).wait_for(state="attached")
         self.taps += 1
@@ -88,9 +90,7 @@ class Hands:
         self.page.goto("/")
         self.press("Take a machine in")
         for tile in tiles:
-            target = self.page.locator("label.tile", has_text=tile).first
-            self.unfold(target)
-            self.tap(target)
+            self.tap(self.page.locator("label.tile", has_text=tile).first)
         self.tap(self.page.get_by_test_id("open").first)
         self.picture("open")
 
@@ -209,7 +209,6 @@ class Hands:
         self.press("Saw something else")
         target = next((found for entry in seen if (found := self._odd(entry)) is not None), None)
         if target is not None:
-            self.unfold(target)
             self.tap(target)
             self.page.goto(self.page.url.partition("#")[0])
             return
@@ -260,9 +259,7 @@ class Hands:
     def approve(self) -> None:
         """Tell the owner what was found, and note the yes."""
         self.press("Owner told just now")
-        target = self.page.locator('button[name="state"][value="approved"]')
-        self.unfold(target)
-        self.tap(target)
+        self.tap(self.page.locator('button[name="state"][value="approved"]'))
         self.path.append("approved by the owner")
         self.picture("approved")
 

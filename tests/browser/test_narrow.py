@@ -45,8 +45,9 @@ def phone(shop):
 @pytest.mark.parametrize("number", LOOKED_AT)
 def test_a_job_sheet_on_a_phone_is_short_and_its_card_is_on_the_first_screen(phone, number):
     phone.goto(f"/jobs/{number}")
-    phone.locator('#live[data-refresh=""]').wait_for(state="attached", timeout=WEIGHED_MS)
-    phone.goto(f"/jobs/{number}")
+    if phone.locator("#live").count():  # a job that another test has closed is not weighed
+        phone.locator('#live[data-refresh=""]').wait_for(state="attached", timeout=WEIGHED_MS)
+        phone.goto(f"/jobs/{number}")
     assert phone.evaluate("() => document.scrollingElement.scrollHeight") <= MOST_PX
     if number == OPEN_JOB:
         assert phone.get_by_test_id("card").bounding_box()["y"] < SIZES["phone"][1]
