@@ -127,3 +127,13 @@ def test_the_bench_tells_by_itself_when_a_job_is_weighed(page, shop):
     assert bench.get_by_text("is being worked out for").count() == 0
     assert bench.evaluate("() => window.same")
     bench.context.close()
+
+
+def test_the_collection_page_says_what_may_still_be_wrong_when_it_is_known(page):
+    note(page, "may go home")
+    page.get_by_text("may go home").first.wait_for()
+    page.goto(f"/jobs/{OPEN_JOB}/collection")
+    page.evaluate("() => { window.same = document.querySelector('header'); }")
+    page.locator('[data-part="handover"][data-refresh=""]').wait_for(timeout=WEIGHED_MS)
+    assert page.get_by_text("It comes here by itself").count() == 0
+    assert page.evaluate("() => window.same.isConnected")

@@ -123,3 +123,30 @@ def test_an_unproved_machine_is_asked_about_before_it_is_handed_over(desk):
     page = page_of(desk, "run: {not: starts}", repair, "run: {cold: yes, reached: log_in, stop: none}")
     assert not page.all("div", class_="stop screen")
     assert "go" in page.all("button", data_test="collect")[0].attrs["class"]
+
+
+def handover(page):
+    (part,) = page.all("div", data_part="handover")
+    return part
+
+
+def test_what_may_still_be_wrong_comes_by_itself_and_then_stays(desk):
+    part = handover(page_of(desk, "run: {not: starts}"))
+    address = part.attrs["data-refresh"]
+    assert "It comes here by itself" in part.text
+    desk.weigher.work_off()
+    part = handover(Browser(desk).open(address))
+    assert part.attrs["data-refresh"] == ""
+    assert "It comes here by itself" not in part.text
+
+
+def test_what_could_not_be_worked_out_is_said_to_be_so(desk, monkeypatch):
+    def broken(*_):
+        raise RuntimeError
+
+    monkeypatch.setattr(desk.weigher._ranker, "weigh", broken)
+    address = handover(page_of(desk, "run: {not: starts}")).attrs["data-refresh"]
+    desk.weigher.work_off()
+    part = handover(Browser(desk).open(address))
+    assert "It could not be worked out. The job sheet says why." in part.text
+    assert part.attrs["data-refresh"] == ""

@@ -52,6 +52,7 @@ class CollectionPage:
         is_collected: whether it has gone home.
         opened_at: when it came.
         agreed: what was agreed on, in a few words each.
+        refresh: the address at which it comes again as long as what may still be there is worked out, "" = it stays so.
     """
 
     number: int
@@ -68,6 +69,7 @@ class CollectionPage:
     is_collected: bool
     opened_at: str
     agreed: tuple[str, ...]
+    refresh: str
 
 
 @dataclass(frozen=True)
@@ -98,12 +100,15 @@ class CopyPage:
 def show_collection(visit: Visit) -> Response:
     """Answer with the page that goes home with the machine."""
     view = actions.job_view(visit.desk.bench, visit.number)
-    weighed = visit.desk.weigher.standing(view.on_file).weighed
-    settings = visit.settings
-    return show(visit, "collection", collection_page(view, weighed, settings.shop, settings.currency))
+    standing, settings = visit.desk.weigher.standing(view.on_file), visit.settings
+    refresh = "" if standing.is_done else f"/jobs/{visit.number}/collection"
+    page = collection_page(view, standing.weighed, settings.shop, settings.currency, refresh=refresh)
+    return show(visit, "collection", page)
 
 
-def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency: str) -> CollectionPage:
+def collection_page(
+    view: JobView, weighed: Weighed | None, shop: str, currency: str, *, refresh: str = ""
+) -> CollectionPage:
     """Return what goes home with a machine.
 
     Args:
@@ -111,6 +116,7 @@ def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency:
         weighed: how far each fault is to be suspected now, or None as long as that is not worked out.
         shop: what the bench is called, or "".
         currency: of every sum.
+        refresh: the address at which it comes again, "" = it stays so.
     """
     book, row = view.on_file.book, view.row
     log = apply_corrections(view.job or Job(), [])[1]
@@ -135,6 +141,7 @@ def collection_page(view: JobView, weighed: Weighed | None, shop: str, currency:
             for entry in log
             if isinstance(entry, Remark) and entry.kind == "agree"
         ),
+        refresh,
     )
 
 
