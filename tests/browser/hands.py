@@ -171,7 +171,6 @@ class Hands:
             if "prove" in self.kind:
                 if self.prove(proofs):
                     return True
-                self.is_sound = False
                 continue
             self.follow()
         return False

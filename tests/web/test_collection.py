@@ -150,3 +150,15 @@ def test_what_could_not_be_worked_out_is_said_to_be_so(desk, monkeypatch):
     part = handover(Browser(desk).open(address))
     assert "It could not be worked out. The job sheet says why." in part.text
     assert part.attrs["data-refresh"] == ""
+
+
+def test_what_is_normal_is_told_as_that_and_is_not_left_in(demo_desk):
+    number = next(
+        row.number for row in actions.list_open_jobs(demo_desk.bench) if row.name.startswith("new card, fans")
+    )
+    demo_desk.weigher.ask(number)
+    demo_desk.weigher.work_off()
+    page = Browser(demo_desk).open(f"/jobs/{number}/collection")
+    normal = demo_desk.bench.book.faults["card_fans_still_at_idle"]
+    assert found(page) == [normal.owner_says]
+    assert normal.title not in page.text

@@ -42,7 +42,8 @@ class CollectionPage:
         shop: what the bench is called, or "".
         name: what the job is called.
         brought: what it was brought in with.
-        found: the sentences for the owner, of the faults that the repairs were for.
+        found: the sentences for the owner, of the faults that the repairs were for; where there are none, of what is
+            normal and was likely taken for one.
         done: the repairs, in order.
         proved: what was run after the last repair, and held.
         unproved: why it is not proven that it holds, or "".
@@ -120,14 +121,17 @@ def collection_page(
     """
     book, row = view.on_file.book, view.row
     log = apply_corrections(view.job or Job(), [])[1]
-    left = [fault.title for fault in by_p(weighed.faults) if fault.p >= LIKELY] if weighed is not None else []
+    likely = [fault for fault in by_p(weighed.faults) if fault.p >= LIKELY] if weighed is not None else []
+    known = {each.id: book.faults.get(each.id.partition("@")[0]) for each in likely}  # a part of the shelf is no fault
+    normal = [fault for fault in known.values() if fault is not None and fault.is_normal]
+    left = [each.title for each in likely if known[each.id] not in normal]
     proved = tuple(_proved(log, book))
     return CollectionPage(
         row.number,
         shop,
         row.name,
         book.complaints[row.complaint].title if row.complaint in book.complaints else "",
-        tuple(dict.fromkeys(_found(view, log, book))),
+        tuple(dict.fromkeys(_found(view, log, book) or [each.owner_says for each in normal if each.owner_says])),
         tuple(dict.fromkeys(entry_in_words(entry, book) for entry in log if isinstance(entry, RepairDone))),
         proved,
         _unproved(log, proved, left),
