@@ -5,7 +5,7 @@
 Three parts, each on a served bench of its own, started warm (the fault book compiled before):
 
 - a bench with 100,000 closed jobs and a dozen open ones, which are weighed beside it: list, search, one job opened;
-- a job of 20 entries: from a tap to the entry shown, and from that tap to the new advice;
+- a job of 20 entries: from a tap to the entry shown, to all that follows from it in its place, and to the new advice;
 - whole jobs on machines that answer as the simulator says, from the complaint to collection.
 
 Times are the browser's own: of a page from its address, of a tap from the tap, to the paint of what it brought.  Memory
@@ -14,6 +14,7 @@ is what all processes of the server hold resident.  Budgets: entry p95 100 ms, a
 """
 
 import argparse
+import math
 import random
 import statistics
 import sys
@@ -40,6 +41,7 @@ from playwright.sync_api import Browser, Locator, Page
 JOBS = 100_000
 TAPS = 8
 LOOKS = 24
+RUNS = 8
 ROUNDS = 30
 ENTRIES = 20
 SETTLED_MS = 600_000
@@ -48,17 +50,38 @@ PAINTED = """() => {
   return paint ? paint.startTime : 0;
 }"""
 WATCH = """() => {
+  const entered = () => document.querySelector("[data-entry]");
+  const isInSight = (each) => {
+    const box = each.getBoundingClientRect();
+    const at = document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2);
+    return box.top >= 0 && box.bottom <= innerHeight && each.contains(at) && each.innerText.trim() !== "";
+  };
+  const before = entered()?.dataset.entry;
+  const isThere = {
+    words: () => entered() && entered().dataset.entry !== before,
+    rest: () => !document.querySelector("main[aria-busy]"),
+  };
   window.shown = new Promise((done) => document.addEventListener("click", (event) => {
     window.tapped = event.timeStamp;
+    const found = {}, waited = new Set();
+    const note = (what) => {
+      found[what] = performance.now() - window.tapped;
+      if (!isInSight(entered())) found[what] = NaN;
+      if ("words" in found && "rest" in found) done(found);
+    };
     const watching = new MutationObserver(() => {
-      if (document.querySelector("main[aria-busy]")) return;
-      watching.disconnect();
-      requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now() - window.tapped)));
+      for (const what of ["words", "rest"]) {
+        if (waited.has(what) || !isThere[what]()) continue;
+        waited.add(what);
+        requestAnimationFrame(() => requestAnimationFrame(() => note(what)));
+      }
+      if (waited.size === 2) watching.disconnect();
     });
     watching.observe(document, { subtree: true, childList: true, attributes: true });
   }, { once: true, capture: true }));
 }"""
-"""Waits for a tap, then until what it brought stands on the page, and for the frame after the one that shows it."""
+"""Waits for a tap, then until the words of the new entry stand on the page, and until all that follows from it is in
+its place; each time for the frame after the one that shows it, and then looks whether the words are in sight."""
 
 ADVISED = """() => {
   const found = document.querySelector('main:not([aria-busy]) :is(.card:not(.likely), #live[data-refresh=""])');
@@ -113,7 +136,12 @@ def time_lists(browser: Browser, folder: Path, jobs: int) -> dict[str, float]:
 def time_taps(browser: Browser, folder: Path, taps: int) -> dict[str, float]:
     """Time taps on a job of 20 entries: until the entry is shown, and until the new advice is."""
     number = make_job(folder)
-    entries, advices = [], []
+    taken: dict[str, list[dict[str, float]]] = {
+        "an answer of the card": [],
+        "a look, by the way": [],
+        "how a run went": [],
+    }
+    advices = []
     with served(folder) as (home, pid):
         page = open_page(browser, home)
         page.goto(f"/jobs/{number}")
@@ -121,17 +149,25 @@ def time_taps(browser: Browser, folder: Path, taps: int) -> dict[str, float]:
         for _ in range(taps):
             answer = page.get_by_test_id("answer")
             if not answer.count():
-                print(f"the card has no answer any more after {len(entries)} taps")
+                print(f"the card has no answer any more after {len(advices)} taps")
                 break
-            entries.append(tapped(page, answer.first))
+            taken["an answer of the card"].append(tapped(page, answer.first))
             advices.append(float(page.wait_for_function(ADVISED, timeout=SETTLED_MS).json_value()))
         for turn in range(LOOKS):  # each while the one before is still being weighed
             page.goto(f"/jobs/{number}/seen")
             page.evaluate("() => { for (const each of document.querySelectorAll('details')) each.open = true; }")
-            entries.append(tapped(page, page.locator('button[value*="seen: fine"]').nth(turn)))
+            taken["a look, by the way"].append(tapped(page, page.locator('button[value*="seen: fine"]').nth(turn)))
+        for turn in range(RUNS):
+            page.goto(f"/jobs/{number}/seen")
+            endings = page.get_by_test_id("ending")
+            taken["how a run went"].append(tapped(page, endings.nth(turn % endings.count())))
         memory_mb = resident_mb(pid)
         page.context.close()
     print(f"a job of {ENTRIES} entries and more; {memory_mb:.0f} MB resident after it")
+    for what, each in taken.items():
+        tell(what, [times["words"] for times in each])
+        tell("  and the rest", [times["rest"] for times in each])
+    entries = [times["words"] for each in taken.values() for times in each]
     tell("tap to entry shown", entries)
     tell("tap to new advice", advices)
     return {"entry_p95_ms": p95(entries), "advice_p95_ms": p95(advices)}
@@ -183,11 +219,18 @@ def shown(page: Page, address: str) -> float:
     return painted(page)
 
 
-def tapped(page: Page, button: Locator) -> float:
-    """Tap a button that enters something, and return how long it takes until the entry is painted, in ms."""
+def tapped(page: Page, button: Locator) -> dict[str, float]:
+    """Tap a button that enters something.
+
+    Returns:
+        How long it takes in ms until the ``words`` of the entry are painted, and the ``rest`` that follows from it.
+    """
     page.evaluate(WATCH)
     button.click()
-    return float(page.evaluate("() => window.shown"))
+    found = dict(page.evaluate("() => window.shown"))
+    if any(map(math.isnan, found.values())):
+        raise RuntimeError("what was entered is not in sight")
+    return found
 
 
 def painted(page: Page) -> float:

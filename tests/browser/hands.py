@@ -209,6 +209,8 @@ class Hands:
         target = next((found for entry in seen if (found := self._odd(entry)) is not None), None)
         if target is not None:
             self.tap(target)
+            if (back := self.page.get_by_test_id("to-sheet")).count():
+                self.tap(back)
             self.page.goto(self.page.url.partition("#")[0])
             return
         self.page.go_back()

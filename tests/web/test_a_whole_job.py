@@ -74,6 +74,22 @@ def test_seen_by_the_way_is_two_taps(opened):
     assert "burnt_smell" in lines(opened)[-1][1]
 
 
+def test_of_two_things_seen_by_the_way_the_second_is_one_tap_and_each_can_be_taken_back_there(opened, clock):
+    opened.follow("Seen by the way")
+    opened.press("burnt smell")
+    taps = opened.taps
+    clock.now = clock.now.replace(second=1)
+    page = opened.press("no: fans turn")
+    assert opened.taps == taps + 1
+    assert [kind for kind, _ in lines(opened)[-2:]] == ["inspect", "run"]
+    assert page.all("div", data_part="entered")[0].text.endswith("Take it back")
+    opened.press("Take it back")
+    assert lines(opened)[-1][0] == "correct"
+    assert "Job 1 - seen by the way" in opened.page.text
+    opened.follow("To the sheet")
+    assert opened.page.all("ol", class_="log")
+
+
 def test_a_repair_that_was_done_is_two_taps(opened):
     taps = opened.taps
     opened.follow("Repair done")
@@ -204,9 +220,9 @@ def test_a_dead_supply_job_takes_no_more_than_25_taps(browser):
     """The trade's own course of it (common practice): counter run to collection, every tap on a form or link."""
     browser.open("/new")
     browser.press("Open the job", ticked=("nothing happens", "built, no graphics card", "5 to 8 years"))
-    for group in ("Seen by the way",):
-        browser.follow(group)
-        browser.press("no: fans turn")
+    browser.follow("Seen by the way")
+    browser.press("no: fans turn")
+    browser.follow("To the sheet")
     browser.follow("Repair done")
     browser.press("done: power supply replaced")
     for _ in range(5):

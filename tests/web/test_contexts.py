@@ -54,6 +54,9 @@ def records(demo_desk, monkeypatch):
         browser.open(address, status=404 if address == NOWHERE else 200)
     browser.open(f"/jobs/{OPEN_JOB}")
     browser.press("note it", status=422)  # nothing was written
+    browser.open(f"/jobs/{OPEN_JOB}")
+    browser.client.headers["X-Follow"] = "1"
+    browser.press("note it", words="sent by the page itself")
     return seen
 
 

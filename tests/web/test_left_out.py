@@ -30,7 +30,6 @@ def test_what_a_dead_machine_cannot_show_is_left_out_and_can_be_entered(browser)
     browser.follow("Seen by the way")
     browser.press("mixed crashes")
     assert "seen: mixed_crashes" in last_line(browser)
-    browser.follow("Seen by the way")
     field = next(
         each.all("input")[0].attrs["name"]
         for each in browser.page.all("div", class_="thing")

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import quote
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -9,6 +10,7 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
+from halfsplit.web.entered import staying
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.job_page import job_page, machine_plan
 from halfsplit.web.next_part import MOST_SECONDS, NextPart, is_shown, next_part, standing_of
@@ -16,6 +18,7 @@ from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
 from halfsplit.web.screen import show
+from halfsplit.web.seen_page import CHECK
 from halfsplit.web.visit import Visit, go_to
 
 NEXT = "#next"
@@ -188,7 +191,12 @@ def show_photo(visit: Visit) -> Response:
 
 
 def _back(visit: Visit) -> str:
-    return f"/jobs/{visit.number}{NEXT}"
+    """Return where a tap leads: to the sheet, or to the page of what is seen by the way, where there may be more."""
+    checks = staying(visit)
+    if checks is None:
+        return f"/jobs/{visit.number}{NEXT}"
+    asked = f"?{CHECK}={quote(checks, safe=',')}" if checks else ""
+    return f"/jobs/{visit.number}/seen{asked}"
 
 
 def _nothing() -> Mistake:

@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from halfsplit.errors import Mistake, WebError
 from halfsplit.web.desk import Desk
-from halfsplit.web.following import Following
+from halfsplit.web.entered import show_entered
 from halfsplit.web.guard import TOO_MUCH, Guard, TooMuchError
 from halfsplit.web.mistakes_page import refuse
 from halfsplit.web.routes import ROUTES
@@ -45,11 +45,11 @@ def make_app(desk: Desk, *, names: Iterable[str] = OWN_NAMES) -> Starlette:
         return PlainTextResponse(f"{TOO_MUCH} this is more than a form may send", 413)
 
     routes = [
-        Route(path, visited(handler, desk, refuse), methods=[method], name=f"{method} {path}")
+        Route(path, visited(handler, desk, refuse, show_entered), methods=[method], name=f"{method} {path}")
         for method, path, handler in ROUTES
     ]
     return Starlette(
         routes=[*routes, Mount("/static", StaticFiles(directory=FOLDER / "static"))],
-        middleware=[Middleware(Guard, names=tuple(names)), Middleware(Following)],
+        middleware=[Middleware(Guard, names=tuple(names))],
         exception_handlers={HTTPException: say_no, TooMuchError: too_much},
     )

@@ -1,13 +1,11 @@
 """The job sheet: what to do next, how far each fault is to be suspected, the ladder, the log, the setup."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from markupsafe import Markup
 
 from halfsplit.actions import JobView, job_view
-from halfsplit.actions.entering import last_tap
 from halfsplit.errors import Mistake
 from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
@@ -18,6 +16,7 @@ from halfsplit.model.job import Job, Run
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.web.drawings import ladder, machine_map, memory_grid, output_grid
+from halfsplit.web.entered import Entered, entered
 from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.next_part import NextPart, next_part, standing_of
 from halfsplit.web.proof import Proof, proofs_of
@@ -52,7 +51,7 @@ class JobPage:
         ladder: the ladder with the runs; empty before the first.
         rows: the log, newest first.
         newest: so many of them are shown at once; the others are folded away.
-        undo_line: what was entered last and can be taken back with one tap; "" = nothing.
+        entered: what was entered last, as long as it can be taken back with one tap; None = nothing.
         plan: the machine as a drawn map, hatched by suspicion as far as it is weighed.
         memory: modules by slots, and what runs showed of each pair.
         outputs: outputs by cables and monitors, likewise.
@@ -77,7 +76,7 @@ class JobPage:
     ladder: Markup
     rows: tuple[LogRow, ...]
     newest: int
-    undo_line: str
+    entered: Entered | None
     plan: Markup
     memory: Markup
     outputs: Markup
@@ -118,7 +117,7 @@ def job_page(visit: Visit) -> JobPage:
         ladder(rungs, columns, href=lambda run: f"/jobs/{row.number}/entries/{run}"),
         rows,
         NEWEST,
-        _undo_line(view, rows, visit.who, visit.now),
+        entered(visit, view),
         machine_plan(view, standing),
         *_grids(view),
         chips_of(view.course, book) if view.course is not None else (),
@@ -184,11 +183,3 @@ def days_untold(row: JobRow, now: datetime) -> int:
     """Return the days since the owner of an open job was last spoken to, 0 where it is not long."""
     days = (now - datetime.fromisoformat(row.contacted_at or row.opened_at)).days
     return days if row.is_open and days >= UNTOLD_DAYS else 0
-
-
-def _undo_line(view: JobView, rows: Sequence[LogRow], who: str, now: datetime) -> str:
-    """Return what the last tap entered, in a few words, as long as it can be taken back; "" where it cannot."""
-    tap = last_tap(view.lines, by=who, now=now + timedelta(seconds=1))  # it is read and tapped a moment later
-    said = [row.line for row in rows if row.entry == tap[0].entry] if tap else []
-    more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
-    return "".join([*said, more])

@@ -1,6 +1,6 @@
 """The log as rows of a page, the newest first, each in a few words."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -11,6 +11,7 @@ from halfsplit.job.lines import held_in_words, line_of, numbered_at, title_of, t
 from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
+from halfsplit.store.log import LogLine
 from halfsplit.text import entry_name
 from halfsplit.web.passing import plain_reason
 from halfsplit.web.texts import say
@@ -42,15 +43,22 @@ class LogRow:
     can_change: bool
 
 
-def log_rows(view: JobView, book: Book, currency: str) -> tuple[LogRow, ...]:
-    """Return the lines of a job's log, newest first; ``currency`` is that of every sum."""
+def log_rows(view: JobView, book: Book, currency: str, lines: Sequence[LogLine] | None = None) -> tuple[LogRow, ...]:
+    """Return the lines of a job's log, newest first.
+
+    Args:
+        view: the job.
+        book: the fault book.
+        currency: of every sum.
+        lines: those of its log that are asked for, in their order; None = all.
+    """
     job = view.job or Job()
     told, log = apply_corrections(job, [])
     standing = {entry.id: entry for entry in (*told, *log)}
     entered = {entry.id: entry for entry in (*job.told, *job.log)}
     names = entry_names(job, book)
     rows = []
-    for line in reversed(view.lines):
+    for line in reversed(view.lines if lines is None else lines):
         now = standing.get(line.entry)
         entry = now or entered.get(line.entry)
         is_correction = isinstance(entered.get(line.entry), Correct)

@@ -15,6 +15,7 @@ from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Job, Measure, Run, Seen, StopSeen
 from halfsplit.model.machine import Setup
+from halfsplit.web.entered import Entered, entered
 from halfsplit.web.entry_text import entry_text, fields_text
 from halfsplit.web.lone import lone_places
 from halfsplit.web.number_field import NumberField, number_field
@@ -38,6 +39,9 @@ ENDINGS: Mapping[str, Seen] = MappingProxyType(
 )
 """How a run went -> what that says of it."""
 
+CHECK = "check"
+"""In an address: the checks in whose run something was seen, parted by commas."""
+
 
 @dataclass(frozen=True)
 class Choice:
@@ -57,24 +61,36 @@ class Thing:
 
 
 @dataclass(frozen=True)
+class Group:
+    """Things under one heading."""
+
+    title: str
+    things: tuple[Thing, ...]
+
+
+@dataclass(frozen=True)
 class SeenPage:
     """What may be seen by the way.
 
     Args:
         number: of the job.
+        stay: the checks that it was come to from, as in its address.
+        entered: what was entered last, as long as it can be taken back.
         run: the check that the run was of, as the trade says it; "" = a run of the machine as it stands.
         asked: what the checks ask for, each with all that it may have shown: nobody has to look for it further down.
         endings: how the run went.
-        signs, looks: things with their choices.
+        signs, looks: things with their choices, by heading.
         numbers: fields for numbers from instruments.
     """
 
     number: int
+    stay: str
+    entered: Entered | None
     run: str
     endings: tuple[Choice, ...]
     asked: tuple[Thing, ...]
-    signs: tuple[Thing, ...]
-    looks: tuple[Thing, ...]
+    signs: tuple[Group, ...]
+    looks: tuple[Group, ...]
     numbers: tuple[NumberField, ...]
 
 
@@ -84,21 +100,21 @@ class MendPage:
 
     Args:
         number: of the job.
-        repairs: each repair with the places that it can be done at.
+        repairs: each repair with the places that it can be done at, by heading.
     """
 
     number: int
-    repairs: tuple[Thing, ...]
+    repairs: tuple[Group, ...]
 
 
 def show_seen(visit: Visit) -> Response:
-    """Answer with what may be seen by the way; ``check`` in the address names the checks in which it was."""
+    """Answer with what may be seen by the way, in a check or by itself."""
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
     standing = _standing(view.course.standing if view.course is not None else {})
     lone = lone_places(view.course, book)
     facts = facts_of(view.job or Job(), book, [])
-    checks = [book.checks[name] for name in visit.query.get("check", "").split(",") if name in book.checks]
+    checks = [book.checks[name] for name in visit.query.get(CHECK, "").split(",") if name in book.checks]
     made = [(check, entry) for check in checks for entry in placed_entries(check, standing, book, facts)]
     key = (
         "seen",
@@ -109,24 +125,26 @@ def show_seen(visit: Visit) -> Response:
         repr([(check.id, entry) for check, entry in made]),
     )
     page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, lone, book))
-    return show(visit, "seen", page)
+    return show(visit, "seen", replace(page, entered=entered(visit, view)))
 
 
 def _seen_page(
     number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, lone: frozenset[str], book: Book
 ) -> SeenPage:
-    """Return the page for what checks ask for, each entry with its check."""
+    """Return the page for what checks ask for, each entry with its check; what was entered last is put in later."""
     title, run = next(((check.title, entry) for check, entry in made if isinstance(entry, Run)), ("", Run("")))
     looks, signs = tuple(_looks(standing, lone, book)), tuple(_signs(run, book))
     asked = {_look_title(entry.what, lone, book) for _, entry in made if isinstance(entry, Inspect)}
     asked |= {book.signs[word].title for check, _ in made for word in check.asks if word in book.signs}
     return SeenPage(
         number,
+        ",".join(dict.fromkeys(check.id for check, _ in made)),
+        None,
         title,
         tuple(_endings(run, book)),
         tuple(thing for thing in (*looks, *signs) if thing.title in asked),
-        signs,
-        looks,
+        _grouped(signs),
+        _grouped(sorted(looks, key=lambda thing: thing.group.casefold())),
         tuple(_numbers(standing, lone, book)),
     )
 
@@ -136,7 +154,17 @@ def show_mend(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     book, standing = view.on_file.book, _standing(view.course.standing if view.course is not None else {})
     repairs = _repairs(standing, lone_places(view.course, book), book)
-    return show(visit, "mend", MendPage(visit.number, tuple(repairs)))
+    return show(
+        visit, "mend", MendPage(visit.number, _grouped(sorted(repairs, key=lambda thing: thing.group.casefold())))
+    )
+
+
+def _grouped(things: Iterable[Thing]) -> tuple[Group, ...]:
+    """Return things by their headings, each in the order in which it comes first."""
+    groups: dict[str, list[Thing]] = {}
+    for thing in things:
+        groups.setdefault(thing.group, []).append(thing)
+    return tuple(Group(title, tuple(each)) for title, each in groups.items())
 
 
 def _standing(setups: Mapping[str, Setup]) -> Setup:

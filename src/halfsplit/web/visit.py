@@ -24,6 +24,12 @@ MOST_TEXT_BYTES = 200_000
 MOST_PHOTOS = 4
 YEAR_SECONDS = 31_536_000
 
+SEE_OTHER = 303
+
+BY_ITSELF = "X-Follow"
+"""The header of a form that a page sends by itself: what it entered is the answer, and Content-Location says where it
+leads to; a browser is sent on there."""
+
 
 @dataclass(frozen=True)
 class Visit:
@@ -74,22 +80,30 @@ class Visit:
 
 Handler = Callable[[Visit], Response]
 Refuser = Callable[[Visit, InputError], Response]
+Teller = Callable[[Visit, str], Response]
 
 
-def visited(handler: Handler, desk: Desk, refuse: Refuser) -> Callable[[Request], Awaitable[Response]]:
+def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Callable[[Request], Awaitable[Response]]:
     """Return what answers a request by a handler, which may take its time without holding up others.
 
     Args:
         handler: makes the answer.
         desk: what it is made from.
         refuse: makes the answer where the handler says no.
+        tell: makes the answer where a page of a job sent a form by itself.
     """
+
+    def handled(visit: Visit, request: Request) -> Response:
+        response = handler(visit)
+        if response.status_code == SEE_OTHER and "number" in visit.path and BY_ITSELF in request.headers:
+            return tell(visit, response.headers["Location"])
+        return response
 
     async def answer(request: Request) -> Response:
         visit = await read_visit(request, desk)
         try:
             _check_token(visit, request)
-            response = await run_in_threadpool(handler, visit)
+            response = await run_in_threadpool(handled, visit, request)
         except InputError as error:
             response = await run_in_threadpool(refuse, visit, error)
         if request.cookies.get(TOKEN) != visit.token:
@@ -141,4 +155,4 @@ def _check_token(visit: Visit, request: Request) -> None:
 
 def go_to(address: str) -> Response:
     """Return the answer that sends a browser on to a page, after something was entered."""
-    return RedirectResponse(address, 303)
+    return RedirectResponse(address, SEE_OTHER)

@@ -45,26 +45,67 @@ async function send(form, button) {
   if (button?.name) fields.append(button.name, button.value);
   document.getElementById("offline")?.remove();
   main.setAttribute("aria-busy", "true");
+  let to = null;
   try {
     const body = new URLSearchParams(fields), headers = { "X-Follow": "1" };
     const answer = await fetch(form.getAttribute("action"), { method: "POST", body, headers });
-    const page = read(await answer.text());
-    if (mine === turn) show(answer, page, form);
+    const said = read(await answer.text());
+    to = answer.headers.get("Content-Location");
+    if (mine !== turn) return;
+    if (!to) return show(answer, said, form, answer.url); // refused
+    const all = isAll(said, to);
+    tell(said);
+    if (all) return;
+    const rest = await Promise.all([fetch(to), painted()]).then(([rest]) => rest);
+    const page = read(await rest.text());
+    if (mine === turn) show(rest, page, form, to);
   } catch {
-    const said = document.createElement("p");
-    Object.assign(said, { id: "offline", className: "stop", textContent: main.dataset.offline });
-    said.setAttribute("role", "alert");
-    form.before(said);
+    if (mine === turn) tellOffline(form, main, to);
   } finally {
     underWay.delete(form);
     if (mine === turn) main.removeAttribute("aria-busy");
   }
 }
 
-function show(answer, page, form) {
-  const to = new URL(answer.headers.get("Content-Location") ?? answer.url, location.href);
-  const isHere = answer.ok && to.pathname === location.pathname;
-  if (isHere && namesOf(page) && namesOf(page) === namesOf(document)) {
+// What was entered stands there before all that follows from it.
+function tell(said) {
+  if (!document.querySelector("[data-part=entered]")) {
+    const part = document.createElement("div");
+    part.dataset.part = "entered";
+    document.querySelector("main").prepend(part);
+  }
+  renew(said);
+}
+
+const isHere = (to) => new URL(to, location.href).pathname === location.pathname;
+
+// Nothing else on this page follows from it.
+const isAll = (said, to) => isHere(to) && namesOf(said) === namesOf(document);
+
+// The next frame is on the screen; where nobody looks there is none.
+function painted() {
+  return new Promise((go) => {
+    requestAnimationFrame(() => setTimeout(go));
+    setTimeout(go, MOST_FRAME_MS);
+  });
+}
+const MOST_FRAME_MS = 100;
+
+function tellOffline(form, main, to) {
+  const said = document.createElement("p");
+  Object.assign(said, { id: "offline", className: "stop", textContent: to ? main.dataset.offlineAfter : main.dataset.offline });
+  said.setAttribute("role", "alert");
+  if (to) {
+    const again = Object.assign(document.createElement("button"), { type: "button", textContent: main.dataset.again });
+    again.addEventListener("click", () => (isHere(to) ? location.reload() : location.assign(to)));
+    said.append(" ", again);
+  }
+  form.before(said);
+}
+
+function show(answer, page, form, address) {
+  const to = new URL(address, location.href), stays = answer.ok && isHere(to);
+  if (stays && namesOf(page) && namesOf(page) === namesOf(document)) {
     const goesOn = form.closest("#live"); // all else stays where it was tapped
     renew(page);
     form.reset();
@@ -81,7 +122,7 @@ function show(answer, page, form) {
   document.body = document.adoptNode(page.body);
   scrollTo(0, 0);
   if (answer.ok) {
-    history[isHere ? "replaceState" : "pushState"](null, "", to);
+    history[stays ? "replaceState" : "pushState"](null, "", to);
     path = location.pathname;
   }
   begin();

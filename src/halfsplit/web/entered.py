@@ -1,0 +1,73 @@
+"""What a tap has entered, in a few words, with the way to take it back.
+
+A page that sends a form by itself is answered with that alone, and with where the form leads to: what was entered
+stands on the page at once, and what follows from it is fetched behind it.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from starlette.responses import Response
+
+from halfsplit.actions import JobView, job_view
+from halfsplit.actions.entering import last_tap
+from halfsplit.web.log_rows import log_rows
+from halfsplit.web.screen import show
+from halfsplit.web.texts import say
+from halfsplit.web.visit import Visit
+
+STAY = "stay"
+"""The field of a form that leads back to the page of what is seen by the way; it says the checks in its address."""
+
+
+@dataclass(frozen=True)
+class Entered:
+    """What somebody entered last, as long as it can be taken back.
+
+    Args:
+        entry: the id of the last entry of the tap.
+        line: what that says, in a few words, and how many more there were.
+    """
+
+    entry: str
+    line: str
+
+
+@dataclass(frozen=True)
+class EnteredPage:
+    """What a tap has entered.
+
+    Args:
+        number: of the job.
+        entered: it, or None where nothing can be taken back.
+        stay: the checks of the page of what is seen by the way that it was tapped on; None = another page.
+    """
+
+    number: int
+    entered: Entered | None
+    stay: str | None
+
+
+def show_entered(visit: Visit, to: str) -> Response:
+    """Answer a page that sent a form by itself with what that entered, and with where it leads to."""
+    view, stay = job_view(visit.desk.bench, visit.number), staying(visit)
+    if stay is not None and view.row.is_open:
+        visit.desk.weigher.ask(visit.number)  # the sheet, where that is seen to, is not looked at for now
+    answer = show(visit, "entered", EnteredPage(visit.number, entered(visit, view), stay))
+    answer.headers["Content-Location"] = to
+    return answer
+
+
+def staying(visit: Visit) -> str | None:
+    """Return the checks of the page of what is seen by the way that was tapped on; None = another page."""
+    return visit.one(STAY) if STAY in visit.fields else None
+
+
+def entered(visit: Visit, view: JobView) -> Entered | None:
+    """Return what the last tap entered, as long as whoever is at the page can take it back; None where that is over."""
+    tap = last_tap(view.lines, by=visit.who, now=visit.now + timedelta(seconds=1))  # it is read and tapped later
+    if not tap:
+        return None
+    (row,) = log_rows(view, view.on_file.book, visit.settings.currency, tap[-1:])
+    more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
+    return Entered(row.entry, f"{row.line}{more}")

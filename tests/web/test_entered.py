@@ -1,0 +1,114 @@
+"""A form that a page sends by itself is answered with what it entered and where it leads to; a browser is sent on."""
+
+import pytest
+from starlette.testclient import TestClient
+from web_reader import HOME, Browser, Reader
+
+from halfsplit.web import make_app
+
+FOLLOW = {"X-Follow": "1"}
+LOOK = "inspect: {at: outlet, seen: fine}"
+
+
+@pytest.fixture
+def opened(desk):
+    browser = Browser(desk)
+    browser.open("/new")
+    browser.press("Open the job")
+    return browser
+
+
+@pytest.fixture
+def client(desk, opened):
+    with TestClient(make_app(desk), base_url=HOME, follow_redirects=False) as client:
+        client.get(opened.address)
+        yield client
+
+
+def send(client, address, headers=FOLLOW, **fields):
+    return client.post(address, data={"token": client.cookies["halfsplit_token"], **fields}, headers=headers)
+
+
+def part(answer):
+    (found,) = Reader(answer.text).root.all("div", data_part="entered")
+    return found
+
+
+def test_the_answer_says_what_was_entered_and_where_it_leads_to(opened, client):
+    answer = send(client, f"{opened.address}/note", words="smells of dust")
+    assert answer.status_code == 200
+    assert answer.headers["Content-Location"] == f"{opened.address}#next"
+    assert part(answer).text == "smells of dust Take it back"
+    sheet = client.get(opened.address)
+    assert "smells of dust" in Reader(sheet.text).root.all("ol", class_="log")[0].text
+    assert part(sheet).everything()[0].attrs == part(answer).everything()[0].attrs
+    assert part(sheet).text == part(answer).text
+
+
+def test_the_answer_is_a_small_part_of_the_page_that_it_leads_to(opened, client):
+    answer = send(client, f"{opened.address}/note", words="smells of dust")
+    assert 20 * len(answer.text) < len(client.get(opened.address).text)
+
+
+def test_of_two_entries_of_one_tap_the_last_is_said_and_the_other_counted(opened, client):
+    unsure = f"- {LOOK.replace('fine', 'unsure')}"
+    card = {"reason": "not_sure", "title": "counter run", "proposal": "counter_run", "unsure": unsure}
+    answer = send(client, f"{opened.address}/pass", **card)
+    assert part(answer).text == "not sure: counter run and 1 more Take it back"
+    assert part(answer).all("form")[0].attrs["data-entry"] == "decide_1"
+
+
+def test_it_is_entered_once(opened, client):
+    for headers in (FOLLOW, {}):
+        before = opened.open(opened.address).all("ol", class_="log")[0].text.count("smells of dust")
+        send(client, f"{opened.address}/note", headers=headers, words="smells of dust")
+        assert opened.open(opened.address).all("ol", class_="log")[0].text.count("smells of dust") == before + 1
+
+
+def test_without_asking_for_it_a_browser_is_sent_on(opened, client):
+    answer = send(client, f"{opened.address}/note", headers={}, words="smells of dust")
+    assert (answer.status_code, answer.headers["Location"]) == (303, f"{opened.address}#next")
+    assert "Content-Location" not in answer.headers
+
+
+def test_what_is_refused_leads_nowhere(opened, client):
+    answer = send(client, f"{opened.address}/enter", entry="run: {reached: the_moon}")
+    assert answer.status_code == 422
+    assert "Content-Location" not in answer.headers
+    foreign = client.post(f"{opened.address}/note", data={"token": "no", "words": "x"}, headers=FOLLOW)
+    assert "HS801" in foreign.text
+    assert "Content-Location" not in foreign.headers
+
+
+def test_what_is_of_no_job_is_sent_on_as_ever(opened, client):
+    answer = send(client, "/who", who="AB", back="/?q=storm")
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/?q=storm")
+
+
+@pytest.mark.parametrize(
+    ("stay", "to"),
+    [
+        ({}, "#next"),
+        ({"stay": ""}, "/seen"),
+        ({"stay": "counter_run,outlet_look"}, "/seen?check=counter_run,outlet_look"),
+    ],
+)
+def test_where_there_may_be_more_to_enter_the_page_stays(opened, client, stay, to):
+    for headers in (FOLLOW, {}):
+        answer = send(client, f"{opened.address}/enter", headers=headers, entry=LOOK, **stay)
+        where = answer.headers["Content-Location" if headers else "Location"]
+        assert where == f"{opened.address}{to}"
+    assert send(client, f"{opened.address}/undo", **stay).headers["Content-Location"] == f"{opened.address}{to}"
+
+
+def test_where_it_stays_leads_to_no_other_page_whatever_is_sent(opened, client):
+    answer = send(client, f"{opened.address}/enter", headers={}, entry=LOOK, stay="x#/../..//elsewhere\r\nA: b")
+    assert answer.headers["Location"] == f"{opened.address}/seen?check=x%23%2F..%2F..%2F%2Felsewhere%0D%0AA%3A%20b"
+
+
+def test_a_job_whose_sheet_is_not_looked_at_is_weighed_all_the_same(opened, client, desk):
+    desk.weigher.work_off()
+    send(client, f"{opened.address}/enter", entry=LOOK, stay="")
+    desk.weigher.work_off()
+    page = opened.open(opened.address)
+    assert page.all("div", id="live")[0].attrs["data-refresh"] == ""
