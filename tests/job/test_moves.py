@@ -1,5 +1,9 @@
 """What the entries of the log do to the roots."""
 
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from folding import BOOK, fold, reading, root, weigh_log
@@ -105,6 +109,40 @@ def test_harm_counts_each_power_up():
     chance = BOOK.faults["supply_no_standby"].patterns[2].harm.chance.p
     killer = root(fold("run: {reached: log_in, of: 10}"), "supply_no_standby")
     assert killer.moves[0].matrix[3, 4] == pytest.approx(1.0 - (1.0 - chance) ** 10)
+
+
+def test_of_several_victims_each_is_harmed_or_not_by_itself():
+    found = 0
+    for killer in fold("run: {reached: log_in, of: 3}", machine=MEMORY).evidence.roots:
+        pairs = [name for name in killer.states if name.count("+harm:") == 2]
+        for both in pairs:
+            pattern, first, second = both.split("+")
+            rows = [killer.states.index(name) for name in (pattern, f"{pattern}+{first}", f"{pattern}+{second}", both)]
+            none, one, other, two = killer.moves[0].matrix[rows[0], rows]
+            p, q = (one + two), (other + two)
+            assert (none, one, other, two) == pytest.approx(((1 - p) * (1 - q), p * (1 - q), q * (1 - p), p * q))
+            found += p > 0.0 and q > 0.0
+    assert found
+
+
+def test_a_fold_is_the_same_whatever_order_sets_come_in():
+    """Text is hashed anew in each process, so that sets come in another order."""
+    code = (
+        "from folding import fold\n"
+        "log = ('run: {not: starts}', 'run: {output: board, reached: log_in, of: 5}')\n"
+        "roots = fold(*log, machine='{memory: [8, 8], card: {}}').evidence.roots\n"
+        "print([(root.id, [move.matrix.tolist() for move in root.moves]) for root in roots])"
+    )
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2", "3", "4")
+    }
+    assert len(said) == 1
 
 
 def test_no_root_has_more_than_eight_states():

@@ -35,23 +35,25 @@ def cure_matrix(plan: Plan, *, goes: float = 0.0, comes: float = 0.0, mends: dic
 
 
 def harm_matrix(plan: Plan, change: Powered) -> Floats | None:
-    """Return the matrix of the harm that may be done in so many power-ups; None where none may be."""
+    """Return the matrix of the harm that may be done in so many power-ups; None where none may be.
+
+    Each victim is harmed or not by itself, whatever comes to the others.
+    """
     names = {(state.pattern.id, state.victims): row for row, state in enumerate(plan.states, 1)}
     together = change.together.footholds
-    matrix = np.eye(1 + len(plan.states))
+    size = 1 + len(plan.states)
+    matrix, moved = np.eye(size), False
     victims = {victim for state in plan.states for victim in state.victims if victim.unit in together}
-    moved = False
-    for row, state in enumerate(plan.states, 1):
-        harm = state.pattern.harm
-        own: frozenset[Foothold] = frozenset(f for at in state.at for f in plan.footholds.get(at, ()))
-        if harm is None or own.isdisjoint(together):
-            continue
-        for victim in victims - set(state.victims):
-            more = tuple(sorted((*state.victims, victim), key=lambda one: one.unit))
-            into = names.get((state.pattern.id, more))
-            if into is not None and victim.fault == harm.as_fault:
+    for victim in sorted(victims, key=lambda one: (one.unit, one.fault)):
+        step = np.eye(size)
+        for row, state in enumerate(plan.states, 1):
+            harm = state.pattern.harm
+            own: frozenset[Foothold] = frozenset(f for at in state.at for f in plan.footholds.get(at, ()))
+            if harm is None or own.isdisjoint(together) or victim.fault != harm.as_fault or victim in state.victims:
+                continue
+            into = names.get((state.pattern.id, tuple(sorted((*state.victims, victim), key=lambda one: one.unit))))
+            if into is not None:
                 p = 1.0 - (1.0 - harm.chance.p) ** change.times
-                matrix[row, into] += matrix[row, row] * p
-                matrix[row, row] *= 1.0 - p
-                moved = True
+                step[row, row], step[row, into], moved = 1.0 - p, p, True
+        matrix = matrix @ step
     return matrix if moved else None

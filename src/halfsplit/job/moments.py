@@ -221,7 +221,7 @@ class Walker:
             together = self._now(host)
             if together.used == (output,):
                 sockets = [pair for pair in self._pairs(together) if self.gatherer.is_socket(pair.joint)]
-                self.changes += [Mated(pair, again=True) for pair in sockets]
+                self.changes += [Mated(pair, again=True) for pair in sorted(sockets, key=str)]
 
     def _go_to(self, wanted: Setups, *, repair: str = "") -> None:
         """Change the setups that there are into the wanted ones, and note what that does."""
