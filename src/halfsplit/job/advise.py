@@ -327,10 +327,8 @@ class _Adviser:
         return tuple(found)
 
     def _leading(self, p: Floats) -> tuple[Leading, ...]:
-        order = sorted(range(len(p)), key=lambda n: (-p[n], self._outlook.faults[n]))[:LEADING]
-        return tuple(
-            Leading(self._outlook.faults[n], self._titles[n], float(p[n])) for n in order if p[n] >= LEAST_LEADING
-        )
+        likely = [(-each, self._outlook.faults[n], n) for n, each in enumerate(p.tolist()) if each >= LEAST_LEADING]
+        return tuple(Leading(name, self._titles[n], -each) for each, name, n in sorted(likely)[:LEADING])
 
     def _risky(self, risk: float) -> tuple[StopPoint, ...]:
         if risk < self._rates.risk:

@@ -164,20 +164,20 @@ class Groups:
 def spread(runs: Sequence[Groups]) -> Iterator[Totals]:
     """Yield the totals of the groups of each run."""
     batch: list[Groups] = []
+    bits = groups = rows = 0
     for run in runs:
-        if batch and not _go_together([*batch, run]):
+        bits, groups, rows = max(bits, run.spreader.bits), groups + len(run.members), rows + _rows_of(run)
+        if batch and not _go_together(bits, groups, rows):
             yield from _spread(batch)
-            batch = []
+            batch, bits, groups, rows = [], run.spreader.bits, len(run.members), _rows_of(run)
         batch.append(run)
     if batch:
         yield from _spread(batch)
 
 
-def _go_together(runs: Sequence[Groups]) -> bool:
-    """Return whether the groups of some runs are few enough for one table, and for one number to tell its lines."""
-    bits = max(run.spreader.bits for run in runs)
-    groups = sum(len(run.members) for run in runs)
-    return groups < 1 << _KEY_BITS - _STOP_BITS - 2 * bits and sum(map(_rows_of, runs)) <= MOST_ROWS_AT_ONCE
+def _go_together(bits: int, groups: int, rows: int) -> bool:
+    """Return whether so many groups are few enough for one table, and for one number to tell its lines."""
+    return groups < 1 << _KEY_BITS - _STOP_BITS - 2 * bits and rows <= MOST_ROWS_AT_ONCE
 
 
 def _rows_of(run: Groups) -> int:
