@@ -31,7 +31,7 @@ class Blind:
     ) -> None:
         kinds, repairs = needs.shape
         needs = np.column_stack([needs, clean])  # proving is what mends the worlds without a fault
-        self._cents = np.append(cents, due)[:, None]
+        self._cents = np.append(cents, due)
         self._needs = needs.astype(np.float64)
         self._clean = clean
         self._proof = proof
@@ -51,23 +51,39 @@ class Blind:
         """
         order = np.argsort(-self._many[kinds], kind="stable")  # those that need most come first
         weights, kinds = weights[order], kinds[order]
-        rate = (self._needs[kinds].T @ weights) / np.maximum(self._cents, _TINY)
-        first = np.argsort(-rate, axis=0, kind="stable")
-        repairs, branches = rate.shape
+        first = _best_first((weights.T @ self._needs[kinds]) / np.maximum(self._cents, _TINY))
+        branches, repairs = first.shape
         place = np.full((repairs + 1, branches), -1, dtype=np.int32)
-        np.put_along_axis(place, first, np.arange(repairs, dtype=np.int32)[:, None], axis=0)
+        place[first, np.arange(branches)[:, None]] = np.arange(repairs, dtype=np.int32)
         many, members = self._many[kinds], self._members[kinds]
         last = place[members[:, 0]]
         for column in range(1, members.shape[1]):
             more = np.count_nonzero(many > column)
             np.maximum(last[:more], place[members[:more, column]], out=last[:more])
         last[self._never[kinds]] = repairs
-        flat = last.ravel() + np.tile(np.arange(branches) * (repairs + 1), len(kinds))
-        mended = np.bincount(flat, weights.ravel(), (repairs + 1) * branches).reshape(branches, repairs + 1).T[:-1]
-        all_mended = np.cumsum(mended, axis=0)
-        left = weights.sum(axis=0) - np.vstack([np.zeros((1, branches)), all_mended])
-        left = np.maximum(left, 0.0)
-        spent = np.cumsum(self._cents[first, 0] * left[:-1], axis=0)
+        last += np.arange(branches, dtype=np.int32) * (repairs + 1)
+        mended = np.bincount(last.ravel(), weights.ravel(), (repairs + 1) * branches).reshape(branches, repairs + 1)
+        all_mended = np.cumsum(mended[:, :-1], axis=1)
+        every = weights.sum(axis=0)
+        left = np.empty((branches, repairs + 1))
+        left[:, 0] = every
+        np.maximum(every[:, None] - all_mended, 0.0, out=left[:, 1:])
+        paid = np.cumsum(self._cents[first] * left[:, :-1], axis=1)
+        paid += left[:, 1:] * self._stopping
+        paid += self._proof * all_mended
         clean = weights[self._clean[kinds]].sum(axis=0)  # what is mended by its proof alone owes no other
-        proved = all_mended - np.where(np.arange(repairs)[:, None] >= place[repairs - 1], clean, 0.0)
-        return np.asarray((spent + self._proof * proved + left[1:] * self._stopping).min(axis=0))
+        paid -= np.where(np.arange(repairs) >= place[repairs - 1, :, None], self._proof * clean[:, None], 0.0)
+        return np.asarray(paid.min(axis=1))
+
+
+def _best_first(rate: Floats) -> Ints:
+    """Return the columns of each row, the highest first, equal ones in their order; shape as that of ``rate``.
+
+    Sorted as whole numbers that carry their column in the low bits, which is several times as fast as by reference:
+    rates that differ by less than 1 in 2^40 of the row's highest are equal.
+    """
+    bits = int(rate.shape[1]).bit_length()
+    scale = (1 << 40) / np.maximum(rate.max(axis=1, keepdims=True, initial=0.0), _TINY)
+    keys = ((1 << 40) - (rate * scale).astype(np.int64)) << bits | np.arange(rate.shape[1])
+    keys.sort(axis=1)
+    return np.asarray(keys & ((1 << bits) - 1))
