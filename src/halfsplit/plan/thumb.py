@@ -211,8 +211,8 @@ class Thumb:
             is_open: the openings that are made, shape (O,).
             is_done: the actions that are done, shape (A,).
             is_bad: whether a re-check showed that something is wrong.
-            among: the checks thought of; None = all.  Of the repairs those that may well cure something are then
-                thought of as well, and else all.
+            among: the checks thought of; None = all.  Then only what comes first counts: of the repairs those are
+                thought of that may well cure something, and cost no more than the best of these checks leaves to pay.
 
         Returns:
             P(branch) x cents; infinity for what is done or changes nothing.
@@ -221,6 +221,8 @@ class Thumb:
         p = float(rows.weights.sum())
         own = self.cents[:, rows.order] @ rows.weights + p * ((self.chain & ~is_open) @ self.opening_cents)
         guess = np.full(len(self.cents), np.inf)
+        as_it_is = self._branches(rows.weights[:, None], rows) if len(rows.order) else None
+        without, seen = (self._left(as_it_is, is_bad=each) for each in (False, is_bad))
         checks = self.checks if among is None else among
         checks = checks[~is_done[checks]]
         if self.tells is not None and len(checks) and len(rows.order):
@@ -233,8 +235,12 @@ class Thumb:
             to_pay = self._thumb(branches, is_bad=is_bad)
             to_pay = np.where(columns == self._held, self._if_held(rows), to_pay)
             guess[checks] = own[checks] + np.bincount(self.columns[columns], to_pay, len(self.cents))[checks]
-            self._count_once(guess, own, checks[self._starts[checks]], rows, is_bad=is_bad)
-        self._guess_repairs(weights, own, is_done, guess, 0.0 if among is None else LEAST_CURED * p)
+            self._count_once(guess, own, checks[self._starts[checks]], rows, seen, is_bad=is_bad)
+        repairs = self.repairs[~is_done[self.repairs]]
+        if among is not None:
+            saves = (guess[checks] < seen + own[checks]) & (guess[checks] <= seen)
+            repairs = repairs[own[repairs] <= guess[checks][saves].min(initial=np.inf)]
+        self._guess_repairs(weights, own, repairs, guess, without, 0.0 if among is None else LEAST_CURED * p)
         return guess
 
     def _if_held(self, rows: "_Rows") -> float:
@@ -247,12 +253,13 @@ class Thumb:
         look_on = known + self.cents_a_bit * float(_bits(np.add.reduceat(told, rows.starts)[:, None])[0])
         return min(look_on, self.situation.comeback * (float(told.sum()) - clean))
 
-    def _count_once(self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", *, is_bad: bool) -> None:
+    def _count_once(
+        self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", without: float, *, is_bad: bool
+    ) -> None:
         """Take what starting it again tells anyway off all checks that start it, but for the best of them."""
         if self._again is None or not len(starts):
             return
         told = self._again[rows.place] * rows.weights[:, None]
-        without = float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
         saves = max(0.0, without - float(self._thumb(self._branches(told, rows), is_bad=is_bad).sum()))
         others = np.delete(starts, np.argmin(guess[starts]))
         guess[others] = np.minimum(guess[others] + saves, np.maximum(guess[others], own[others] + without))
@@ -264,7 +271,7 @@ class Thumb:
         sets, place = np.unique(np.concatenate([self.set_of[worlds], self.set_of[into]]), return_inverse=True)
         return _Move(worlds, into, sets, place.ravel())
 
-    def _guess_repairs(self, weights: Floats, own: Floats, is_done: Bools, guess: Floats, least: float) -> None:
+    def _guess_repairs(self, weights: Floats, own: Floats, thought_of: Ints, guess: Floats, without: float, least: float) -> None:
         """Fill in what each repair leaves to pay: only the sums over what it moves are made anew.
 
         What its re-check would tell anyway, had nothing been done, is no credit of the repair.
@@ -276,7 +283,7 @@ class Thumb:
         prices = np.stack([np.ones(len(self.known)), self.known, self.stop_open, ~self.clean * 1.0])
         sums = then @ prices[:, :worlds].T  # for bad and fine: its chance, cost if known, cost at the end, P(not clean)
         repairs, after, by_set = [], [sums], [sets]  # the first is to do nothing and start it once more
-        for n in self.repairs[~is_done[self.repairs]].tolist():
+        for n in thought_of.tolist():
             move = self._moves[n]
             moved = weights[move.worlds] * self.goes[n, move.worlds]
             cured = float(moved.sum())
@@ -302,16 +309,18 @@ class Thumb:
         ends = np.minimum(end[:, 1], p[:, 1] * self.situation.replacing) if can_replace else end[:, 1]
         proved = self.proof * p[:, 1] + self.situation.comeback * dirty[:, 1]
         left = bad + np.minimum(np.minimum(to_pay[:, 1], ends), proved)
-        without = self.by_thumb(weights)
         told_anyway = max(0.0, without - float(left[0]))
         guess[repairs] = own[repairs] + np.minimum(left[1:] + told_anyway, np.maximum(left[1:], without))
 
     def by_thumb(self, weights: Floats, *, is_bad: bool = False) -> float:
         """Return what is left to pay by the rule of thumb, P(branch) x cents."""
         rows = self._rows(weights)
-        if not len(rows.order):
-            return 0.0
-        return float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
+        branches = self._branches(rows.weights[:, None], rows) if len(rows.order) else None
+        return self._left(branches, is_bad=is_bad)
+
+    def _left(self, branches: "_Branches | None", *, is_bad: bool) -> float:
+        """Return the rule of thumb for one branch, 0 for none."""
+        return float(self._thumb(branches, is_bad=is_bad)[0]) if branches is not None else 0.0
 
     def _branches(self, told: Floats, rows: "_Rows") -> "_Branches":
         """Return what the rule of thumb needs to know of branches; ``told`` has their weights, shape (n, branches)."""
