@@ -67,7 +67,7 @@ def test_what_is_kept_is_what_would_be_walked_anew(length):
     for n in range(length):
         kept.walks(*walked(*LOG[:n], kept=kept))
     walker, facts = walked(*LOG[:length], kept=kept)
-    walks, anew = kept.walks(walker, facts), Walks(walker, BOOK, facts)
+    walks, anew = kept.walks(walker, facts), Walks(walker, BOOK, facts, {})
     again, _ = walked(*LOG[:length], kept=kept)
     assert kept.walks(again, facts) is walks
     for check in BOOK.checks.values():

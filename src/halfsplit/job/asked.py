@@ -66,8 +66,13 @@ def placed_entries(
     Returns:
         As ``entries_of``, without looks and numbers of what is not there, and without taking out what is not in.
     """
+    return place_entries(entries_of(check, book, facts), standing, book)
+
+
+def place_entries(entries: Iterable[Entry], standing: Setup, book: Book) -> tuple[Entry, ...]:
+    """Return the entries of a check as they are made on one machine, as ``placed_entries`` does."""
     log: list[Entry] = []
-    for entry in entries_of(check, book, facts):
+    for entry in entries:
         match entry:
             case Run():
                 log.append(replace(entry, swaps=MappingProxyType(_changing(entry, standing))))

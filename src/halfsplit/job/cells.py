@@ -125,7 +125,9 @@ class Present:
         self.cell = np.zeros(int(many.sum()), dtype=np.int64)
         self.cell[np.arange(len(world)) + world + 1] = placed.cell[root, states[world, root]]
         order = np.argsort(self.cell, kind="stable")
-        self._by_cell, self._world = self.cell[order], np.repeat(np.arange(len(states)), many)[order]
+        self._world = np.repeat(np.arange(len(states)), many)[order]
+        counts = np.bincount(self.cell, minlength=len(placed.fresh))
+        self._begin = np.concatenate([[0], np.cumsum(counts)])  # where the worlds of each cell begin
         place = root * roots.states + states[world, root]
         found = np.bincount(place, weights=weights[world], minlength=len(roots.names) * roots.states)
         here: Floats = np.asarray(found, dtype=np.float64).reshape(-1, roots.states)
@@ -136,11 +138,12 @@ class Present:
 
     def lines_of(self, cells: Ints) -> tuple[Ints, Ints]:
         """Return where some cells are there: world by world, the place of the cell among them, and the world."""
-        begin, end = (np.searchsorted(self._by_cell, cells, side=side) for side in ("left", "right"))
-        which = np.repeat(np.arange(len(cells)), end - begin)
-        world = self._world[
-            np.arange(len(which)) + np.repeat(begin - np.cumsum(end - begin) + (end - begin), end - begin)
-        ]
+        last = len(self._begin) - 1
+        begin, end = self._begin[np.minimum(cells, last)], self._begin[np.minimum(cells + 1, last)]
+        here = np.flatnonzero(end > begin)
+        begin, many = begin[here], (end - begin)[here]
+        which = np.repeat(here, many)
+        world = self._world[np.arange(len(which)) + np.repeat(begin - np.cumsum(many) + many, many)]
         order = np.argsort(world, kind="stable")
         return which[order], world[order]
 

@@ -4,7 +4,7 @@ A machine that starts and shows no picture may stand at any rung: a run without 
 froze and one that has loaded its system are one ending, unless a sign that was asked for proves more.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from types import MappingProxyType
@@ -105,6 +105,19 @@ class Eyes:
         self._watched_seconds = 60.0 * minutes
         self._endings: dict[tuple[object, ...], Ending] = {}
         self._seen: dict[tuple[int, tuple[bool, ...]], RunSeen] = {}
+        self._same: dict[RunSeen, RunSeen] = {}
+        self._coded: dict[int, RunSeen] = {}
+
+    def seen_coded(self, code: int, read: Callable[[int], tuple[int, tuple[bool, ...]]]) -> RunSeen:
+        """Return what is seen of a run by a code of where it stopped and what was visible; equal ones are one object.
+
+        Args:
+            code: the code; it must mean the same whenever these signs are asked for.
+            read: reads it.
+        """
+        if code not in self._coded:
+            self._coded[code] = self.seen(*read(code))
+        return self._coded[code]
 
     def seen(self, stop: int, visible: Sequence[bool]) -> RunSeen:
         """Return what is seen of a run that stopped there, with these of the signs asked for visible."""
@@ -112,9 +125,8 @@ class Eyes:
         if key not in self._seen:
             is_lit = any(was for was, is_picture in zip(visible, self._pictures, strict=True) if is_picture)
             proved = max((rung for rung, was in zip(self._proves, visible, strict=True) if was), default=-1)
-            self._seen[key] = RunSeen(
-                self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, key[1], strict=True))
-            )
+            seen = RunSeen(self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, key[1], strict=True)))
+            self._seen[key] = self._same.setdefault(seen, seen)
         return self._seen[key]
 
     def _ending(self, stop: int, proved: int, *, is_lit: bool) -> Ending:

@@ -24,6 +24,7 @@ from halfsplit.job.units import OWNER, gatherer_of
 from halfsplit.job.walks import Walks
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence
+from halfsplit.model.job import Entry
 from halfsplit.model.machine import Standing
 
 MOST_KEPT = 6_000
@@ -61,6 +62,7 @@ class Kept:
         self._roots: dict[Key, Roots] = {}
         self._placed: dict[tuple[int, int], tuple[Sequence[Plan], Placed]] = {}
         self._walks: dict[Hashable, Walks] = {}
+        self._asked: dict[str, dict[str, tuple[Entry, ...]]] = {}
 
     def make_room(self) -> None:
         """Forget all where there is too much of it."""
@@ -74,8 +76,11 @@ class Kept:
 
     def walks(self, walker: Walker, facts: Mapping[str, object]) -> Walks:
         """Return what can come next from a state of the bench; one object for the same state and facts."""
-        key = (walker.state(), repr(sorted(facts.items())))
-        walks = self._walks.pop(key, None) or Walks(walker, self.book, facts)
+        known = repr(sorted(facts.items()))
+        key = (walker.state(), known)
+        walks = self._walks.pop(key, None)
+        if walks is None:
+            walks = Walks(walker, self.book, facts, self._asked.setdefault(known, {}))
         self._walks[key] = walks  # the last one used is the last to be forgotten
         if len(self._walks) > MOST_STATES_OF_BENCH:
             del self._walks[next(iter(self._walks))]

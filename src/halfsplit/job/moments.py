@@ -57,7 +57,7 @@ class Walker:
         self.mated: set[Pair] = set()
         self.last_at: dict[str, Pair] = {}
         for setup in self.intake.values():
-            self._note_mated(self._pairs(gatherer.together(setup)))
+            self._note_mated(gatherer.together(setup).pairs)
         self.open: set[str] = set()
         self.made: set[str] = set()
         self.first_after: set[str] = set()
@@ -163,7 +163,7 @@ class Walker:
     def _looked_at(self, at: str, number: str, together: Together) -> frozenset[str | Pair]:
         """Return the units or pairs at a place; what was taken out is looked at where it lies."""
         if at in self.book.joints:
-            found = {pair for pair in self._pairs(together) if pair.joint == at and number in ("", pair.number)}
+            found = {pair for pair in together.pairs if pair.joint == at and number in ("", pair.number)}
             last = {pair for name, pair in self.last_at.items() if name == at + number or pair.joint == at}
             return frozenset(found or {pair for pair in last if number in ("", pair.number)} or self._unjoined(at))
         sitting = {slot: unit for slot, unit in together.setup.slots.items() if _is_at(slot, at, number)}
@@ -220,7 +220,7 @@ class Walker:
         if output and host == OWNER and not self.standing[host].output:
             together = self._now(host)
             if together.used == (output,):
-                sockets = [pair for pair in self._pairs(together) if self.gatherer.is_socket(pair.joint)]
+                sockets = [pair for pair in together.pairs if self.gatherer.is_socket(pair.joint)]
                 self.changes += [Mated(pair, again=True) for pair in sorted(sockets, key=str)]
 
     def _go_to(self, wanted: Setups, *, repair: str = "") -> None:
@@ -235,7 +235,7 @@ class Walker:
                 changed[host] = _changed_kinds(was, setup)
                 if any(not self.book.kinds[kind].outside or kind in MAINS_PATH for kind in changed[host]):
                     self._take_lead_out(host)
-                new = self._pairs(self.gatherer.together(setup)) - self._pairs(self.gatherer.together(was))
+                new = self.gatherer.together(setup).pairs - self.gatherer.together(was).pairs
                 fresh += sorted(new, key=str)
         kinds = sorted(changed.get(OWNER, ()))
         openings = tuple(dict.fromkeys(name for kind in kinds for name in self.openings.of_kind(kind)))
@@ -266,9 +266,6 @@ class Walker:
         if host not in self.lead_is_out:
             self.lead_is_out.add(host)
             self.changes.append(LeadOut(self._now(host)))
-
-    def _pairs(self, together: Together) -> set[Pair]:
-        return {foothold for foothold in together.footholds if isinstance(foothold, Pair)}
 
     def _note_mated(self, pairs: Iterable[Pair]) -> None:
         for pair in pairs:

@@ -38,12 +38,16 @@ class Reached:
         work = [place for place, entry in enumerate(log) if is_work(entry)]
         self._complaint = "" if work else job.complaint
         since = log[work[-1] + 1 :] if work else log
+        self._may: dict[str, bool] = {}
         self._runs = tuple(entry for entry in reversed(since) if isinstance(entry, Run) and entry.on == OWNER)
 
     def may_get_to(self, rung: str) -> bool:
         """Return whether nothing shows that the machine does not get to a rung; "" is reached by every machine."""
-        if not rung:
-            return True
+        if rung not in self._may:
+            self._may[rung] = not rung or self._is_open(rung)
+        return self._may[rung]
+
+    def _is_open(self, rung: str) -> bool:
         newest, of_any_start = self._newest(rung), self._newest(SELF_TEST)
         if of_any_start is None:
             return self._book.ladder.place(rung) < self._missed_by_class(self._complaint)

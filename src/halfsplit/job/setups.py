@@ -85,6 +85,8 @@ class SetupChanger:
     ) -> Setups:
         """Return the setups after some slots of one host were changed; a unit is always in one place only."""
         self._place = place
+        if not (swaps or output or case):
+            return setups
         before = setups[host]
         put: dict[str, str] = {}
         for slot, held in swaps.items():

@@ -7,6 +7,7 @@ contact; the same module in another slot is another pair.
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from halfsplit.model.book import Book
 from halfsplit.model.machine import Setup
@@ -68,6 +69,11 @@ class Together:
     footholds: frozenset[Foothold]
     has: frozenset[str]
     used: tuple[str, ...]
+
+    @cached_property
+    def pairs(self) -> frozenset[Pair]:
+        """The pairs."""
+        return frozenset(foothold for foothold in self.footholds if isinstance(foothold, Pair))
 
     def at_work(self, rests: Collection[str]) -> frozenset[Foothold]:
         """Return the units and pairs at work where the kinds of part in ``rests`` are not (a system on no run yet)."""

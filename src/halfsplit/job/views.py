@@ -81,7 +81,7 @@ class ScaleView(View):
         self._says = says
         self._levels = len(says) - 1
         self._acting = np.zeros(0, dtype=np.int64)
-        self._at = np.zeros((0, self._levels))
+        self._at = self._stays = np.zeros((0, self._levels))
         self._always = np.ones(self._levels)
 
     def _read(self, table: ActTable) -> None:
@@ -91,6 +91,7 @@ class ScaleView(View):
         place = of.ravel() * self._levels + stop[here]
         at = np.bincount(place, table.p[here], len(self._acting) * self._levels).astype(np.float64)
         self._at = at.reshape(len(self._acting), self._levels)
+        self._stays = _survives(self._at)
 
     def _refresh(self, placed: Placed) -> None:
         p = placed.p_fresh(self._acting)
@@ -108,12 +109,13 @@ class ScaleView(View):
         worst[:, 0] = 1.0
         worst[:, 1:] = self._always
         if len(begin):
-            worst[:-1, 1:] *= np.multiply.reduceat(_survives(self._at)[which], begin, axis=0)
+            worst[:-1, 1:] *= np.multiply.reduceat(self._stays[which], begin, axis=0)
         worst[:, :-1] -= worst[:, 1:]
         says = worst @ self._says
-        tells = np.tile(says[-1], (len(present.starts), 1))
-        tells[world[begin]] = says[:-1]
-        return _told(self._results, tells, present.weights @ tells)
+        row = np.full(len(present.starts), len(begin))
+        row[world[begin]] = np.arange(len(begin))
+        names, told = _told(self._results, says, np.bincount(row, present.weights, len(says)) @ says)
+        return names, told[row]
 
 
 def _survives(at: Floats) -> Floats:
@@ -148,7 +150,8 @@ class RunView(View):
         self._mark = np.zeros(0, dtype=np.int64)  # of each acting cell's draw: equal marks are equal draws
         self._number = np.zeros(0, dtype=np.int64)
         self._known: dict[int, int] = {}  # mark -> number of the draw
-        self._results: dict[RunSeen, int] = {}
+        self._results: list[RunSeen] = []
+        self._result_of: dict[int, int] = {}  # what is seen, by its identity -> the number of this result
         self._columns: dict[int, int] = {}  # code of a total -> the number of the result that it is seen as
         self._places: list[tuple[object, ...]] = []  # where each result stands among all
         self._keys = np.zeros(0, dtype=np.int64)
@@ -227,8 +230,7 @@ class RunView(View):
         p = self._totals[self._row[np.searchsorted(self._keys, sets.keys)]]
         mass = np.bincount(sets.of, weights=present.weights, minlength=len(sets.keys)) @ p
         order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._places.__getitem__)
-        results = list(self._results)
-        found, tells = _told([results[n] for n in order], p[:, order], mass[order])
+        found, tells = _told([self._results[n] for n in order], p[:, order], mass[order])
         self._last = None  # the next advice has other worlds
         return found, tells[sets.of]
 
@@ -252,7 +254,9 @@ class RunView(View):
     def take(self, keys: Ints, totals: Totals) -> None:
         """Take over what further sets of draws come to."""
         codes, of = np.unique(totals.code, return_inverse=True)
-        column = np.array([self._column(code) for code in codes.tolist()], dtype=np.int64)[of.ravel()]
+        known_as = self._columns
+        columns = [known_as[code] if code in known_as else self._column(code) for code in codes.tolist()]
+        column = np.array(columns, dtype=np.int64)[of.ravel()]
         many, results = len(self._totals), len(self._results)
         known = np.zeros((many + len(keys), results))
         known[:many, : self._totals.shape[1]] = self._totals
@@ -281,13 +285,14 @@ class RunView(View):
         return self._last[1]
 
     def _column(self, code: int) -> int:
-        """Return the number of the result that a total is seen as."""
-        if code not in self._columns:
-            seen = self._eyes.seen(*self._spreader.seen(code))
-            self._columns[code] = self._results.setdefault(seen, len(self._results))
-            if len(self._results) > len(self._places):
-                self._places.append(_place_of(seen))
-        return self._columns[code]
+        """Return the number of the result that a new total is seen as."""
+        seen = self._eyes.seen_coded(code, self._spreader.seen)
+        number = self._result_of.setdefault(id(seen), len(self._results))
+        if number == len(self._results):
+            self._results.append(seen)
+            self._places.append(_place_of(seen))
+        self._columns[code] = number
+        return number
 
 
 @dataclass(frozen=True)
@@ -339,18 +344,21 @@ def _begins(*columns: Ints) -> Ints:
 
 def split(mass: Floats, most: int) -> tuple[Ints, Ints]:
     """Return which results to keep, in their order, and which to put together as the least likely."""
+    likely = mass >= LEAST_RESULT
+    count = np.count_nonzero(likely)
+    if count == len(mass) <= most:
+        return np.arange(count), np.arange(0)
+    if 1 <= count < most:
+        return np.flatnonzero(likely), np.flatnonzero(~likely)
     order = np.argsort(-mass, kind="stable")
-    likely = int(np.count_nonzero(mass >= LEAST_RESULT))
-    if likely == len(mass) <= most:
-        return np.arange(len(mass)), np.arange(0)
-    many = min(max(likely, 1), most - 1)
+    many = min(max(count, 1), most - 1)
     return np.sort(order[:many]), np.sort(order[many:])
 
 
 def _told(results: Sequence[Finding], tells: Floats, mass: Floats) -> tuple[tuple[Finding, ...], Floats]:
     """Return results and what tells them, with the least likely as one, and rows that add up to 1."""
     keep, merged = split(mass, MOST_RESULTS)
-    names: tuple[Finding, ...] = tuple(results[n] for n in keep)
+    names: tuple[Finding, ...] = tuple(results[n] for n in keep.tolist())
     if len(merged):
         tells = np.column_stack([tells[:, keep], tells[:, merged].sum(axis=1)])
         names = (*names, OTHER)

@@ -6,7 +6,7 @@ at.  A look, or a run of a closed machine, mostly leaves it as it was.
 
 from collections.abc import Callable, Collection, Hashable, Mapping
 
-from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.asked import entries_of, numbers_at, place_entries
 from halfsplit.job.asks import Asks
 from halfsplit.job.changes import Moment
 from halfsplit.job.mended import Mended
@@ -25,6 +25,7 @@ class Walks:
         walker: the state; it must not be walked on.
         book: the fault book.
         facts: what is known of the machine.
+        asked: the entries of checks on machines of which this is known, as far as they were asked for.
 
     Attributes:
         again: the moment of starting it once more as it stands.
@@ -32,10 +33,13 @@ class Walks:
         mended: what its repairs leave, by their moments and the roots of the job.
     """
 
-    def __init__(self, walker: Walker, book: Book, facts: Mapping[str, object]) -> None:
+    def __init__(
+        self, walker: Walker, book: Book, facts: Mapping[str, object], asked: dict[str, tuple[Entry, ...]]
+    ) -> None:
         self._walker = walker
         self._book = book
         self._facts = facts
+        self._asked = asked
         self._standing = walker.standing[OWNER]
         self._entries: dict[str, tuple[Entry, ...]] = {}
         self._steps: dict[tuple[str, frozenset[str]], tuple[Moment, ...]] = {}
@@ -52,7 +56,9 @@ class Walks:
             is_known: whether a look or a number is known already; it is then left out.
         """
         if check.id not in self._entries:
-            self._entries[check.id] = placed_entries(check, self._standing, self._book, self._facts)
+            if check.id not in self._asked:
+                self._asked[check.id] = entries_of(check, self._book, self._facts)
+            self._entries[check.id] = place_entries(self._asked[check.id], self._standing, self._book)
         entries = self._entries[check.id]
         known = frozenset(e.id for e in entries if isinstance(e, Inspect | Measure) and is_known(e))
         if (check.id, known) not in self._steps:
