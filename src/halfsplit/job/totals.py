@@ -11,6 +11,7 @@ import numpy as np
 
 from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
+from halfsplit.plan.situation import Bools
 
 LEAST_ROW = 1e-4
 """Totals less likely than this in a group are left out, and the rest scaled up."""
@@ -36,11 +37,13 @@ class Totals:
 
 @dataclass(frozen=True)
 class _Rows:
-    group: Ints
+    """What groups come to, line by line: the group, then its stop, then what is shown and hidden; and P(this | group)."""
+
+    key: Ints
     p: Floats
-    stop: Ints
-    shown: Ints
-    hidden: Ints
+
+    def of(self, which: Ints | Bools) -> "_Rows":
+        return _Rows(self.key[which], self.p[which])
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,10 @@ class Draws:
     hidden: Ints
     starts: Ints
     sizes: Ints
+
+    def codes(self, bits: int) -> Ints:
+        """Return what each line may do, with so many bits for what is shown, and for what is hidden."""
+        return np.asarray((self.stop << bits | self.shown) << bits | self.hidden)
 
 
 class Spreader:
@@ -188,12 +195,11 @@ def _rows_of(run: Groups) -> int:
 
 
 def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
+    bits = max(run.spreader.bits for run in runs)
     every = [run.spreader.draws for run in runs]
+    code, p = np.concatenate([draws.codes(bits) for draws in every]), np.concatenate([draws.p for draws in every])
     lines = np.cumsum([0, *(len(draws.p) for draws in every)])
     firsts = np.cumsum([0, *(len(draws.sizes) for draws in every)])
-    p, stop, shown, hidden = (
-        np.concatenate([getattr(draws, name) for draws in every]) for name in ("p", "stop", "shown", "hidden")
-    )
     starts = np.concatenate([draws.starts + line for draws, line in zip(every, lines.tolist(), strict=False)])
     sizes = np.concatenate([draws.sizes for draws in every])
     most = max(run.members.shape[1] for run in runs)
@@ -203,26 +209,21 @@ def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
     for run, first, begin, end in zip(runs, firsts.tolist(), ends.tolist(), ends[1:].tolist(), strict=False):
         members[begin:end, : run.members.shape[1]] = np.where(run.members >= 0, run.members + first, -1)
         whole[begin:end] = run.whole + first
-    bits = max(run.spreader.bits for run in runs)
     group, here = _items(starts[whole], sizes[whole])
-    rows = _Rows(group, p[here], stop[here], shown[here], hidden[here])
+    stops = ((1 << _STOP_BITS) - 1) << 2 * bits
+    rows, told = _Rows(group << _STOP_BITS + 2 * bits | code[here], p[here]), []
     for drawn in members.T:
-        of = drawn[rows.group]
+        of = drawn[rows.key >> _STOP_BITS + 2 * bits]
         acts = of >= 0
-        row, item = _items(np.where(acts, starts[of], 0), np.where(acts, sizes[of], 1))
-        has = acts[row]
-        rows = _merged(
-            _Rows(
-                rows.group[row],
-                rows.p[row] * np.where(has, p[item], 1.0),
-                np.minimum(rows.stop[row], np.where(has, stop[item], NO_STOP)),
-                rows.shown[row] | np.where(has, shown[item], 0),
-                rows.hidden[row] | np.where(has, hidden[item], 0),
-            ),
-            bits,
-        )
+        told.append(rows.of(~acts & (rows.p >= LEAST_ROW)))  # nothing more happens in these groups
+        rows, of = rows.of(acts), of[acts]
+        row, item = _items(starts[of], sizes[of])
+        before, now = rows.key[row], code[item]
+        key = (before | now) & ~stops | np.minimum(before & stops, now & stops)
+        rows = _merged(_Rows(key, rows.p[row] * p[item]))
+    every_row = _Rows(*(np.concatenate(each) for each in zip(*((e.key, e.p) for e in (*told, rows)), strict=True)))
     run_of = np.repeat(np.arange(len(runs)), np.diff(ends))
-    yield from _told(rows, runs, run_of[rows.group], ends)
+    yield from _told(every_row.of(np.argsort(every_row.key)), bits, runs, run_of, ends)
 
 
 def _items(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
@@ -231,40 +232,46 @@ def _items(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
     return span, np.arange(len(span)) + np.repeat(starts - (np.cumsum(sizes) - sizes), sizes)
 
 
-def _merged(rows: _Rows, bits: int) -> _Rows:
+def _merged(rows: _Rows) -> _Rows:
     """Return the rows with equal ones put together, and the least likely left out."""
-    key = (rows.group << _STOP_BITS | rows.stop) << 2 * bits | rows.shown << bits | rows.hidden
-    order = np.argsort(key, kind="stable")
-    ordered = key[order]
-    begin = np.flatnonzero(np.r_[True, ordered[1:] != ordered[:-1]])
+    order = np.argsort(rows.key, kind="stable")
+    key = rows.key[order]
+    new = np.ones(len(key), dtype=bool)
+    np.not_equal(key[1:], key[:-1], out=new[1:])
+    begin = np.flatnonzero(new)
+    if not len(begin):
+        return rows
     p = np.add.reduceat(rows.p[order], begin)
-    kept = order[begin[p >= LEAST_ROW]]
-    return _Rows(rows.group[kept], p[p >= LEAST_ROW], rows.stop[kept], rows.shown[kept], rows.hidden[kept])
+    kept = p >= LEAST_ROW
+    return _Rows(key[begin[kept]], p[kept])
 
 
-def _told(rows: _Rows, runs: Sequence[Groups], run_of: Ints, ends: Ints) -> Iterator[Totals]:
-    """Yield what is seen of the rows, run by run; ``run_of`` is the run of each row, ``ends`` the groups of each."""
-    lit = rows.shown & ~rows.hidden
-    code = rows.stop.copy()
+def _told(rows: _Rows, bits: int, runs: Sequence[Groups], run_of: Ints, ends: Ints) -> Iterator[Totals]:
+    """Yield what is seen of the rows, run by run; ``run_of`` is the run of each group, ``ends`` the groups of each."""
+    group = rows.key >> _STOP_BITS + 2 * bits
+    run_of = run_of[group]
+    stop = rows.key >> 2 * bits & (1 << _STOP_BITS) - 1
+    lit = rows.key >> bits & ~rows.key & (1 << bits) - 1
+    code = stop.copy()
     asked = [run.spreader.asked() for run in runs]
     for number in range(max(map(len, asked))):
         own = [each[number] if number < len(each) else (0, _NEVER, ()) for each in asked]
         place, needs = (np.array([each[column] for each in own], dtype=np.int64)[run_of] for column in (0, 1))
-        seen = (lit >> place & 1).astype(bool) & (rows.stop >= needs)
+        seen = (lit >> place & 1).astype(bool) & (stop >= needs)
         screens = max(len(each[2]) for each in own)
         if screens:
             screen = np.array([not each[2] for each in own])[run_of]
             for n in range(screens):
                 screened = [each[2][n] if n < len(each[2]) else (0, _NEVER) for each in own]
                 at, from_stop = (np.array(column, dtype=np.int64)[run_of] for column in zip(*screened, strict=True))
-                screen |= (lit >> at & 1).astype(bool) & (rows.stop >= from_stop)
+                screen |= (lit >> at & 1).astype(bool) & (stop >= from_stop)
             seen &= screen
         code |= seen.astype(np.int64) << (_STOP_BITS + number)
-    sums = np.bincount(rows.group, rows.p, int(ends[-1]))
-    p = rows.p / sums[rows.group]
-    cuts = np.searchsorted(rows.group, ends)
+    sums = np.bincount(group, rows.p, int(ends[-1]))
+    p = rows.p / sums[group]
+    cuts = np.searchsorted(group, ends)
     for begin, end, first in zip(cuts.tolist(), cuts[1:].tolist(), ends.tolist(), strict=False):
-        yield Totals(rows.group[begin:end] - first, code[begin:end], p[begin:end])
+        yield Totals(group[begin:end] - first, code[begin:end], p[begin:end])
 
 
 _NEVER = NO_STOP + 1
