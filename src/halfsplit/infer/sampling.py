@@ -158,7 +158,9 @@ def _draw_silent(solved: Solved, states: NDArray[np.int16], g: Ints, rng: np.ran
     hits = absent[g] <= rng.permuted(evenly, axis=1).T
     sample, root = np.nonzero(hits)
     chance = rng.random(len(sample))
-    for n in range(len(sample)):
-        i = root[n]
-        p = np.cumsum(weight[g[sample[n]], walk.offset[i] + 1 : walk.offset[i + 1]])
-        states[sample[n], i] = 1 + min(int((chance[n] * p[-1] >= p).sum()), len(p) - 1)
+    sizes = np.diff(walk.offset) - 1  # of each root, the states in which it is there
+    turn = np.arange(int(sizes.max(initial=1)))
+    place = np.minimum(walk.offset[:-1, None] + 1 + turn, walk.states - 1)
+    p = np.cumsum(np.where(turn < sizes[:, None], weight[:, place], 0.0), axis=2)[g[sample], root]
+    state = (chance[:, None] * p[:, -1:] >= p).sum(axis=1)
+    states[sample, root] = 1 + np.minimum(state, sizes[root] - 1)

@@ -51,6 +51,7 @@ class MoveMaker:
                 if at in book.joints:
                     self._at_joint.setdefault(at, []).append(fault)
         self._cures = {fault.id: {cure.repair: cure for cure in fault.cures} for fault in book.faults.values()}
+        self._by_repair: dict[str, list[Plan]] = {}
         self._by_maker: dict[str, list[Plan]] = {}
         for plan in plans:
             for maker in self._makers(plan):
@@ -186,7 +187,7 @@ class MoveMaker:
         repair = change.repair
         p_proper = repair.p_proper.p if repair.p_proper is not None else 1.0
         name = _context_of(change)
-        for plan in self._plans:
+        for plan in self._touched_by(repair.id):
             goes = self._goes(plan, change)
             comes = self._comes(plan, change)
             if goes is None and comes == 0.0:
@@ -199,6 +200,18 @@ class MoveMaker:
             else:
                 mends = {fault: p * p_proper for fault, p in goes[1].items()}
                 yield plan, _Step(cure_matrix(plan, goes=goes[0] * p_proper, comes=comes, mends=mends))
+
+    def _touched_by(self, repair: str) -> list[Plan]:
+        """Return the roots that a repair may cure, mend the harm of, or bring in."""
+        if repair not in self._by_repair:
+            victims = {fault for fault, cures in self._cures.items() if repair in cures}
+            self._by_repair[repair] = [
+                plan
+                for plan in self._plans
+                if (plan.fault is not None and (plan.fault.id in victims or repair in plan.fault.made_by))
+                or any(victim.fault in victims for state in plan.states for victim in state.victims)
+            ]
+        return self._by_repair[repair]
 
     def _goes(self, plan: Plan, change: Repaired) -> tuple[float, dict[str, float]] | None:
         """Return the chances that a repair takes a root away, and the harm that it did; None where it does neither.

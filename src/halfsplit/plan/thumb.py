@@ -125,8 +125,9 @@ class Thumb:
                 continue
             into[n] = after[actions[n].id]
             columns = np.flatnonzero(cures > 0.0)
-            gone = faults[:, columns] & ~ends[into[n]][:, columns]
-            goes[n] = np.where(gone.any(axis=1), np.where(gone, cures[columns], 1.0).prod(axis=1), 0.0)
+            gone = faults[:, columns] & ~ends[into[n][:, None], columns]
+            some = np.flatnonzero(gone.any(axis=1))
+            goes[n, some] = np.where(gone[some], cures[columns], 1.0).prod(axis=1)
         return goes, into
 
     def _columns(self) -> tuple[Ints, dict[int, slice]]:
