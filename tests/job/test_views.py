@@ -2,13 +2,15 @@
 
 import numpy as np
 import pytest
+from folding import BOOK
 from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.job.act_tables import ActTableMaker, EffectNumbers
 from halfsplit.job.acts import StateActs
 from halfsplit.job.cells import Cells, Present, Roots
-from halfsplit.job.effects import joint_draw
+from halfsplit.job.effects import Effects, joint_draw, picture
+from halfsplit.job.eyes import Eyes, RunSeen
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.totals import Groups, Spreader, spread
 from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Evidence, Root, SignAsked
@@ -53,8 +55,9 @@ def test_totals_of_a_group_are_those_of_all_its_draws_taken_one_by_one(whole, me
     table = np.array([[*numbers[1:], -1]], dtype=np.int64)
     (totals,) = spread([Groups(spreader, numbers[0], table)])
     found: dict[tuple[int, tuple[bool, ...]], float] = {}
-    for code, p in zip(totals.code.tolist(), totals.p.tolist(), strict=True):
-        found[spreader.seen(code)] = found.get(spreader.seen(code), 0.0) + p
+    for stop, bits, p in zip(*(each.tolist() for each in (*spreader.seen(totals.code), totals.p)), strict=True):
+        key = (stop, tuple(bool(bits >> place & 1) for place in range(len(SIGNS))))
+        found[key] = found.get(key, 0.0) + p
     asked: dict[tuple[int, tuple[bool, ...]], float] = {}
     for p, total in joint_draw([whole, *members]):
         key = (total.stop, tuple(sign.is_visible(total) for sign in SIGNS))
@@ -62,6 +65,21 @@ def test_totals_of_a_group_are_those_of_all_its_draws_taken_one_by_one(whole, me
     assert {key for key, p in found.items() if p > 1e-4} <= asked.keys()
     for key, p in asked.items():
         assert found.get(key, 0.0) == pytest.approx(p, abs=1e-3)
+
+
+def test_runs_have_the_same_number_where_they_look_the_same():
+    effects = Effects(BOOK)
+    proving, *others = sorted(BOOK.signs, key=lambda name: not BOOK.signs[name].proves)
+    asks = (proving, picture("card", "self_test"), others[-1], picture("card", "system"))
+    eyes = Eyes(effects, asks, 10.0)
+    stops, visible = (each.ravel() for each in np.meshgrid([stop for stop, *_ in effects.stops] + [NO_STOP], range(16)))
+    numbers = eyes.numbers(stops, visible)
+    numbered: dict[int, RunSeen] = {}
+    for stop, bits, number in zip(stops.tolist(), visible.tolist(), numbers.tolist(), strict=True):
+        seen = eyes.seen(stop, [bool(bits >> place & 1) for place in range(4)])
+        assert eyes.of_number(number) == seen
+        assert numbered.setdefault(number, seen) == seen
+    assert len(set(numbered.values())) == len(numbered) > 20
 
 
 def acts_of(*draws_: tuple[tuple[float, Effect], ...] | None) -> StateActs:

@@ -4,13 +4,15 @@ A machine that starts and shows no picture may stand at any rung: a run without 
 froze and one that has loaded its system are one ending, unless a sign that was asked for proves more.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from types import MappingProxyType
 
+import numpy as np
+
 from halfsplit.job.effects import STAGES, Effects, is_picture, picture
-from halfsplit.model.evidence import NO_STOP
+from halfsplit.model.evidence import NO_STOP, Ints
 from halfsplit.model.job import NO, YES, Seen, StopSeen
 from halfsplit.model.ladder import BAND_SECONDS
 
@@ -29,6 +31,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
 """Kind of stop -> how it is put in a line."""
 
 _MINUTE = 60.0
+_RUNG_BITS = 6
 
 
 @dataclass(frozen=True)
@@ -105,19 +108,41 @@ class Eyes:
         self._watched_seconds = 60.0 * minutes
         self._endings: dict[tuple[object, ...], Ending] = {}
         self._seen: dict[tuple[int, tuple[bool, ...]], RunSeen] = {}
-        self._same: dict[RunSeen, RunSeen] = {}
-        self._coded: dict[int, RunSeen] = {}
+        self._numbers: dict[int, int] = {}
+        self._number_of: dict[int, int] = {}  # an ending, by its identity -> its number
+        self._numbered: list[Ending] = []
 
-    def seen_coded(self, code: int, read: Callable[[int], tuple[int, tuple[bool, ...]]]) -> RunSeen:
-        """Return what is seen of a run by a code of where it stopped and what was visible; equal ones are one object.
+    def numbers(self, stops: Ints, visible: Ints) -> Ints:
+        """Return a number for each run, equal for runs that look the same, shape (N,).
 
         Args:
-            code: the code; it must mean the same whenever these signs are asked for.
-            read: reads it.
+            stops: where each stopped.
+            visible: which of the signs asked for were visible, a bit for each in their order.
         """
-        if code not in self._coded:
-            self._coded[code] = self.seen(*read(code))
-        return self._coded[code]
+        proved = np.full(len(stops), -1, dtype=np.int64)
+        for place, rung in enumerate(self._proves):
+            if rung >= 0:
+                proved = np.where(visible >> place & 1, np.maximum(proved, rung), proved)
+        pictures = sum(1 << place for place, is_one in enumerate(self._pictures) if is_one)
+        lit = (visible & pictures) != 0
+        some, of = np.unique((stops << _RUNG_BITS | proved + 1) << 1 | lit, return_inverse=True)
+        endings = np.array([self._number(each) for each in some.tolist()], dtype=np.int64)
+        return np.asarray(endings[of.ravel()] << len(self._asks) | visible)
+
+    def _number(self, kind: int) -> int:
+        """Return the number of the ending of a stop, a rung proved and whether there was a picture, as one number."""
+        if kind not in self._numbers:
+            proved = (kind >> 1 & (1 << _RUNG_BITS) - 1) - 1
+            ending = self._ending(kind >> 1 + _RUNG_BITS, proved, is_lit=bool(kind & 1))
+            self._numbers[kind] = self._number_of.setdefault(id(ending), len(self._numbered))
+            if self._numbers[kind] == len(self._numbered):
+                self._numbered.append(ending)
+        return self._numbers[kind]
+
+    def of_number(self, number: int) -> RunSeen:
+        """Return what is seen of the runs of a number."""
+        signs = tuple((name, bool(number >> place & 1)) for place, name in enumerate(self._asks))
+        return RunSeen(self._numbered[number >> len(self._asks)], signs)
 
     def seen(self, stop: int, visible: Sequence[bool]) -> RunSeen:
         """Return what is seen of a run that stopped there, with these of the signs asked for visible."""
@@ -125,8 +150,9 @@ class Eyes:
         if key not in self._seen:
             is_lit = any(was for was, is_picture in zip(visible, self._pictures, strict=True) if is_picture)
             proved = max((rung for rung, was in zip(self._proves, visible, strict=True) if was), default=-1)
-            seen = RunSeen(self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, key[1], strict=True)))
-            self._seen[key] = self._same.setdefault(seen, seen)
+            self._seen[key] = RunSeen(
+                self._ending(stop, proved, is_lit=is_lit), tuple(zip(self._asks, key[1], strict=True))
+            )
         return self._seen[key]
 
     def _ending(self, stop: int, proved: int, *, is_lit: bool) -> Ending:

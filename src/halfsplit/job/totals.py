@@ -37,7 +37,7 @@ class Totals:
 
 @dataclass(frozen=True)
 class _Rows:
-    """What groups come to, line by line: the group, then its stop, then what is shown and hidden; and P(this | group)."""
+    """What groups come to, line by line: the group with its stop, what is shown and what is hidden; P(this | group)."""
 
     key: Ints
     p: Floats
@@ -123,10 +123,9 @@ class Spreader:
         self._many += len(sizes)
         return self._many - len(sizes)
 
-    def seen(self, code: int) -> tuple[int, tuple[bool, ...]]:
-        """Return where a total stops, and which of the signs are visible in it."""
-        visible = tuple(bool(code >> (_STOP_BITS + number) & 1) for number in range(len(self._signs)))
-        return code & ((1 << _STOP_BITS) - 1), visible
+    def seen(self, codes: Ints) -> tuple[Ints, Ints]:
+        """Return where totals stop, and which of the signs are visible in them, a bit for each; shapes (N,)."""
+        return codes & ((1 << _STOP_BITS) - 1), codes >> _STOP_BITS
 
     @property
     def draws(self) -> Draws:

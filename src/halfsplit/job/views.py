@@ -150,10 +150,9 @@ class RunView(View):
         self._mark = np.zeros(0, dtype=np.int64)  # of each acting cell's draw: equal marks are equal draws
         self._number = np.zeros(0, dtype=np.int64)
         self._known: dict[int, int] = {}  # mark -> number of the draw
-        self._results: list[RunSeen] = []
-        self._result_of: dict[int, int] = {}  # what is seen, by its identity -> the number of this result
-        self._columns: dict[int, int] = {}  # code of a total -> the number of the result that it is seen as
-        self._places: list[tuple[object, ...]] = []  # where each result stands among all
+        self._columns: dict[int, int] = {}  # what is seen, by its number -> its column among all results
+        self._numbers: list[int] = []  # the other way round
+        self._seen: dict[int, RunSeen] = {}  # what columns are, as far as they were told
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
         self._totals = np.zeros((0, 0))
@@ -229,10 +228,26 @@ class RunView(View):
             learn([self], present)
         p = self._totals[self._row[np.searchsorted(self._keys, sets.keys)]]
         mass = np.bincount(sets.of, weights=present.weights, minlength=len(sets.keys)) @ p
-        order = sorted(np.flatnonzero(p.any(axis=0)).tolist(), key=self._places.__getitem__)
-        found, tells = _told([self._results[n] for n in order], p[:, order], mass[order])
+        names, columns = self._in_order(np.flatnonzero(p.any(axis=0)), mass)
+        found, tells = _told(names, p[:, columns], mass[columns])
         self._last = None  # the next advice has other worlds
         return found, tells[sets.of]
+
+    def _in_order(self, columns: Ints, mass: Floats) -> tuple[list[Finding], Ints]:
+        """Return results in the order of what is seen, with their columns; those too rare to be told come last."""
+        likely = mass[columns] >= LEAST_RESULT
+        if not likely.any():
+            likely[:] = True
+        named = sorted(((self._named(column), column) for column in columns[likely].tolist()), key=_place_of)
+        rare = columns[~likely]
+        order = np.concatenate([np.array([column for _, column in named], dtype=np.int64), rare])
+        return [*(seen for seen, _ in named), *(OTHER for _ in rare)], order
+
+    def _named(self, column: int) -> RunSeen:
+        """Return what is seen in a column."""
+        if column not in self._seen:
+            self._seen[column] = self._eyes.of_number(self._numbers[column])
+        return self._seen[column]
 
     def missing(self, present: Present) -> tuple[Ints, Groups]:
         """Return the sets of draws, by their keys, of which nothing is known yet."""
@@ -254,10 +269,8 @@ class RunView(View):
     def take(self, keys: Ints, totals: Totals) -> None:
         """Take over what further sets of draws come to."""
         codes, of = np.unique(totals.code, return_inverse=True)
-        known_as = self._columns
-        columns = [known_as[code] if code in known_as else self._column(code) for code in codes.tolist()]
-        column = np.array(columns, dtype=np.int64)[of.ravel()]
-        many, results = len(self._totals), len(self._results)
+        column = self._columns_of(self._eyes.numbers(*self._spreader.seen(codes)))[of.ravel()]
+        many, results = len(self._totals), len(self._numbers)
         known = np.zeros((many + len(keys), results))
         known[:many, : self._totals.shape[1]] = self._totals
         new = np.bincount(totals.group * results + column, totals.p, len(keys) * results)
@@ -284,15 +297,11 @@ class RunView(View):
             self._last = (present, _Sets(keys, first, of.ravel(), which, world))
         return self._last[1]
 
-    def _column(self, code: int) -> int:
-        """Return the number of the result that a new total is seen as."""
-        seen = self._eyes.seen_coded(code, self._spreader.seen)
-        number = self._result_of.setdefault(id(seen), len(self._results))
-        if number == len(self._results):
-            self._results.append(seen)
-            self._places.append(_place_of(seen))
-        self._columns[code] = number
-        return number
+    def _columns_of(self, numbers: Ints) -> Ints:
+        """Return the columns of what is seen, by its numbers; new ones are added."""
+        columns = [self._columns.setdefault(number, len(self._columns)) for number in numbers.tolist()]
+        self._numbers = [*self._columns]
+        return np.array(columns, dtype=np.int64)
 
 
 @dataclass(frozen=True)
@@ -321,8 +330,9 @@ def learn(views: Iterable[RunView], present: Present) -> None:
         view.take(keys, totals)
 
 
-def _place_of(seen: RunSeen) -> tuple[object, ...]:
+def _place_of(result: tuple[RunSeen, int]) -> tuple[object, ...]:
     """Return what decides where a result stands among all."""
+    seen = result[0]
     return seen.ending.line, seen.ending.reached, seen.signs
 
 

@@ -272,7 +272,9 @@ class Thumb:
         sets, place = np.unique(np.concatenate([self.set_of[worlds], self.set_of[into]]), return_inverse=True)
         return _Move(worlds, into, sets, place.ravel())
 
-    def _guess_repairs(self, weights: Floats, own: Floats, thought_of: Ints, guess: Floats, without: float, least: float) -> None:
+    def _guess_repairs(
+        self, weights: Floats, own: Floats, thought_of: Ints, guess: Floats, without: float, least: float
+    ) -> None:
         """Fill in what each repair leaves to pay: only the sums over what it moves are made anew.
 
         What its re-check would tell anyway, had nothing been done, is no credit of the repair.
