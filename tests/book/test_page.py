@@ -126,8 +126,19 @@ def test_conditions_are_said():
     )
 
 
-@pytest.mark.parametrize(("p", "said"), [(0.004, "1 in 250"), (0.5, "1 in 2"), (0.95, "0.95"), (0.0, "never")])
-def test_small_chances_are_said_as_one_in_so_many(p, said):
+@pytest.mark.parametrize(
+    ("p", "said"),
+    [
+        (0.004, "1 in 250"),
+        (0.5, "1 in 2"),
+        (0.6, "3 in 5"),
+        (0.95, "19 in 20"),
+        (0.99, "99 in 100"),
+        (1.0, "always"),
+        (0.0, "never"),
+    ],
+)
+def test_chances_are_said_as_so_many_in_so_many(p, said):
     assert chance(p) == said
 
 

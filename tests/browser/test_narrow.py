@@ -1,7 +1,7 @@
 """On a phone the next step comes first: what is not needed for it is folded away, and nothing lies over anything."""
 
 import pytest
-from browser.chrome import SIZES
+from browser.chrome import SIZES, unfold
 from page_addresses import LOOKED_AT, OPEN_JOB
 
 WEIGHED_MS = 600_000
@@ -104,9 +104,59 @@ def test_the_ladder_starts_at_its_last_runs_and_no_run_is_cut_where_it_starts(sh
 @pytest.mark.parametrize("size", SIZES)
 def test_the_button_that_corrects_an_entry_lies_over_none_of_its_fields(shop, size):
     page = shop.open(f"/jobs/{OPEN_JOB}/entries/run_1", size)
+    unfold(page)
     height = page.evaluate("() => document.scrollingElement.scrollHeight")
     assert height > 2 * SIZES[size][1] * 0.9, "all of it fits: nothing to be tested"
     for top in range(0, height, 200):
         page.evaluate("(top) => scrollTo(0, top)", top)
         assert page.evaluate(COVERED) == [], top
+    page.context.close()
+
+
+def test_on_a_phone_what_an_entry_says_is_read_in_few_lines_and_the_button_that_corrects_is_near(shop):
+    page = shop.open(f"/jobs/{OPEN_JOB}/entries/run_1", "phone")
+    assert page.evaluate("() => document.scrollingElement.scrollHeight") < 2 * SIZES["phone"][1]
+    conditions = page.locator("details.group", has_text="What it was run under")
+    assert conditions.locator("summary .said").inner_text() == "Cold or warm: cold"
+    assert not conditions.get_by_label("Cold or warm").is_visible()
+    conditions.locator("summary").click()
+    assert conditions.get_by_label("Cold or warm").is_visible()
+    assert not conditions.locator("summary .said").is_visible()
+    page.context.close()
+
+
+@pytest.mark.parametrize(("size", "is_said"), [("phone", True), ("wide", False)])
+def test_where_not_all_runs_fit_the_ladder_says_that_there_are_earlier_ones(shop, size, is_said):
+    page = shop.open(f"/jobs/{OPEN_JOB}#ladder", "phone")
+    page.set_viewport_size({"width": SIZES["phone"][0] if size == "phone" else 2400, "height": 900})
+    page.locator(".drawn-ladder").wait_for(state="visible")
+    at = page.evaluate(COLUMNS)
+    assert (at["lefts"][0] < at["edge"] - 1) == is_said
+    assert page.get_by_text("earlier runs").is_visible() == is_said
+    page.context.close()
+
+
+def test_on_a_phone_the_first_answer_of_a_card_is_on_the_screen_that_a_tap_leads_to(shop):
+    page = shop.open(f"/jobs/{OPEN_JOB}#next", "phone")
+    page.get_by_test_id("answer").first.wait_for(timeout=WEIGHED_MS)
+    page.goto(f"/jobs/{OPEN_JOB}")
+    page.goto(f"/jobs/{OPEN_JOB}#next")
+    assert page.get_by_test_id("answer").first.bounding_box()["y"] < SIZES["phone"][1]
+    assert page.locator(".how summary").inner_text().startswith("How it is done")
+    page.locator(".how summary").click()
+    assert page.locator(".steps li").first.is_visible()
+    page.context.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_shelf_is_listed_by_kind_and_what_is_to_be_proven_again_is_open(shop, size):
+    page = shop.open("/shelf", size)
+    kinds = page.locator("details.kind")
+    assert kinds.count() > 10
+    is_open = kinds.evaluate_all("(all) => all.map((each) => each.open)")
+    is_due = kinds.evaluate_all("(all) => all.map((each) => each.querySelector('.parts .flag') !== null)")
+    assert is_open == is_due
+    part = page.locator("details.kind:not([open]) .parts li").first.get_attribute("id")
+    page.goto(f"/shelf#{part}")
+    assert page.locator(f"[id='{part}']").is_visible()
     page.context.close()

@@ -1,6 +1,7 @@
 """How a pattern shows, said in words: conditions, endings, strengths."""
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from math import log
 from typing import Protocol
 
@@ -119,16 +120,31 @@ def titles(*maps: Mapping[str, Titled]) -> dict[str, str]:
     return {name: noun.title for each in maps for name, noun in each.items()}
 
 
+MOST_IN = 20
+"""A large chance is said as so many in no more than so many ..."""
+
+_LARGE = 1.0 - 1.0 / MOST_IN
+"""... up to here; what is larger still by how seldom it is not so."""
+
+
 def chance(p: float) -> str:
-    """Return a small chance as people say it.
+    """Return a chance as people say it: so many in so many, however large it is.
 
     Example:
-        >>> chance(0.011), chance(0.2), chance(0.0), chance(0.8)
-        ('1 in 91', '1 in 5', 'never', '0.8')
+        >>> [chance(p) for p in (0.0, 0.011, 0.2, 0.6, 0.8, 0.97, 1.0)]
+        ['never', '1 in 91', '1 in 5', '3 in 5', '4 in 5', '32 in 33', 'always']
     """
     if p <= 0.0:
         return "never"
-    return f"1 in {round(1.0 / p)}" if p <= 0.5 else f"{p:.2g}"
+    if p >= 1.0:
+        return "always"
+    if p <= 0.5:
+        return f"1 in {round(1.0 / p)}"
+    if p > _LARGE:
+        many = round(1.0 / (1.0 - p))
+        return f"{many - 1} in {many}"
+    near = Fraction(p).limit_denominator(MOST_IN)
+    return f"{near.numerator} in {near.denominator}"
 
 
 def odds(p: float, p_other: float, least: float) -> str:

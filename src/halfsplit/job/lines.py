@@ -2,8 +2,11 @@
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
+from types import MappingProxyType
 
 from halfsplit.job.amounts import NO_BREAK, amount, length_in_words
+from halfsplit.job.changes import Course
 from halfsplit.job.eyes import INSIDE, OTHER, Finding, RunSeen
 from halfsplit.job.units import OWNER, SHELF, Foothold, Pair, kind_of
 from halfsplit.model.book import Book
@@ -76,7 +79,8 @@ def _fine(entry: Entry, book: Book) -> str:
 def _what(entry: Entry, book: Book) -> str:
     match entry:
         case Inspect():
-            return numbered(book.inspections[kind_of(entry.what)].title, entry.what)
+            look = book.inspections[kind_of(entry.what)]
+            return numbered(look.title, said_place(look.at + entry.what[len(look.id) :], book))
         case Measure():
             return title_of_point(entry.what, book)
         case _:
@@ -104,7 +108,8 @@ def title_of(foothold: Foothold, book: Book) -> str:
     """Return what a part or joint is called."""
     if isinstance(foothold, Pair):
         strange = [title_of(unit, book) for slot, unit in foothold.ends if unit != f"{OWNER}.{slot}"]
-        return f"{numbered(book.joints[foothold.joint].title, foothold.number)}{_bracketed(strange)}"
+        title = numbered(book.joints[foothold.joint].title, said_place(foothold.name, book))
+        return f"{title}{_bracketed(strange)}"
     whose, _, what = foothold.partition(".")
     if whose == SHELF and what in book.shelf:
         return book.shelf[what].title or _plain(what)
@@ -115,7 +120,31 @@ def title_of(foothold: Foothold, book: Book) -> str:
     if whose == "new":
         return f"new {title}"
     owner = "" if whose == OWNER else f" of the {book.hosts[whose].title}" if whose in book.hosts else f" of {whose}"
-    return f"{numbered(title, what)}{owner}"
+    return f"{numbered(title, said_place(what, book))}{owner}"
+
+
+def book_of(course: Course | None, book: Book) -> Book:
+    """Return a fault book to speak of one machine with: of what that has one only, no number is said.
+
+    Args:
+        course: of its job; None = nothing is known of it, and every number is said.
+        book: the fault book; of the kinds of part of which there may be several, and of which the machine has and had
+            one only, the new one knows that there is one.  It is for words alone: places keep their numbers.
+    """
+    if course is None:
+        return book
+    slots = {*course.intake[OWNER].slots, *course.standing[OWNER].slots}
+    kinds = [kind_of(slot) for slot in slots]
+    lone = {kind: replace(book.kinds[kind], many=False) for kind in book.kinds if kinds.count(kind) == 1}
+    return replace(book, kinds=MappingProxyType({**book.kinds, **lone}))
+
+
+def said_place(place: str, book: Book) -> str:
+    """Return a place with its number where there may be several, without it where the book knows of one only."""
+    base = kind_of(place)
+    kinds = book.joints[base].between if base in book.joints else (base,)
+    known = [book.kinds[kind].many for kind in kinds if kind in book.kinds]
+    return place if any(known) or not known else base
 
 
 def numbered(title: str, place: str) -> str:
@@ -140,6 +169,7 @@ def numbered_at(title: str, at: str, book: Book) -> str:
         at: the part or joint that it is at, with its number (``memory.2``), or "".
         book: the fault book; where the title does not have the part's name, the number stands at its end.
     """
+    at = said_place(at, book)
     base = kind_of(at)
     for kind in book.joints[base].between if base in book.joints else (base,):
         named = kind in book.kinds and book.kinds[kind].many and re.search(rf"\b{book.kinds[kind].title}\b", title)
@@ -151,7 +181,7 @@ def numbered_at(title: str, at: str, book: Book) -> str:
 def title_of_slot(slot: str, book: Book) -> str:
     """Return what a slot is called: the kind of part that sits there, with its number."""
     kind = kind_of(slot)
-    return numbered(book.kinds[kind].title if kind in book.kinds else _plain(kind), slot)
+    return numbered(book.kinds[kind].title if kind in book.kinds else _plain(kind), said_place(slot, book))
 
 
 def title_of_point(what: str, book: Book) -> str:

@@ -8,6 +8,7 @@ from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal
 from halfsplit.job.asked import placed_entries
 from halfsplit.job.eyes import OTHER
+from halfsplit.job.lines import book_of
 from halfsplit.job.looks import STATES
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
@@ -76,18 +77,19 @@ def answers_of(advice: Advice, proposal: Proposal, view: JobView, *, is_likely: 
     if proposal.kind == REPAIR:
         yield from _repair_answers(proposal, view)
     elif proposal.kind == CHECK:
-        yield from _check_answers(advice, proposal, view.on_file.book, is_likely=is_likely)
+        yield from _check_answers(advice, proposal, view, is_likely=is_likely)
     elif proposal.kind == END:
         text = entry_text([Remark("", kind="decide", text=proposal.title)], view.on_file.book)
         yield Answer(say("card.decided"), say("card.decided_means"), "", text)
 
 
-def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely: bool) -> Iterable[Answer]:
+def _check_answers(advice: Advice, proposal: Proposal, view: JobView, *, is_likely: bool) -> Iterable[Answer]:
     """Yield one answer for each result; results that differ in numbers only are one, for the number is written in.
 
     "Something else" is no answer: what it would enter nobody has said.  The card leads to where that is entered.
     """
-    seen: set[str] = set()
+    book, seen = view.on_file.book, set[str]()
+    words = book_of(view.course, book)
     following = proposal.parts[1] if len(proposal.parts) > 1 else ""
     for outcome in proposal.outcomes:
         entries = _without_numbers(outcome.entries)
@@ -99,7 +101,7 @@ def _check_answers(advice: Advice, proposal: Proposal, book: Book, *, is_likely:
         then = following or outcome.first
         title = title_of(advice, then) if then and not is_likely else ""
         chance = "" if is_likely else in_words(outcome.p)
-        means = "" if is_likely else _means(outcome, book)
+        means = "" if is_likely else _means(outcome, words)
         yield Answer(label, means, chance, text, then, title, outcome.p < RARE_ANSWER and not is_likely)
 
 

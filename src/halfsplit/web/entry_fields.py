@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any, Generic, Protocol, TypeVar
 
 from halfsplit.errors import Mistake, WebError
+from halfsplit.job.amounts import with_symbol
 from halfsplit.web.texts import say
 from halfsplit.yamltext import Node, seconds
 
@@ -62,6 +63,14 @@ class Asked:
             found[each.group] = (*found.get(each.group, ()), each)
         return tuple(found.items())
 
+    @property
+    def said(self) -> str:
+        """What it asks for with what stands in it, in a few words; "" where that is empty or its first answer."""
+        if not self.options:
+            return f"{self.title}: {with_symbol(self.value, self.unit)}" if self.value else ""
+        answer = next((each.title for each in self.options[1:] if each.value == self.value), "")
+        return f"{self.title}: {answer}" if answer else ""
+
 
 @dataclass(frozen=True)
 class Chapter:
@@ -70,6 +79,11 @@ class Chapter:
     title: str
     fields: tuple[Asked, ...]
     is_open: bool
+
+    @property
+    def said(self) -> str:
+        """What stands in its fields, in a few words: it is read where they are folded away."""
+        return " · ".join(filter(None, (each.said for each in self.fields)))
 
 
 @dataclass(frozen=True)

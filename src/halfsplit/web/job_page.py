@@ -10,6 +10,7 @@ from halfsplit.errors import Mistake
 from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.grids import memory_cells, output_cells
+from halfsplit.job.lines import book_of
 from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
@@ -136,7 +137,9 @@ def machine_plan(view: JobView, standing: Standing | None) -> Markup:
     parts = standing.weighed.parts if standing is not None and standing.weighed is not None else ()
     before, now, at = course.intake[OWNER], course.standing[OWNER], f"/jobs/{view.row.number}/seen"
     key = ("plan", *view.on_file.book_key, repr(before), repr(now), parts, at)
-    return view.on_file.bench.memory.get(key, lambda: machine_map(book, before, now, parts, href=lambda _: at))
+    return view.on_file.bench.memory.get(
+        key, lambda: machine_map(book_of(course, book), before, now, parts, href=lambda _: at)
+    )
 
 
 def _grids(view: JobView) -> tuple[Markup, Markup]:

@@ -8,6 +8,7 @@ from halfsplit.actions import JobView
 from halfsplit.errors import Mistake
 from halfsplit.job.advise import FIRST
 from halfsplit.job.advised import Advice, Proposal, StopPoint
+from halfsplit.job.lines import book_of
 from halfsplit.job.machine import facts_of
 from halfsplit.job.outlook import PROVE
 from halfsplit.job.rules import Rules
@@ -121,7 +122,7 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
         alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
     else:
         card = _likely_card(view, standing, stops, gone, currency)
-    weighed = standing.weighed
+    weighed, words = standing.weighed, book_of(view.course, book)
     return NextPart(
         view.row.number,
         card,
@@ -129,9 +130,9 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
         others,
         passed,
         alone,
-        suspects_of(weighed, book) if weighed is not None else (),
+        suspects_of(weighed, words) if weighed is not None else (),
         FOREMOST,
-        doubted_readings(weighed, job, book) if weighed is not None else (),
+        doubted_readings(weighed, job, words) if weighed is not None else (),
         advice.to_go if advice is not None else None,
         advice.spent if advice is not None else None,
         standing.mistakes,

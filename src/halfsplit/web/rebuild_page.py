@@ -7,13 +7,12 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.changes import Course, Opened
-from halfsplit.job.lines import numbered, title_of_slot
+from halfsplit.job.lines import book_of, numbered, said_place, title_of_slot
 from halfsplit.job.outlook import LEAVES_OFF
 from halfsplit.job.units import OWNER, Pair, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone
 from halfsplit.web.entry_text import fields_text
-from halfsplit.web.lone import lone_places
 from halfsplit.web.screen import show
 from halfsplit.web.seen_page import Choice
 from halfsplit.web.setup_chips import Chip, chips_of
@@ -83,7 +82,7 @@ def rebuild_page(number: int, job: Job, course: Course | None, book: Book) -> Re
     if course is None:
         return RebuildPage(number, (), (), (), (), ())
     log = [moment.entry for moment in course.moments if moment.entry is not None]
-    meant = _meant(course, log, book)
+    meant = _meant(course, log, book_of(course, book))
     changed = [chip for chip in chips_of(course, book) if chip.is_changed]
     return RebuildPage(
         number,
@@ -114,7 +113,7 @@ def _meant(course: Course, log: Iterable[Entry], book: Book) -> frozenset[str]:
 def _joints(course: Course, book: Book) -> Iterable[Joint]:
     """Yield the joints that openings and repairs reached, what is likeliest moved first, with the last look since."""
     reached = _reached(course, book)
-    seen, lone = _looked_at(course, book, reached.keys()), lone_places(course, book)
+    seen, words_book = _looked_at(course, book, reached.keys()), book_of(course, book)
     for name in sorted(reached, key=lambda name: (-reached[name], name)):
         joint = kind_of(name)
         looks = [each for each in book.inspections.values() if each.at == joint]
@@ -125,7 +124,7 @@ def _joints(course: Course, book: Book) -> Iterable[Joint]:
             for word in words
             if look is not None
         )
-        word, title = seen.get(name, ""), numbered(book.joints[joint].title, "" if joint in lone else name)
+        word, title = seen.get(name, ""), numbered(book.joints[joint].title, said_place(name, words_book))
         yield Joint(title, word.replace("_", " "), bool(words) and word == words[0], choices)
 
 

@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.asked import numbers_at, placed_entries
-from halfsplit.job.lines import numbered, title_of_point
+from halfsplit.job.lines import book_of, numbered, said_place
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check
@@ -17,7 +17,6 @@ from halfsplit.model.job import NO, YES, Entry, Inspect, Job, Measure, Run, Seen
 from halfsplit.model.machine import Setup
 from halfsplit.web.entered import Entered, entered
 from halfsplit.web.entry_text import entry_text, fields_text
-from halfsplit.web.lone import lone_places
 from halfsplit.web.number_field import NumberField, number_field
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -53,11 +52,19 @@ class Choice:
 
 @dataclass(frozen=True)
 class Thing:
-    """One thing that may be seen or done, with its choices; ``group`` is the heading that it stands under."""
+    """One thing that may be seen or done, with its choices.
+
+    Args:
+        group: the heading that it stands under: a part, or how far the machine came.
+        title: as the trade says it.
+        choices: its buttons.
+        place: the part or joint that it is at, by which it is found as well; "" = none.
+    """
 
     group: str
     title: str
     choices: tuple[Choice, ...]
+    place: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,7 +119,7 @@ def show_seen(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
     standing = _standing(view.course.standing if view.course is not None else {})
-    lone = lone_places(view.course, book)
+    words = book_of(view.course, book)
     facts = facts_of(view.job or Job(), book, [])
     checks = [book.checks[name] for name in visit.query.get(CHECK, "").split(",") if name in book.checks]
     made = [(check, entry) for check in checks for entry in placed_entries(check, standing, book, facts)]
@@ -121,20 +128,18 @@ def show_seen(visit: Visit) -> Response:
         *view.on_file.book_key,
         visit.number,
         repr(standing),
-        lone,
+        tuple(kind.many for kind in words.kinds.values()),
         repr([(check.id, entry) for check, entry in made]),
     )
-    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, lone, book))
+    page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, book, words))
     return show(visit, "seen", replace(page, entered=entered(visit, view)))
 
 
-def _seen_page(
-    number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, lone: frozenset[str], book: Book
-) -> SeenPage:
+def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, book: Book, words: Book) -> SeenPage:
     """Return the page for what checks ask for, each entry with its check; what was entered last is put in later."""
     title, run = next(((check.title, entry) for check, entry in made if isinstance(entry, Run)), ("", Run("")))
-    looks, signs = tuple(_looks(standing, lone, book)), tuple(_signs(run, book))
-    asked = {_look_title(entry.what, lone, book) for _, entry in made if isinstance(entry, Inspect)}
+    looks, signs = tuple(_looks(standing, book, words)), tuple(_signs(run, book))
+    asked = {_look_title(entry.what, words) for _, entry in made if isinstance(entry, Inspect)}
     asked |= {book.signs[word].title for check, _ in made for word in check.asks if word in book.signs}
     return SeenPage(
         number,
@@ -145,7 +150,7 @@ def _seen_page(
         tuple(thing for thing in (*looks, *signs) if thing.title in asked),
         _grouped(signs),
         _grouped(sorted(looks, key=lambda thing: thing.group.casefold())),
-        tuple(_numbers(standing, lone, book)),
+        tuple(_numbers(standing, book, words)),
     )
 
 
@@ -153,7 +158,7 @@ def show_mend(visit: Visit) -> Response:
     """Answer with what may be repaired."""
     view = actions.job_view(visit.desk.bench, visit.number)
     book, standing = view.on_file.book, _standing(view.course.standing if view.course is not None else {})
-    repairs = _repairs(standing, lone_places(view.course, book), book)
+    repairs = _repairs(standing, book, book_of(view.course, book))
     return show(
         visit, "mend", MendPage(visit.number, _grouped(sorted(repairs, key=lambda thing: thing.group.casefold())))
     )
@@ -188,36 +193,46 @@ def _signs(run: Run, book: Book) -> Iterable[Thing]:
                 yield Thing(rungs[sign.needs], sign.title, tuple(choices))
 
 
-def _looks(standing: Setup, lone: frozenset[str], book: Book) -> Iterable[Thing]:
+def _looks(standing: Setup, book: Book, words: Book) -> Iterable[Thing]:
     for look in book.inspections.values():
-        place = book.joints[look.at].title if look.at in book.joints else book.kinds[look.at].title
+        part, place = _part_and_place(look.at, book)
         for number in numbers_at(look.at, standing, book):
             at = look.id + number
             choices = tuple(
                 Choice(word.replace("_", " "), fields_text("inspect", {"at": at, "seen": word})) for word in look.seen
             )
-            yield Thing(place, _look_title(at, lone, book), choices)
+            yield Thing(part, _look_title(at, words), choices, place)
 
 
-def _look_title(what: str, lone: frozenset[str], book: Book) -> str:
+def _look_title(what: str, book: Book) -> str:
     look = book.inspections[kind_of(what)]
-    return numbered(look.title, "" if look.at in lone else what)
+    return numbered(look.title, said_place(look.at + what[len(look.id) :], book))
 
 
-def _numbers(standing: Setup, lone: frozenset[str], book: Book) -> Iterable[NumberField]:
+def _numbers(standing: Setup, book: Book, words: Book) -> Iterable[NumberField]:
     for point in book.measurements.values():
         for number in numbers_at(point.at, standing, book):
-            asked = number_field(Measure("", what=point.id + number), book)
-            yield replace(asked, title=title_of_point(point.id, book)) if point.at in lone else asked
+            yield number_field(Measure("", what=point.id + number), words)
 
 
-def _repairs(standing: Setup, lone: frozenset[str], book: Book) -> Iterable[Thing]:
+def _repairs(standing: Setup, book: Book, words: Book) -> Iterable[Thing]:
     for repair in book.repairs.values():
-        place = book.joints[repair.at].title if repair.at in book.joints else book.kinds[repair.at].title
+        part, place = _part_and_place(repair.at, book)
         choices = []
         for number in numbers_at(repair.at, standing, book):
             fields = {"do": repair.id, "at": repair.at + number}
-            said = numbered(say("mend.done"), "" if repair.at in lone else number)
+            said = numbered(say("mend.done"), said_place(repair.at + number, words))
             choices.append(Choice(said, fields_text("repair", fields)))
         if choices:
-            yield Thing(place, repair.title, tuple(choices))
+            yield Thing(part, repair.title, tuple(choices), place)
+
+
+def _part_and_place(at: str, book: Book) -> tuple[str, str]:
+    """Return what the part is called that something is looked for under, and what the place itself is called.
+
+    A joint stands under that of its parts that has the fewest: the seat of a card under the card, not under the board.
+    """
+    if at not in book.joints:
+        return book.kinds[at].title, book.kinds[at].title
+    joints = {kind: sum(kind in joint.between for joint in book.joints.values()) for kind in book.joints[at].between}
+    return book.kinds[min(joints, key=joints.__getitem__)].title, book.joints[at].title

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.job.changes import Course
-from halfsplit.job.lines import title_of, title_of_slot
+from halfsplit.job.lines import book_of, title_of, title_of_slot
 from halfsplit.job.setups import RIDES_ON
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
@@ -37,7 +37,7 @@ def chips_of(course: Course, book: Book) -> tuple[Chip, ...]:
 
 
 def _chips(course: Course, book: Book) -> Iterable[Chip]:
-    before, now = course.intake[OWNER], course.standing[OWNER]
+    before, now, book = course.intake[OWNER], course.standing[OWNER], book_of(course, book)
     is_in = now.in_case
     yield Chip(
         say("chip.board"),

@@ -53,6 +53,21 @@ class ShelfLine:
 
 
 @dataclass(frozen=True)
+class ShelfKind:
+    """The parts of the shelf of one kind.
+
+    Args:
+        title: of the kind, as the trade says it.
+        parts: what there is of it.
+        due: how many of them are to be proven again.
+    """
+
+    title: str
+    parts: tuple[ShelfLine, ...]
+    due: int
+
+
+@dataclass(frozen=True)
 class CountLine:
     """Something that is used up: its id, what it is, how many there are, and whether those are few."""
 
@@ -67,13 +82,13 @@ class ShelfPage:
     """The shelf.
 
     Args:
-        parts: what is on it.
+        parts: what is on it, by kind of part.
         counted: what is used up.
         kinds, grades: what a new part may be: id and title.
         is_stocked: whether anything was ever put on it.
     """
 
-    parts: tuple[ShelfLine, ...]
+    parts: tuple[ShelfKind, ...]
     counted: tuple[CountLine, ...]
     kinds: tuple[tuple[str, str], ...]
     grades: tuple[tuple[str, str], ...]
@@ -89,7 +104,7 @@ def show_shelf(visit: Visit) -> Response:
         if event.what != COUNTED:
             events.setdefault(event.item, []).append(event)
     page = ShelfPage(
-        tuple(_line(part, events.get(part.id, []), visit) for part in parts if not part.is_gone),
+        _by_kind(_line(part, events.get(part.id, []), visit) for part in parts if not part.is_gone),
         tuple(CountLine(item.id, item.title, item.count, item.count <= FEW) for item in counted),
         tuple((name, kind.title) for name, kind in book.kinds.items()),
         tuple((name, grade.title) for name, grade in book.grades.items()),
@@ -119,6 +134,14 @@ def change_shelf(visit: Visit) -> Response:
             should = "it is stock, add, proven, regrade, gone, used or count"
             raise WebError([Mistake("what", "HS805", f"it is '{other}'", should, "Choose one of them")])
     return go_to(f"/shelf#{part}" if part else "/shelf")
+
+
+def _by_kind(lines: Iterable[ShelfLine]) -> tuple[ShelfKind, ...]:
+    """Return parts by their kind, each kind where its first part stands."""
+    kinds: dict[str, list[ShelfLine]] = {}
+    for line in lines:
+        kinds.setdefault(line.kind, []).append(line)
+    return tuple(ShelfKind(kind, tuple(each), sum(line.is_due for line in each)) for kind, each in kinds.items())
 
 
 def _line(part: PartOnShelf, events: list[ShelfEvent], visit: Visit) -> ShelfLine:

@@ -21,6 +21,12 @@ _WIDTH, _HEIGHT = 32.0, 32.0
 _MIDDLE = _WIDTH / 2
 _CROSS = 7.0
 
+MOST_FITTING = 12
+"""No page is so wide that more runs stand on it side by side."""
+
+EARLIER = "\u2190 earlier runs: push the ladder to the right"
+"""What is said where not all runs can be seen at once; ``drawings.css`` knows how many fit."""
+
 
 def ladder(
     rungs: Sequence[tuple[str, str]], runs: Sequence[RunColumn], *, href: Callable[[str], str] | None = None
@@ -49,6 +55,7 @@ def ladder(
     legend = [joined(_mark(mark), element("span", words)) for mark, words in WORDS.items()]
     return element(
         "div",
+        element("p", EARLIER, class_=f"earlier runs-{min(len(runs), MOST_FITTING)}"),
         element("div", table, class_="ladder-scroll", role="region", aria_label="The ladder", tabindex="0"),
         element("p", *(element("span", each, class_="key") for each in legend), class_="legend", aria_hidden="true"),
         class_="drawn-ladder",
