@@ -106,25 +106,51 @@ class Posterior:
     def p_faults(self) -> Floats:
         """P(there now) of every root, in the order of ``evidence.roots``; shape (R,)."""
         found = {}
-        for group in self.groups:
+        for group, p in zip(self.groups, self._p_by_state, strict=True):
             walk = group.program.walk
-            state = walk.offset[group.leaves.root] + group.leaves.state
-            p = np.bincount(state, weights=group.row_share, minlength=walk.states)
             for i, root in enumerate(group.program.group.roots):
                 found[root.id] = float(p[walk.offset[i] + 1 : walk.offset[i + 1]].sum())
         return _clipped(np.array([found[root.id] for root in self.evidence.roots]))
+
+    @cached_property
+    def _p_by_state(self) -> tuple[Floats, ...]:
+        """P(root is in this state now) of all states of each group."""
+        found = []
+        for group in self.groups:
+            walk = group.program.walk
+            state = walk.offset[group.leaves.root] + group.leaves.state
+            found.append(np.bincount(state, weights=group.row_share, minlength=walk.states))
+        return tuple(found)
 
     def p_held(self, thing: str) -> float:
         """Return P(at least one fault has a foothold on this part or joint now | all readings)."""
         return self.p_all_held([thing])[thing]
 
-    def p_all_held(self, things: Sequence[str]) -> dict[str, float]:
-        """Return P(at least one fault has a foothold on it now) for several parts or joints."""
+    def p_all_held(self, things: Sequence[str], *, least: float = 0.0) -> dict[str, float]:
+        """Return P(at least one fault has a foothold on it now) for several parts or joints.
+
+        Args:
+            things: the parts and joints.
+            least: where the chances of all faults that may hold it add up to less than this, their sum is good enough:
+                it is never below what is asked for, and quick to have.
+        """
         holding = [
             {root.id: frozenset(s for s, held in enumerate(root.held) if thing in held) for root in self.evidence.roots}
             for thing in things
         ]
-        return dict(zip(things, self._p_some(holding).tolist(), strict=True))
+        found = dict(zip(things, map(self._p_at_most, holding), strict=True))
+        asked = [n for n, thing in enumerate(things) if found[thing] >= least]
+        exact = self._p_some([holding[n] for n in asked]).tolist() if asked else []
+        return found | {things[n]: p for n, p in zip(asked, exact, strict=True)}
+
+    def _p_at_most(self, wanted: Mapping[str, frozenset[int]]) -> float:
+        """Return the sum of P(a root is in one of its states asked for) over all roots, at most 1."""
+        found = 0.0
+        for group, p in zip(self.groups, self._p_by_state, strict=True):
+            walk = group.program.walk
+            states = [walk.offset[i] + s for i, root in enumerate(walk.roots) for s in wanted.get(root.id, ())]
+            found += float(p[states].sum())
+        return min(1.0, found)
 
     def p_any(self, root_ids: Collection[str]) -> float:
         """Return P(at least one of these faults is there now | all readings)."""

@@ -151,7 +151,8 @@ class _Adviser:
         self._rates = rates
         self._age = age_of(folded.facts)
         self._rules = Rules(job, book, folded.facts, p_of_faults(folded, posterior))
-        self._try_first = TryFirst(job, book, p_of_lent(folded, posterior, book), rates.try_first)
+        lent = p_of_lent(folded, posterior, book, least=rates.try_first)
+        self._try_first = TryFirst(job, book, lent, rates.try_first)
         self._outlook: Outlook = look_out(job, folded, posterior, rates, kept, steps=1)
         self._thumb = self._outlook.thumb()
         self._ranking = rank_by_thumb(self._thumb)
