@@ -144,12 +144,12 @@ class Situation:
             if not 0.0 <= opening.cents < np.inf:
                 found.append(_bad(opening.id, f"costs {opening.cents}", "a cost is 0 or more, in cents"))
         for action in self.actions:
-            if not ((np.asarray(action.cents) >= 0.0) & (np.asarray(action.cents) < np.inf)).all():
+            if not (np.min(action.cents) >= 0.0 and np.max(action.cents) < np.inf):
                 found.append(_bad(action.id, f"costs {action.cents}", "a cost is 0 or more, in cents"))
             elif not 0.0 <= action.recheck <= np.min(action.cents):
                 found.append(_bad(action.id, f"has a re-check for {action.recheck}", "it is a part of what it costs"))
             for p in (action.tells, action.cures):
-                if p is not None and not ((p >= 0.0) & (p <= 1.0 + _ROUNDING)).all():
+                if p is not None and p.size and not (p.min() >= 0.0 and p.max() <= 1.0 + _ROUNDING):
                     found.append(_bad(action.id, "has a probability outside 0 to 1", "all lie from 0 to 1"))
             if action.tells is not None and (np.abs(action.tells.sum(axis=-1) - 1.0) > _ROUNDING).any():
                 found.append(_bad(action.id, "has results that do not add up to 1", "P(result | world) adds up to 1"))

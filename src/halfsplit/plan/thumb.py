@@ -97,7 +97,9 @@ class Thumb:
                 self.chain[n, place[name]] = True
                 name = inside[name]
         self.powers = np.array([action.powers for action in actions], dtype=bool)
-        self.cents = np.array([np.broadcast_to(action.cents, worlds) for action in actions])
+        self.cents = np.empty((len(actions), worlds))
+        for row, action in zip(self.cents, actions, strict=True):
+            row[:] = action.cents
         self.goes, self.after = self._mended(after, faults)
         self.columns, self.first = self._columns()
         self._held = next((self.first[int(n)].start for n in self.checks if actions[n].id == proves), -1)
@@ -106,11 +108,9 @@ class Thumb:
         self.tells = self._tells()
         self._again = again[self.order] if again is not None else None
         self._starts = np.array([action.id in starts for action in actions], dtype=bool)
-        self._moves = {int(n): self._move(int(n)) for n in self.repairs}
+        self._moves = self._all_moves()
         rows = self._rows(situation.weights)
-        self._now = (
-            self._branches(self.tells[rows.place] * rows.weights[:, None], rows) if self.tells is not None else None
-        )
+        self._now = self._branches(self._told(rows, slice(None)), rows) if self.tells is not None else None
         self.cents_a_bit = self._bit()
 
     def _mended(self, after: Mapping[str, Ints], ends: Bools) -> tuple[Floats, Ints]:
@@ -125,9 +125,10 @@ class Thumb:
                 continue
             into[n] = after[actions[n].id]
             columns = np.flatnonzero(cures > 0.0)
-            gone = faults[:, columns] & ~ends[into[n][:, None], columns]
-            some = np.flatnonzero(gone.any(axis=1))
-            goes[n, some] = np.where(gone[some], cures[columns], 1.0).prod(axis=1)
+            worlds = np.flatnonzero(into[n] != np.arange(self.worlds))
+            gone = faults[worlds[:, None], columns] & ~ends[into[n, worlds][:, None], columns]
+            some = gone.any(axis=1)
+            goes[n, worlds[some]] = np.where(gone[some], cures[columns], 1.0).prod(axis=1)
         return goes, into
 
     def _columns(self) -> tuple[Ints, dict[int, slice]]:
@@ -147,6 +148,12 @@ class Thumb:
         tells = [each for each in every if each is not None]
         return np.concatenate(tells, axis=1)[self.order] if tells else None
 
+    def _told(self, rows: "_Rows", columns: Ints | slice) -> Floats:
+        """Return P(branch, result, world) of some columns of results, shape (n, columns)."""
+        assert self.tells is not None
+        tells = self.tells[:, columns]
+        return np.asarray((tells if len(rows.place) == len(tells) else tells[rows.place]) * rows.weights[:, None])
+
     def _if_known(self, faults: Bools) -> tuple[Floats, Ints, Blind]:
         """Return what each world would cost if it were known, its cheapest repairs or stopping, and which these are.
 
@@ -155,13 +162,13 @@ class Thumb:
         full = self.cents.mean(axis=1) + self.chain @ self.opening_cents
         each = np.full(faults.shape[1], np.inf)
         which = -1 - np.arange(faults.shape[1])  # what nothing cures is a set of its own
-        for n in self.repairs:
-            cures = self.situation.actions[n].cures
-            assert cures is not None
-            with np.errstate(divide="ignore"):
-                cost = np.where(cures > MORE_THAN_NOT, full[n] / np.maximum(cures, _TINY), np.inf)
-            which = np.where(cost < each, n, which)
-            each = np.minimum(each, cost)
+        every = [self.situation.actions[n].cures for n in self.repairs]
+        if every:
+            cures = np.array(every, dtype=np.float64)
+            prices = np.where(cures > MORE_THAN_NOT, full[self.repairs, None] / np.maximum(cures, _TINY), np.inf)
+            cheapest = prices.argmin(axis=0)
+            each = prices[cheapest, np.arange(len(each))]
+            which = np.where(np.isfinite(each), self.repairs[cheapest], which)
         cost = np.zeros(len(faults))
         repairs = np.unique(which)
         done = np.zeros((len(faults), len(repairs)), dtype=bool)
@@ -232,7 +239,7 @@ class Thumb:
             if self._now is not None and weights is self.situation.weights:
                 branches = self._now.of(columns)
             else:
-                branches = self._branches(self.tells[np.ix_(rows.place, columns)] * rows.weights[:, None], rows)
+                branches = self._branches(self._told(rows, columns), rows)
             to_pay = self._thumb(branches, is_bad=is_bad)
             to_pay = np.where(columns == self._held, self._if_held(rows), to_pay)
             guess[checks] = own[checks] + np.bincount(self.columns[columns], to_pay, len(self.cents))[checks]
@@ -265,12 +272,11 @@ class Thumb:
         others = np.delete(starts, np.argmin(guess[starts]))
         guess[others] = np.minimum(guess[others] + saves, np.maximum(guess[others], own[others] + without))
 
-    def _move(self, n: int) -> "_Move":
-        """Return what a repair moves: the worlds, what they become, and the sets that gain or lose by it."""
-        worlds = np.flatnonzero(self.goes[n])
-        into = self.after[n, worlds]
-        sets, place = np.unique(np.concatenate([self.set_of[worlds], self.set_of[into]]), return_inverse=True)
-        return _Move(worlds, into, sets, place.ravel())
+    def _all_moves(self) -> "_Moves":
+        """Return what all repairs move, one after the other."""
+        repair, world = np.nonzero(self.goes[self.repairs])
+        into = self.after[self.repairs[repair], world]
+        return _Moves(repair, world, into, self.goes[self.repairs[repair], world])
 
     def _guess_repairs(
         self, weights: Floats, own: Floats, thought_of: Ints, guess: Floats, without: float, least: float
@@ -285,23 +291,29 @@ class Thumb:
         sets = np.array([np.bincount(self.set_of[:worlds], weights=each, minlength=many) for each in then])
         prices = np.stack([np.ones(len(self.known)), self.known, self.stop_open, ~self.clean * 1.0])
         sums = then @ prices[:, :worlds].T  # for bad and fine: its chance, cost if known, cost at the end, P(not clean)
-        repairs, after, by_set = [], [sums], [sets]  # the first is to do nothing and start it once more
-        for n in thought_of.tolist():
-            move = self._moves[n]
-            moved = weights[move.worlds] * self.goes[n, move.worlds]
-            cured = float(moved.sum())
-            if cured <= 0.0 or cured < least:
-                continue
-            gain, loss = shown[:, move.into] * moved, shown[:, move.worlds] * moved
-            after.append(sums + gain @ prices[:, move.into].T - loss @ prices[:, move.worlds].T)
-            change = np.concatenate([-loss, gain], axis=1)
-            new = sets.copy()
-            for row, each in zip(new, change, strict=True):
-                row[move.sets] += np.bincount(move.place, weights=each, minlength=len(move.sets))
-            by_set.append(np.maximum(new, 0.0))
-            repairs.append(n)
-        p, known, end, dirty = np.maximum(np.array(after), 0.0).transpose(2, 0, 1)
-        told = np.concatenate(by_set).T
+        moves = self._moves
+        moved = weights[moves.world] * moves.goes
+        cured = np.bincount(moves.repair, moved, len(self.repairs))
+        asked = np.isin(self.repairs, thought_of) & (cured > 0.0) & (cured >= least)
+        repairs, lines = self.repairs[asked], np.flatnonzero(asked[moves.repair])
+        # the first is to do nothing and start it once more
+        turn, world, into, moved = (
+            np.cumsum(asked)[moves.repair[lines]],
+            moves.world[lines],
+            moves.into[lines],
+            moved[lines],
+        )
+        gain, loss = shown[:, into] * moved, shown[:, world] * moved
+        after = np.tile(sums, (len(repairs) + 1, 1, 1))
+        by_set = np.tile(sets, (len(repairs) + 1, 1, 1))
+        for row in range(2):
+            for n, price in enumerate(prices):
+                after[:, row, n] += np.bincount(turn, gain[row] * price[into] - loss[row] * price[world], len(after))
+            for worlds_of, change in ((world, -loss[row]), (into, gain[row])):
+                place = turn * many + self.set_of[worlds_of]
+                by_set[:, row] += np.bincount(place, change, len(after) * many).reshape(-1, many)
+        p, known, end, dirty = np.maximum(after, 0.0).transpose(2, 0, 1)
+        told = np.maximum(by_set, 0.0).reshape(-1, many).T
         kinds = np.flatnonzero(told.any(axis=1))
         told = told[kinds]
         to_pay = np.minimum(
@@ -367,13 +379,13 @@ class _Branches:
 
 
 @dataclass(frozen=True)
-class _Move:
-    """The worlds that a repair may move, what they become, the sets of both, and which of these each is in."""
+class _Moves:
+    """The worlds that repairs may move: the repair by its place, the world, what it becomes, P(it works | world)."""
 
-    worlds: Ints
+    repair: Ints
+    world: Ints
     into: Ints
-    sets: Ints
-    place: Ints
+    goes: Floats
 
 
 def _bits(sets: Floats) -> Floats:
