@@ -9,6 +9,7 @@ exactly nothing.  A bit costs more the less the best check tells for its cost, s
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -229,21 +230,21 @@ class Thumb:
         p = float(rows.weights.sum())
         own = self.cents[:, rows.order] @ rows.weights + p * ((self.chain & ~is_open) @ self.opening_cents)
         guess = np.full(len(self.cents), np.inf)
-        as_it_is = self._branches(rows.weights[:, None], rows) if len(rows.order) else None
-        without, seen = (self._left(as_it_is, is_bad=each) for each in (False, is_bad))
         checks = self.checks if among is None else among
         checks = checks[~is_done[checks]]
-        if self.tells is not None and len(checks) and len(rows.order):
-            spans = [self.first[n] for n in checks.tolist()]
-            columns = np.concatenate([np.arange(span.start, span.stop) for span in spans])
-            if self._now is not None and weights is self.situation.weights:
-                branches = self._now.of(columns)
-            else:
-                branches = self._branches(self._told(rows, columns), rows)
-            to_pay = self._thumb(branches, is_bad=is_bad)
-            to_pay = np.where(columns == self._held, self._if_held(rows), to_pay)
+        spans = [self.first[n] for n in checks.tolist()]
+        columns = np.concatenate([np.arange(0), *(np.arange(span.start, span.stop) for span in spans)])
+        is_now = self._now is not None and weights is self.situation.weights
+        as_it_is, again, told = self._asked(rows, None if is_now else columns)
+        if is_now and self._now is not None:
+            told = self._now.of(columns)
+        without = float(self._thumb(as_it_is, is_bad=False)[0])
+        seen = float(self._thumb(as_it_is, is_bad=is_bad)[0])
+        if len(columns) and len(rows.order):
+            to_pay = np.where(columns == self._held, self._if_held(rows), self._thumb(told, is_bad=is_bad))
             guess[checks] = own[checks] + np.bincount(self.columns[columns], to_pay, len(self.cents))[checks]
-            self._count_once(guess, own, checks[self._starts[checks]], rows, seen, is_bad=is_bad)
+            told_anyway = max(0.0, seen - float(self._thumb(again, is_bad=is_bad).sum()))
+            self._count_once(guess, own, checks[self._starts[checks]], seen, told_anyway)
         repairs = self.repairs[~is_done[self.repairs]]
         if among is not None:
             saves = (guess[checks] < seen + own[checks]) & (guess[checks] <= seen)
@@ -261,16 +262,23 @@ class Thumb:
         look_on = known + self.cents_a_bit * float(_bits(np.add.reduceat(told, rows.starts)[:, None])[0])
         return min(look_on, self.situation.comeback * (float(told.sum()) - clean))
 
-    def _count_once(
-        self, guess: Floats, own: Floats, starts: Ints, rows: "_Rows", without: float, *, is_bad: bool
-    ) -> None:
+    def _asked(self, rows: "_Rows", columns: Ints | None) -> "tuple[_Branches, _Branches, _Branches]":
+        """Return the branch as it is, its results if it were only started again, and those of some columns."""
+        own = rows.weights[:, None]
+        again = own if self._again is None else self._again[rows.place] * own
+        told = own[:, :0] if self.tells is None or columns is None else self._told(rows, columns)
+        parts = (own, again, told)
+        every = self._branches(np.concatenate(parts, axis=1), rows)
+        ends = np.cumsum([0, *(part.shape[1] for part in parts)])
+        first, second, third = (every.of(np.arange(begin, end)) for begin, end in pairwise(ends.tolist()))
+        return first, second, third
+
+    def _count_once(self, guess: Floats, own: Floats, starts: Ints, without: float, told_anyway: float) -> None:
         """Take what starting it again tells anyway off all checks that start it, but for the best of them."""
         if self._again is None or not len(starts):
             return
-        told = self._again[rows.place] * rows.weights[:, None]
-        saves = max(0.0, without - float(self._thumb(self._branches(told, rows), is_bad=is_bad).sum()))
         others = np.delete(starts, np.argmin(guess[starts]))
-        guess[others] = np.minimum(guess[others] + saves, np.maximum(guess[others], own[others] + without))
+        guess[others] = np.minimum(guess[others] + told_anyway, np.maximum(guess[others], own[others] + without))
 
     def _all_moves(self) -> "_Moves":
         """Return what all repairs move, one after the other."""
@@ -330,15 +338,13 @@ class Thumb:
     def by_thumb(self, weights: Floats, *, is_bad: bool = False) -> float:
         """Return what is left to pay by the rule of thumb, P(branch) x cents."""
         rows = self._rows(weights)
-        branches = self._branches(rows.weights[:, None], rows) if len(rows.order) else None
-        return self._left(branches, is_bad=is_bad)
-
-    def _left(self, branches: "_Branches | None", *, is_bad: bool) -> float:
-        """Return the rule of thumb for one branch, 0 for none."""
-        return float(self._thumb(branches, is_bad=is_bad)[0]) if branches is not None else 0.0
+        return float(self._thumb(self._branches(rows.weights[:, None], rows), is_bad=is_bad)[0])
 
     def _branches(self, told: Floats, rows: "_Rows") -> "_Branches":
         """Return what the rule of thumb needs to know of branches; ``told`` has their weights, shape (n, branches)."""
+        if not len(rows.order):
+            nothing = np.zeros(told.shape[1])
+            return _Branches(nothing, nothing, nothing, nothing, nothing)
         prices = np.stack([self.known[rows.order], self.stop_open[rows.order], np.ones(len(rows.order))])
         known, stop, p = prices @ told
         sets = np.add.reduceat(told, rows.starts, axis=0)
