@@ -2,7 +2,7 @@
 
 import pytest
 from browser.chrome import SIZES, unfold
-from page_addresses import LOOKED_AT, OPEN_JOB
+from page_addresses import CLOSED_JOB, LOOKED_AT, OPEN_JOB
 
 WEIGHED_MS = 600_000
 
@@ -159,4 +159,24 @@ def test_the_shelf_is_listed_by_kind_and_what_is_to_be_proven_again_is_open(shop
     part = page.locator("details.kind:not([open]) .parts li").first.get_attribute("id")
     page.goto(f"/shelf#{part}")
     assert page.locator(f"[id='{part}']").is_visible()
+    page.context.close()
+
+
+@pytest.mark.parametrize("number", [OPEN_JOB, CLOSED_JOB])
+def test_on_a_wide_screen_two_columns_stand_side_by_side_and_nothing_lies_over_anything(shop, number):
+    page = shop.open(f"/jobs/{number}")
+    for width in (1024, 1440):
+        page.set_viewport_size({"width": width, "height": 768})
+        boxes = page.evaluate("""() => [...document.querySelectorAll(".left, .right > *")].map((each) => {
+            const box = each.getBoundingClientRect();
+            return [box.left, box.right, box.top, box.bottom];
+        }).filter(([left, right, top, bottom]) => bottom > top)""")
+        assert {left < width / 2 for left, *_ in boxes} == {True, False}
+        for one in boxes:
+            for other in boxes:
+                beside = one[1] <= other[0] + 0.5 or other[1] <= one[0] + 0.5
+                below = one[3] <= other[2] + 0.5 or other[3] <= one[2] + 0.5
+                assert one is other or beside or below, (one, other)
+        ends = [max(bottom for left, _, _, bottom in boxes if (left < width / 2) is side) for side in (True, False)]
+        assert min(ends) > max(ends) / 3, "one column is all but empty"
     page.context.close()
