@@ -208,7 +208,7 @@ def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
     for run, first, begin, end in zip(runs, firsts.tolist(), ends.tolist(), ends[1:].tolist(), strict=False):
         members[begin:end, : run.members.shape[1]] = np.where(run.members >= 0, run.members + first, -1)
         whole[begin:end] = run.whole + first
-    group, here = _items(starts[whole], sizes[whole])
+    group, here = lines_of(starts[whole], sizes[whole])
     stops = ((1 << _STOP_BITS) - 1) << 2 * bits
     rows, told = _Rows(group << _STOP_BITS + 2 * bits | code[here], p[here]), []
     for drawn in members.T:
@@ -216,7 +216,7 @@ def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
         acts = of >= 0
         told.append(rows.of(~acts & (rows.p >= LEAST_ROW)))  # nothing more happens in these groups
         rows, of = rows.of(acts), of[acts]
-        row, item = _items(starts[of], sizes[of])
+        row, item = lines_of(starts[of], sizes[of])
         before, now = rows.key[row], code[item]
         key = (before | now) & ~stops | np.minimum(before & stops, now & stops)
         rows = _merged(_Rows(key, rows.p[row] * p[item]))
@@ -225,7 +225,7 @@ def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
     yield from _told(every_row.of(np.argsort(every_row.key)), bits, runs, run_of, ends)
 
 
-def _items(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
+def lines_of(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
     """Return for each of several spans of lines, one span after the other, which span it is and which line."""
     span = np.repeat(np.arange(len(sizes)), sizes)
     return span, np.arange(len(span)) + np.repeat(starts - (np.cumsum(sizes) - sizes), sizes)

@@ -15,7 +15,7 @@ from halfsplit.job.cells import Cells, Placed, Present
 from halfsplit.job.effects import Draw
 from halfsplit.job.eyes import OTHER, Eyes, Finding, RunSeen
 from halfsplit.job.marks import marks_of
-from halfsplit.job.totals import Groups, Spreader, Totals, spread
+from halfsplit.job.totals import Groups, Spreader, Totals, lines_of, spread
 from halfsplit.model.evidence import Floats, Ints, SignAsked
 from halfsplit.plan.situation import Bools
 
@@ -180,7 +180,7 @@ class RunView(View):
         new = [n for n, mark in zip(first.tolist(), every.tolist(), strict=True) if mark not in self._known]
         if new:
             new.sort()
-            lines = np.concatenate([np.arange(begin[n], begin[n] + sizes[n]) for n in new])
+            _, lines = lines_of(begin[new], sizes[new])
             number = self._spreader.add(self._code[lines], self._p[lines], sizes[new])
             self._known |= {mark: number + n for n, mark in enumerate(self._mark[new].tolist())}
         self._number = np.array([self._known[mark] for mark in self._mark.tolist()], dtype=np.int64)
