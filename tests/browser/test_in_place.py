@@ -95,7 +95,11 @@ def test_what_was_entered_and_the_way_to_take_it_back_are_in_sight_wherever_the_
 
 def test_what_was_entered_is_said_before_what_follows_from_it_is_there(page):
     held, log = [], page.locator(".log")
-    page.route("**/jobs/*", held.append)
+
+    def hold(route):
+        held.append(route)
+
+    page.route("**/jobs/*", hold)
     note(page, "said at once")
     page.locator("[data-entry]").get_by_text("said at once").wait_for()
     assert log.get_by_text("said at once").count() == 0
