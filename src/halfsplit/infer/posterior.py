@@ -115,11 +115,11 @@ class Posterior:
     @cached_property
     def _p_by_state(self) -> tuple[Floats, ...]:
         """P(root is in this state now) of all states of each group."""
-        found = []
+        found: list[Floats] = []
         for group in self.groups:
             walk = group.program.walk
             state = walk.offset[group.leaves.root] + group.leaves.state
-            found.append(np.bincount(state, weights=group.row_share, minlength=walk.states))
+            found.append(np.bincount(state, weights=group.row_share, minlength=walk.states).astype(np.float64))
         return tuple(found)
 
     def p_held(self, thing: str) -> float:

@@ -56,6 +56,7 @@ class Mender:
         self._roots = roots
         self._doings = doings
         self._before = before
+        self._gone_now: dict[int, Floats] = {}
         self._by_name = {id(plan): plan for plan in plans}
         self._inside = {
             id(plan) for plan in plans if plan.id in roots.number and not plan.all_footholds.isdisjoint(before)
@@ -76,9 +77,11 @@ class Mender:
         moves = composed([moves for _, moves in changes])
         hit = {name for foothold in self._before - now for name in self._at.get(foothold, ())}
         hit |= self._inside & moves.keys()
+        changed = self._before ^ now
         goes: dict[str, Floats] = {}
         for plan in sorted((self._by_name[name] for name in hit), key=lambda plan: plan.id):
-            gone = np.array([1.0, *(float(plan.held(state).isdisjoint(now)) for state in plan.states)])
+            is_as_it_was = plan.all_footholds.isdisjoint(changed) and plan.victims.isdisjoint(changed)
+            gone = self._gone(plan) if is_as_it_was else _gone_from(plan, now)
             after = moves[id(plan)] @ gone if id(plan) in moves else gone
             if after[1:].any():
                 goes[plan.id] = self._roots.of(plan, after)
@@ -90,3 +93,14 @@ class Mender:
             if plan.matters and id(plan) in self._by_name
         ]
         return Mended(goes, tuple(each for each in brings if each.comes > 0.0))
+
+    def _gone(self, plan: Plan) -> Floats:
+        """Return which states have no hold of the owner's machine as it stands."""
+        if id(plan) not in self._gone_now:
+            self._gone_now[id(plan)] = _gone_from(plan, self._before)
+        return self._gone_now[id(plan)]
+
+
+def _gone_from(plan: Plan, footholds: frozenset[Foothold]) -> Floats:
+    """Return which states of a root have no hold of some footholds, 1 or 0; the first is where it is absent."""
+    return np.array([1.0, *(float(plan.held(state).isdisjoint(footholds)) for state in plan.states)])
