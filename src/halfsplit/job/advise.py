@@ -250,7 +250,7 @@ class _Adviser:
         chain = tuple(dict.fromkeys(opening for part in parts for opening in outlook.chain[part]))
         mends = [outlook.mends[part] for part in parts if part in outlook.mends]
         seen = [outlook.foreseen[part] for part in parts if part in outlook.foreseen]
-        titles = [title_of_action(part, outlook, self._book) for part in parts]
+        titles = [title_of_action(part, outlook, self._folded.spoken) for part in parts]
         stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
         stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
         stops += [stop for each in seen for stop in self._try_first.before_check(each)]
@@ -309,7 +309,7 @@ class _Adviser:
                 if told != OTHER
             )
             found.append(
-                Outcome(result_line(seen.entries, result, self._book), p, self._leading(after), first, entries)
+                Outcome(result_line(seen.entries, result, self._folded.spoken), p, self._leading(after), first, entries)
             )
         found.sort(key=lambda each: -each.p)
         return tuple(found[:SHOWN_OUTCOMES])

@@ -61,7 +61,7 @@ def plan_ahead(job: Job, book: Book, rates: Rates | None = None, *, places: int 
     thumb = outlook.thumb()
     done = np.zeros(len(outlook.situation.actions), dtype=bool)
     grown = Grower(thumb, outlook.waits).grow(outlook.situation.weights, thumb.open_now, done, places=places)
-    return _step(grown.place, "", outlook, book)
+    return _step(grown.place, "", outlook, folded.spoken)
 
 
 def _step(place: Place, after: str, outlook: Outlook, book: Book) -> Step:

@@ -12,7 +12,7 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import BROUGHT_IN
 from halfsplit.job.folded import Folded, RootNote
 from halfsplit.job.kept import Kept
-from halfsplit.job.lines import line_of, thing_of, title_of
+from halfsplit.job.lines import book_of, line_of, thing_of, title_of
 from halfsplit.job.machine import facts_of
 from halfsplit.job.moments import walk_log
 from halfsplit.job.moves import MoveMaker
@@ -100,6 +100,7 @@ class _Fold:
         self.book = walked.book
         self.told = walked.told
         self.course = walked.course
+        self.spoken = book_of(walked.course, walked.book)
         self.facts = walked.facts
         self.gatherer = kept.gatherer
         self.plans = kept.plans(self.course, self.facts, self.job.shelf)
@@ -149,7 +150,7 @@ class _Fold:
         by_id = {statement.id: statement for statement in self.told}
         for run in HomeReader(self.effects, self.facts_maker, home).home_runs(self.told, self.job.complaint):
             entries = [by_id[name] for name in run.entries]
-            line = line_of(entries, self.book) if entries else self.book.complaints[self.job.complaint].title
+            line = line_of(entries, self.spoken) if entries else self.book.complaints[self.job.complaint].title
             self._add_run(run.reading, run.entries, line, run.facts, home.footholds)
 
     def _read_log(self) -> None:
@@ -185,7 +186,7 @@ class _Fold:
                 reading = self.reader.reading(
                     name, moment.time, facts, weigh_report(weighed, moment.together.used, self.effects), count=count
                 )
-                line = line_of([run], self.book, passed=name != run.id)
+                line = line_of([run], self.spoken, passed=name != run.id)
                 at_work = moment.together.at_work(self.book.loads[run.conditions.load].rests)
                 self._add_run(reading, (run.id,), line, facts, at_work)
 
@@ -194,7 +195,7 @@ class _Fold:
         if reading is None:
             return
         entries = [moment.entry for moment in moments if moment.entry is not None]
-        self._add(reading, tuple(entry.id for entry in entries), line_of(entries, self.book))
+        self._add(reading, tuple(entry.id for entry in entries), line_of(entries, self.spoken))
         first = moments[0].entry
         what = first.what.partition(".")[0] if isinstance(first, Inspect) else ""
         for plan in self.plans:
@@ -204,7 +205,7 @@ class _Fold:
 
     def _read_number(self, moment: Moment, entry: Measure) -> None:
         reading = self.looks.number_reading(moment, entry)
-        self._add(reading, (entry.id,), line_of([entry], self.book))
+        self._add(reading, (entry.id,), line_of([entry], self.spoken))
         facts = self.facts_maker.facts(moment.together, Conditions(load=entry.load))
         for plan in self.plans:
             acts = self.looks.number_acts(plan, moment, entry.what.partition(".")[0], facts)
@@ -279,10 +280,11 @@ class _Fold:
             MappingProxyType(self.lines),
             MappingProxyType(self.entries),
             MappingProxyType(readings),
-            MappingProxyType({thing_of(f, now): title_of(f, self.book) for f in sorted(footholds, key=str)}),
+            MappingProxyType({thing_of(f, now): title_of(f, self.spoken) for f in sorted(footholds, key=str)}),
             tuple(entry for entry in entries_now if isinstance(entry, Run)),
             self.course.standing,
             self.facts,
+            self.spoken,
         )
 
 

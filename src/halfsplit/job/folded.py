@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence
 from halfsplit.model.job import Run
 from halfsplit.model.machine import Setup
@@ -43,6 +44,7 @@ class Folded:
         runs: the runs of the log as corrected.
         setups: host -> its setup now.
         facts: what is known of the machine.
+        spoken: the fault book to speak of this machine with; see ``lines.book_of``.
     """
 
     evidence: Evidence
@@ -54,3 +56,4 @@ class Folded:
     runs: tuple[Run, ...]
     setups: Mapping[str, Setup]
     facts: Mapping[str, object]
+    spoken: Book
