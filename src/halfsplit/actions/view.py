@@ -1,6 +1,7 @@
 """Looking at jobs: lists, searches, one job with what it folds to, and how far each fault is to be suspected."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from halfsplit.actions.bench import Bench
 from halfsplit.actions.entering import show_machine
@@ -8,9 +9,10 @@ from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.changes import Course
 from halfsplit.job.folded import Folded
-from halfsplit.job.lines import numbered_at
+from halfsplit.job.lines import book_of, numbered_at
 from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import REACHED, Weighed, by_p
+from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.store import jobs, search, spells
 from halfsplit.store.jobs import JobRow, StateChange
@@ -52,6 +54,11 @@ class JobView:
     def on_file(self) -> OnFile:
         """The job as it was read."""
         return self._on_file
+
+    @cached_property
+    def spoken(self) -> Book:
+        """The fault book to speak of this machine with; see ``lines.book_of``."""
+        return book_of(self.course, self._on_file.book)
 
     def folded(self) -> Folded | None:
         """Return what the job folds to, or None; worked out when it is asked for."""

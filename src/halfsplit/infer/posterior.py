@@ -138,8 +138,8 @@ class Posterior:
             {root.id: frozenset(s for s, held in enumerate(root.held) if thing in held) for root in self.evidence.roots}
             for thing in things
         ]
-        found = dict(zip(things, map(self._p_at_most, holding), strict=True))
-        asked = [n for n, thing in enumerate(things) if found[thing] >= least]
+        found = dict(zip(things, map(self._p_at_most, holding), strict=True)) if least > 0.0 else {}
+        asked = [n for n, thing in enumerate(things) if found.get(thing, least) >= least]
         exact = self._p_some([holding[n] for n in asked]).tolist() if asked else []
         return found | {things[n]: p for n, p in zip(asked, exact, strict=True)}
 

@@ -142,8 +142,8 @@ class Present:
         begin, end = self._begin[np.minimum(cells, last)], self._begin[np.minimum(cells + 1, last)]
         here = np.flatnonzero(end > begin)
         begin, many = begin[here], (end - begin)[here]
-        which = np.repeat(here, many)
-        world = self._world[np.arange(len(which)) + np.repeat(begin - np.cumsum(many) + many, many)]
+        place, line = lines_in(begin, many)
+        which, world = here[place], self._world[line]
         order = np.argsort(world, kind="stable")
         return which[order], world[order]
 
@@ -156,3 +156,9 @@ def _at(values: Floats, cells: Ints) -> Floats:
     """Return the values of some cells, 0 for those that are younger than the values."""
     found: Floats = np.where(cells < len(values), values[np.minimum(cells, len(values) - 1)], 0.0)
     return found
+
+
+def lines_in(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
+    """Return for each of several spans of lines, one span after the other, which span it is and which line."""
+    span = np.repeat(np.arange(len(sizes)), sizes)
+    return span, np.arange(len(span)) + np.repeat(starts - (np.cumsum(sizes) - sizes), sizes)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.job.act_tables import EffectNumbers
+from halfsplit.job.cells import lines_in
 from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
 from halfsplit.plan.situation import Bools
 
@@ -208,7 +209,7 @@ def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
     for run, first, begin, end in zip(runs, firsts.tolist(), ends.tolist(), ends[1:].tolist(), strict=False):
         members[begin:end, : run.members.shape[1]] = np.where(run.members >= 0, run.members + first, -1)
         whole[begin:end] = run.whole + first
-    group, here = lines_of(starts[whole], sizes[whole])
+    group, here = lines_in(starts[whole], sizes[whole])
     stops = ((1 << _STOP_BITS) - 1) << 2 * bits
     rows, told = _Rows(group << _STOP_BITS + 2 * bits | code[here], p[here]), []
     for drawn in members.T:
@@ -216,19 +217,13 @@ def _spread(runs: Sequence[Groups]) -> Iterator[Totals]:
         acts = of >= 0
         told.append(rows.of(~acts & (rows.p >= LEAST_ROW)))  # nothing more happens in these groups
         rows, of = rows.of(acts), of[acts]
-        row, item = lines_of(starts[of], sizes[of])
+        row, item = lines_in(starts[of], sizes[of])
         before, now = rows.key[row], code[item]
         key = (before | now) & ~stops | np.minimum(before & stops, now & stops)
         rows = _merged(_Rows(key, rows.p[row] * p[item]))
     every_row = _Rows(*(np.concatenate(each) for each in zip(*((e.key, e.p) for e in (*told, rows)), strict=True)))
     run_of = np.repeat(np.arange(len(runs)), np.diff(ends))
     yield from _told(every_row.of(np.argsort(every_row.key)), bits, runs, run_of, ends)
-
-
-def lines_of(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
-    """Return for each of several spans of lines, one span after the other, which span it is and which line."""
-    span = np.repeat(np.arange(len(sizes)), sizes)
-    return span, np.arange(len(span)) + np.repeat(starts - (np.cumsum(sizes) - sizes), sizes)
 
 
 def _merged(rows: _Rows) -> _Rows:

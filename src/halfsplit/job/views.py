@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.job.act_tables import ActTable, EffectNumbers
-from halfsplit.job.cells import Cells, Placed, Present
+from halfsplit.job.cells import Cells, Placed, Present, lines_in
 from halfsplit.job.effects import Draw
 from halfsplit.job.eyes import OTHER, Eyes, Finding, RunSeen
 from halfsplit.job.marks import marks_of
-from halfsplit.job.totals import Groups, Spreader, Totals, lines_of, spread
+from halfsplit.job.totals import Groups, Spreader, Totals, spread
 from halfsplit.model.evidence import Floats, Ints, SignAsked
 from halfsplit.plan.situation import Bools
 
@@ -180,7 +180,7 @@ class RunView(View):
         new = [n for n, mark in zip(first.tolist(), every.tolist(), strict=True) if mark not in self._known]
         if new:
             new.sort()
-            _, lines = lines_of(begin[new], sizes[new])
+            _, lines = lines_in(begin[new], sizes[new])
             number = self._spreader.add(self._code[lines], self._p[lines], sizes[new])
             self._known |= {mark: number + n for n, mark in enumerate(self._mark[new].tolist())}
         self._number = np.array([self._known[mark] for mark in self._mark.tolist()], dtype=np.int64)

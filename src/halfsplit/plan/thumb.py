@@ -234,10 +234,10 @@ class Thumb:
         checks = checks[~is_done[checks]]
         spans = [self.first[n] for n in checks.tolist()]
         columns = np.concatenate([np.arange(0), *(np.arange(span.start, span.stop) for span in spans)])
-        is_now = self._now is not None and weights is self.situation.weights
-        as_it_is, again, told = self._asked(rows, None if is_now else columns)
-        if is_now and self._now is not None:
-            told = self._now.of(columns)
+        now = self._now if weights is self.situation.weights else None
+        as_it_is, again, told = self._asked(rows, columns if now is None else None)
+        if now is not None:
+            told = now.of(columns)
         without = float(self._thumb(as_it_is, is_bad=False)[0])
         seen = float(self._thumb(as_it_is, is_bad=is_bad)[0])
         if len(columns) and len(rows.order):

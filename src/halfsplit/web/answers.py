@@ -8,7 +8,6 @@ from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal
 from halfsplit.job.asked import placed_entries
 from halfsplit.job.eyes import OTHER
-from halfsplit.job.lines import book_of
 from halfsplit.job.looks import STATES
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
@@ -89,7 +88,6 @@ def _check_answers(advice: Advice, proposal: Proposal, view: JobView, *, is_like
     "Something else" is no answer: what it would enter nobody has said.  The card leads to where that is entered.
     """
     book, seen = view.on_file.book, set[str]()
-    words = book_of(view.course, book)
     following = proposal.parts[1] if len(proposal.parts) > 1 else ""
     for outcome in proposal.outcomes:
         entries = _without_numbers(outcome.entries)
@@ -101,7 +99,7 @@ def _check_answers(advice: Advice, proposal: Proposal, view: JobView, *, is_like
         then = following or outcome.first
         title = title_of(advice, then) if then and not is_likely else ""
         chance = "" if is_likely else in_words(outcome.p)
-        means = "" if is_likely else _means(outcome, words)
+        means = "" if is_likely else _means(outcome, view.spoken)
         yield Answer(label, means, chance, text, then, title, outcome.p < RARE_ANSWER and not is_likely)
 
 

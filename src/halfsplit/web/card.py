@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, REPAIR, Advice, Outcome, Proposal, StopPoint
 from halfsplit.job.amounts import amount
-from halfsplit.job.lines import book_of
 from halfsplit.job.outlook import PROVE
 from halfsplit.model.bench import NEVER, Check, Repair
 from halfsplit.model.book import Book
@@ -88,8 +87,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
     hazards = [name for opening in proposal.openings for name in book.openings[opening].hazards]
     hazards += [name for noun in acts for name in (*noun.hazards, *noun.rules)]
     kind = "proof" if PROVE in proposal.parts else proposal.kind
-    words = book_of(view.course, book)
-    fields = {field.name: field for field in _fields(proposal.outcomes, words)}
+    fields = {field.name: field for field in _fields(proposal.outcomes, view.spoken)}
     first = book.checks.get(names[0]) if names else None
     return Card(
         proposal.id,
@@ -104,7 +102,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
         proposal.stop_points,
         tuple(answers_of(advice, proposal, view, is_likely=is_likely)),
         tuple(fields.values()),
-        () if is_likely else reasons_of(advice, proposal, words, currency),
+        () if is_likely else reasons_of(advice, proposal, view.spoken, currency),
         () if is_likely or proposal.id != advice.top else _doubts(advice, currency),
         is_likely,
         target_of(first, view) if first is not None else None,

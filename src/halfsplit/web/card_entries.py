@@ -9,7 +9,6 @@ from markupsafe import Markup
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake
 from halfsplit.job.asked import placed_entries
-from halfsplit.job.lines import book_of
 from halfsplit.job.machine import facts_of
 from halfsplit.job.setups import SetupChanger
 from halfsplit.job.units import OWNER, kind_of
@@ -49,7 +48,7 @@ def target_of(check: Check, view: JobView) -> Target | None:
     changer = SetupChanger(book, view.course.intake, mistakes)
     after = changer.change(standing, wants.on, wants.swaps, output=wants.output, case=wants.case)
     now, wanted = standing[wants.on], after[wants.on]
-    drawn = target_setup(book_of(view.course, book), now, wanted)
+    drawn = target_setup(view.spoken, now, wanted)
     if not drawn or mistakes:
         return None
     change = ChangeSetup("", on=wants.on, swaps=wants.swaps, output=wants.output, case=wants.case)

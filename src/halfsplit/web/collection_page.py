@@ -159,7 +159,7 @@ def show_copy(visit: Visit) -> Response:
         tuple(machine_words(view.job or Job(), book)),
         state_in_words(row.state, row.waiting_for),
         tuple((state_in_words(each.state, each.waiting_for), each.initials, each.at) for each in view.states),
-        log_rows(view, book, visit.settings.currency)[::-1],
+        log_rows(view, visit.settings.currency)[::-1],
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
         look_back(view, book, visit.now),
     )

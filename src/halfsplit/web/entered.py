@@ -68,6 +68,6 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
     tap = last_tap(view.lines, by=visit.who, now=visit.now + timedelta(seconds=1))  # it is read and tapped later
     if not tap:
         return None
-    (row,) = log_rows(view, view.on_file.book, visit.settings.currency, tap[-1:])
+    (row,) = log_rows(view, visit.settings.currency, tap[-1:])
     more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
     return Entered(row.entry, f"{row.line}{more}")

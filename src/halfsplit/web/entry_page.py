@@ -95,7 +95,7 @@ def _changed(visit: Visit, view: JobView, groups: tuple[Group, ...]) -> str:
 
 
 def _row(visit: Visit, view: JobView) -> LogRow:
-    rows = log_rows(view, view.on_file.book, visit.settings.currency)
+    rows = log_rows(view, visit.settings.currency)
     row = next((row for row in rows if row.entry == visit.path["entry"] and row.can_change), None)
     if row is None:
         so, should = f"'{visit.path['entry']}' is no entry that can be corrected", "it is one of the log"

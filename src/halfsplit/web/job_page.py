@@ -102,7 +102,7 @@ def job_page(visit: Visit) -> JobPage:
     columns = tuple(run_column(entry, book) for entry in log if isinstance(entry, Run))
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
     standing = standing_of(visit, view)
-    rows = log_rows(view, book, visit.settings.currency)
+    rows = log_rows(view, visit.settings.currency)
     return JobPage(
         row.number,
         row.name,

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.lines import book_of, held_in_words, line_of, numbered_at, title_of, title_of_slot
+from halfsplit.job.lines import held_in_words, line_of, numbered_at, title_of, title_of_slot
 from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
@@ -43,17 +43,15 @@ class LogRow:
     can_change: bool
 
 
-def log_rows(view: JobView, book: Book, currency: str, lines: Sequence[LogLine] | None = None) -> tuple[LogRow, ...]:
+def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = None) -> tuple[LogRow, ...]:
     """Return the lines of a job's log, newest first.
 
     Args:
         view: the job.
-        book: the fault book.
         currency: of every sum.
         lines: those of its log that are asked for, in their order; None = all.
     """
-    job = view.job or Job()
-    book = book_of(view.course, book)
+    job, book = view.job or Job(), view.spoken
     told, log = apply_corrections(job, [])
     standing = {entry.id: entry for entry in (*told, *log)}
     entered = {entry.id: entry for entry in (*job.told, *job.log)}

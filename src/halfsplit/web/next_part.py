@@ -8,7 +8,6 @@ from halfsplit.actions import JobView
 from halfsplit.errors import Mistake
 from halfsplit.job.advise import FIRST
 from halfsplit.job.advised import Advice, Proposal, StopPoint
-from halfsplit.job.lines import book_of
 from halfsplit.job.machine import facts_of
 from halfsplit.job.outlook import PROVE
 from halfsplit.job.rules import Rules
@@ -122,7 +121,7 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
         alone = tuple((name, title_of(advice, name)) for name in advice.alone if name not in gone)
     else:
         card = _likely_card(view, standing, stops, gone, currency)
-    weighed, words = standing.weighed, book_of(view.course, book)
+    weighed, words = standing.weighed, view.spoken
     return NextPart(
         view.row.number,
         card,

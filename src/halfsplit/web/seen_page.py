@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.asked import numbers_at, placed_entries
-from halfsplit.job.lines import book_of, numbered, said_place
+from halfsplit.job.lines import numbered, said_place
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import Check
@@ -119,7 +119,7 @@ def show_seen(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
     standing = _standing(view.course.standing if view.course is not None else {})
-    words = book_of(view.course, book)
+    words = view.spoken
     facts = facts_of(view.job or Job(), book, [])
     checks = [book.checks[name] for name in visit.query.get(CHECK, "").split(",") if name in book.checks]
     made = [(check, entry) for check in checks for entry in placed_entries(check, standing, book, facts)]
@@ -158,7 +158,7 @@ def show_mend(visit: Visit) -> Response:
     """Answer with what may be repaired."""
     view = actions.job_view(visit.desk.bench, visit.number)
     book, standing = view.on_file.book, _standing(view.course.standing if view.course is not None else {})
-    repairs = _repairs(standing, book, book_of(view.course, book))
+    repairs = _repairs(standing, book, view.spoken)
     return show(
         visit, "mend", MendPage(visit.number, _grouped(sorted(repairs, key=lambda thing: thing.group.casefold())))
     )
