@@ -132,7 +132,7 @@ def collection_page(
         row.name,
         book.complaints[row.complaint].title if row.complaint in book.complaints else "",
         tuple(dict.fromkeys(_found(view, log, book) or [each.owner_says for each in normal if each.owner_says])),
-        tuple(dict.fromkeys(entry_in_words(entry, book) for entry in log if isinstance(entry, RepairDone))),
+        tuple(dict.fromkeys(entry_in_words(entry, view.spoken) for entry in log if isinstance(entry, RepairDone))),
         proved,
         _unproved(log, proved, left),
         tuple(left),
