@@ -180,3 +180,20 @@ def test_on_a_wide_screen_two_columns_stand_side_by_side_and_nothing_lies_over_a
         ends = [max(bottom for left, _, _, bottom in boxes if (left < width / 2) is side) for side in (True, False)]
         assert min(ends) > max(ends) / 3, "one column is all but empty"
     page.context.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_number_of_a_job_has_room_for_six_digits_and_all_names_of_a_list_begin_at_one_line(shop, size):
+    page = shop.open("/", size)
+    assert page.locator(".jobs .no").count() > 1
+    boxes = page.evaluate("""() => [...document.querySelectorAll(".jobs a")].map((line, at) => {
+        const number = line.querySelector(".no"), words = document.createRange();
+        if (at === 0) number.textContent = "123456";
+        words.selectNodeContents(number);
+        return [words, line.querySelector(".what")].map((each) => each.getBoundingClientRect());
+    }).map(([number, name]) => [number.left, number.right, name.left])""")
+    lefts = {left for *_, left in boxes}
+    assert len(lefts) == 1
+    assert min(left for left, *_ in boxes) >= 0
+    assert max(right for _, right, _ in boxes) < min(lefts)
+    page.context.close()
