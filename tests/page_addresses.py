@@ -27,10 +27,12 @@ MORE = (
     f"/jobs/{OPEN_JOB}/told?words=goes+off+in+games+since+the+cat+knocked+it+over",
     f"/jobs/{OPEN_JOB}/seen?check=counter_run",
     "/?q=storm",
+    "/?q=nothing+of+the+kind",
+    "/closed?before=1",
     "/book?q=supply",
     NOWHERE,
 )
-"""Further faces of pages: closed, waiting for the owner, just brought in, offered, found, refused."""
+"""Further faces of pages: closed, waiting, just brought in, offered, found or not, the end of a list, refused."""
 
 
 def addresses() -> list[str]:

@@ -152,6 +152,21 @@ def test_the_newest_are_found_first_and_no_more_than_asked(bench):
     assert numbers(search_jobs(bench, "same", limit=2)) == opened[:1:-1]
 
 
+def test_open_jobs_are_found_before_closed_ones_and_what_is_known_otherwise_before_all(bench):
+    opened = [open_job(bench, "name: the same", by="AB", now=NOON) for _ in range(6)]
+    another = open_job(bench, "name: another", by="AB", now=NOON)
+    for number in (opened[0], opened[3], opened[5]):
+        collect(bench, number, by="AB", now=NOON, person_days=90)
+    first, second, third, fourth, fifth, sixth = opened
+    order = [fifth, third, second, sixth, fourth, first]
+    assert numbers(search_jobs(bench, "same")) == order
+    assert numbers(search_jobs(bench, "same", start=2, limit=3)) == order[2:5]
+    known = [another, second, fifth, third, sixth, fourth, first]
+    for start in range(len(known) + 1):
+        assert numbers(search_jobs(bench, "same", first={second, another}, start=start, limit=2)) == known[start:][:2]
+    assert numbers(search_jobs(bench, "nothing of the kind", first={another})) == [another]
+
+
 def test_the_summary_is_made_of_what_was_weighed(bench, job):
     record(bench, job, "run: {not: starts, stop: stays, signs: {fans_turn: no}}", by="AB", now=NOON)
     record(bench, job, "run: {reached: self_test, not: log_in, stop: stays}", by="AB", now=NOON)

@@ -1,5 +1,6 @@
 """Looking at jobs: lists, searches, one job with what it folds to, and how far each fault is to be suspected."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -77,14 +78,27 @@ def list_closed_jobs(bench: Bench, *, before: int | None = None, limit: int = 50
         return jobs.list_closed(connection, before=before, limit=limit)
 
 
-def search_jobs(bench: Bench, asked: str, *, limit: int = 50) -> tuple[JobRow, ...]:
-    """Return the jobs that have all the words, or beginnings of words, the newest first.
+def search_jobs(
+    bench: Bench, asked: str, *, first: Collection[int] = (), start: int = 0, limit: int = 50
+) -> tuple[JobRow, ...]:
+    """Return the jobs that have all the words, or beginnings of words: the open ones first, then the newest first.
 
     They are looked for among the number, what the job is called, what is known of the machine, what was told and
     noted, and the leading suspicions.  Persons are not looked through: they are sealed.
+
+    Args:
+        bench: the bench.
+        asked: the words.
+        first: numbers of jobs that are found by something else, see ``find_persons``: they come before all others.
+        start: so many are left out before the first that comes back.
+        limit: the most that come back.
     """
+    known = sorted(first, reverse=True)
+    shown = known[start : start + limit]
+    start, limit = max(0, start - len(known)), limit - len(shown)
     with bench.store.reading() as connection:
-        return jobs.list_numbers(connection, search.find_jobs(connection, asked, limit=limit))
+        more = search.find_jobs(connection, asked, start=start, limit=limit, beside=known) if limit else ()
+        return jobs.list_numbers(connection, (*shown, *more))
 
 
 def job_view(bench: Bench, number: int) -> JobView:

@@ -12,6 +12,9 @@ from halfsplit.yamltext import Node, seconds
 E = TypeVar("E")
 P = TypeVar("P")
 
+MOST_DIGITS = 9
+"""A whole number has so many at most."""
+
 TILES, SELECT, TEXT, WORDS = "tiles", "select", "text", "words"
 """Shapes of a field: one of a few tiles, one of a list, a short text, and somebody's own words on several lines."""
 
@@ -216,9 +219,9 @@ def read_whole(title: str, said: str) -> int:
     """Return a whole number from 1 as somebody wrote it.
 
     Raises:
-        WebError: HS805 it is none.
+        WebError: HS805 it is none, or has more than ``MOST_DIGITS``.
     """
-    if not said.isdecimal() or int(said) < 1:
+    if not said.isdecimal() or len(said) > MOST_DIGITS or int(said) < 1:
         raise WebError([_unread(title, said, say("field.whole_should"), say("field.number_do"))])
     return int(said)
 

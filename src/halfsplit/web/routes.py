@@ -4,6 +4,7 @@ from halfsplit.web import (
     answering,
     bench_page,
     book_page,
+    closed_page,
     collection_page,
     entry_page,
     intake_page,
@@ -22,6 +23,7 @@ _JOB = "/jobs/{number:int}"
 
 ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", "/", bench_page.show_bench),
+    ("GET", "/closed", closed_page.show_closed),
     ("GET", "/new", intake_page.show_intake),
     ("POST", "/new", intake_page.take_in),
     ("GET", _JOB, answering.show_job),
