@@ -134,7 +134,7 @@ def machine_plan(view: JobView, standing: Standing | None) -> Markup:
     course, book = view.course, view.on_file.book
     if course is None:
         return Markup()
-    parts = standing.weighed.parts if standing is not None and standing.weighed is not None else ()
+    parts = None if standing is None else standing.weighed.parts if standing.weighed is not None else ()
     before, now, at = course.intake[OWNER], course.standing[OWNER], f"/jobs/{view.row.number}/seen"
     key = ("plan", *view.on_file.book_key, repr(before), repr(now), parts, at)
     return view.on_file.bench.memory.get(

@@ -1,6 +1,7 @@
 """One part of the plan, drawn: outline, hatching, label, and a tag that says whose it is."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -45,14 +46,15 @@ def draw_block(piece: Piece, look: Look) -> Markup:
     box, face = piece.box, piece.face
     said = _spoken(piece, look) if look.href else look.name
     classes = ["drawn-part", *(["ghost"] if look.is_ghost else []), *(["heavy"] if look.is_heavy else [])]
-    drawn = [
-        element("title", said),
-        element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="ground"),
-        hatched(face, look.density),
-        element("rect", x=box.x, y=box.y, width=box.w, height=box.h, class_="outline"),
-    ]
+    edges = {"x": box.x, "y": box.y, "width": box.w, "height": box.h}
+    drawn = [element("title", said)]
+    if look.density:
+        drawn += [element("rect", **edges, class_="ground"), hatched(face, look.density)]
+        drawn.append(element("rect", **edges, class_="outline"))
+    else:
+        drawn.append(element("rect", **edges, class_="outline blank"))
     if not piece.is_holder:
-        drawn.append(lettered(face, piece.label, look.below))
+        drawn.append(lettered(face, piece.label, look.below, is_bare=not look.density))
     if look.tag:
         x, y = box.right - TAG, box.y - (0 if piece.is_one_of_several else TAG / 2)
         drawn.append(element("rect", x=x, y=y, width=TAG, height=TAG, class_="tag"))
@@ -74,7 +76,7 @@ def draw_node(x: float, y: float, density: int, name: str) -> Markup:
     box = Box(x - side / 2, y - side / 2, side, side)
     edges = {"x": box.x, "y": box.y, "width": side, "height": side}
     if not density:
-        return element("g", element("title", name), element("rect", **edges, class_="solid"), class_="joint")
+        return element("rect", element("title", name), **edges, class_="joint solid")
     return element(
         "g",
         element("title", name),
@@ -85,6 +87,19 @@ def draw_node(x: float, y: float, density: int, name: str) -> Markup:
         role="img",
         aria_label=name,
     )
+
+
+def draw_leads(lines: Iterable[tuple[Iterable[tuple[float, float]], int]]) -> Markup:
+    """Return the lines of joints, all of one density as one; they are not read out.
+
+    Args:
+        lines: of each the points that it goes through, and how densely its joint is hatched.
+    """
+    drawn: dict[int, list[str]] = {}
+    for points, density in lines:
+        drawn.setdefault(density, []).append("M" + "L".join(f"{round(x, 1):g} {round(y, 1):g}" for x, y in points))
+    paths = (element("path", d="".join(drawn[n]), class_=f"lead lead-{n}") for n in sorted(drawn))
+    return element("g", *paths, class_="leads", aria_hidden="true")
 
 
 def draw_caption(label: str, box: Box) -> Markup:

@@ -1,6 +1,7 @@
 """The ladder: ten rungs, and a column for each run."""
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from types import MappingProxyType
 
 from markupsafe import Markup
@@ -17,9 +18,8 @@ WORDS = MappingProxyType(
 MOST_HEADS = 5
 """Lines over a column that say what sets its run apart; the run's own entry says all of it."""
 
-_WIDTH, _HEIGHT = 32.0, 32.0
-_MIDDLE = _WIDTH / 2
-_CROSS = 7.0
+_SIDE = 32
+_CROSS = "M9 9L23 23M23 9L9 23"
 
 MOST_FITTING = 12
 """No page is so wide that more runs stand on it side by side."""
@@ -89,33 +89,50 @@ def _cell(run: RunColumn, place: int) -> Markup:
     """Return one rung of one run; how the run ended below log-in stands where it stopped, if that is known."""
     mark = run.marks[place]
     where = STOPPED if STOPPED in run.marks else UNKNOWN
-    said = [_mark(mark, is_lowest=place == 0), element("span", WORDS[mark], class_="unseen")]
+    said = [_mark(mark, is_lowest=place == 0)]
     if run.ended not in ("", "none") and mark == where and run.marks.index(where) == place:
         said.append(element("span", _ending(run), class_="ending"))
     return element("td", *said, class_=mark.replace("_", "-"))
 
 
+@cache
 def _mark(mark: str, *, is_lowest: bool = True) -> Markup:
-    """Return the mark of one rung, each of its own shape; a rail joins the rungs that were reached."""
-    middle, bottom = _HEIGHT / 2, _HEIGHT
-    drawn: list[Markup] = [element("line", x1=2, y1=middle, x2=_WIDTH - 2, y2=middle, class_="rung")]
+    """Return the mark of one rung, each of its own shape; a rail joins the rungs that were reached.
+
+    What is ink of it is one path, so that a ladder of many runs is soon on the screen.
+    """
+    drawn = []
     if mark == REACHED:
-        drawn.append(element("line", x1=_MIDDLE, y1=0, x2=_MIDDLE, y2=middle if is_lowest else bottom, class_="rail"))
-        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=7, class_="solid"))
+        drawn.append(_ink(_rung(0), _rail(0, 16 if is_lowest else _SIDE), _disc(7)))
     elif mark == STOPPED:
-        if not is_lowest:
-            drawn.append(element("line", x1=_MIDDLE, y1=middle, x2=_MIDDLE, y2=bottom, class_="rail"))
-        low, high = middle - _CROSS, middle + _CROSS
-        left, right = _MIDDLE - _CROSS, _MIDDLE + _CROSS
-        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=11, class_="plate"))
-        drawn.append(
-            element(
-                "path", d=f"M{left:g} {low:g}L{right:g} {high:g}M{right:g} {low:g}L{left:g} {high:g}", class_="cross"
-            )
-        )
+        drawn.append(_ink(_rung(11), *([] if is_lowest else [_rail(27, _SIDE)])))
+        drawn.append(element("path", d=_CROSS, class_="cross"))
     elif mark == NOT_REACHED:
-        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=6, class_="hollow"))
+        drawn.append(_ink(_rung(6.6), _disc(6.6), _disc(5.4, is_hole=True)))
     else:
-        drawn.append(element("circle", cx=_MIDDLE, cy=middle, r=10, class_="plate"))
-        drawn.append(element("text", "?", x=_MIDDLE, y=middle + 4.5, text_anchor="middle", class_="unknown-mark"))
-    return element("svg", *drawn, viewBox=f"0 0 {_WIDTH:g} {_HEIGHT:g}", class_="drawn-mark", aria_hidden="true")
+        drawn.append(_ink(_rung(10)))
+        drawn.append(element("text", "?", x=16, y=20.5, text_anchor="middle", class_="unknown-mark"))
+    said, box = WORDS[mark], f"0 0 {_SIDE} {_SIDE}"
+    title = element("title", said)
+    return element("svg", title, *drawn, viewBox=box, class_="drawn-mark", role="img", aria_label=said)
+
+
+def _ink(*pieces: str) -> Markup:
+    return element("path", d="".join(pieces), class_="ink")
+
+
+def _rung(free: float) -> str:
+    """Return the rung, as long as the mark is wide; so much is left free on both sides of its middle."""
+    if not free:
+        return "M2 15.6H30v.8H2z"
+    return f"M2 15.6H{16 - free:g}v.8H2zM{16 + free:g} 15.6H30v.8H{16 + free:g}z"
+
+
+def _rail(top: float, bottom: float) -> str:
+    return f"M14.5 {top:g}h3V{bottom:g}h-3z"
+
+
+def _disc(r: float, *, is_hole: bool = False) -> str:
+    """Return a circle in the middle; a hole is drawn the other way round, so that what is there is left out."""
+    arc = f"a{r:g} {r:g} 0 1 {0 if is_hole else 1} "
+    return f"M{16 - r:g} 16{arc}{2 * r:g} 0{arc}{-2 * r:g} 0z"

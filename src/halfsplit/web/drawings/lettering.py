@@ -31,16 +31,16 @@ def lines_of(text: str, width: float) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def lettered(box: Box, label: str, below: str = "", *, class_: str = "label") -> Markup:
+def lettered(box: Box, label: str, below: str = "", *, is_bare: bool = False) -> Markup:
     """Return a label in the middle of a rectangle, with smaller lines below, on plates that keep hatching away.
 
     Args:
         box: the rectangle.
         label: the label.
         below: more words, or "".
-        class_: of the label.
+        is_bare: whether nothing is drawn under it, so that it needs no plates.
     """
-    lines = [(line, class_) for line in lines_of(label, box.w - 2 * _MARGIN)]
+    lines = [(line, "label") for line in lines_of(label, box.w - 2 * _MARGIN)]
     lines += [(line, "words") for line in lines_of(below, box.w - _MARGIN)]
     top = box.y + (box.h - LINE * len(lines)) / 2
     middle = box.x + box.w / 2
@@ -48,7 +48,8 @@ def lettered(box: Box, label: str, below: str = "", *, class_: str = "label") ->
     for number, (line, kind) in enumerate(lines):
         width = min(width_of(line) + 4, box.w - 2)
         y = top + number * LINE
-        drawn.append(element("rect", x=middle - width / 2, y=y, width=width, height=LINE, class_="plate"))
+        if not is_bare:
+            drawn.append(element("rect", x=middle - width / 2, y=y, width=width, height=LINE, class_="plate"))
         letters = element("text", line, x=middle, y=y + LINE - 3, text_anchor="middle", class_=kind)
         drawn.append(joined(letters, " "))  # words of two lines are two words
     return joined(*drawn)

@@ -1,6 +1,6 @@
 """The map of the machine: a drawn plan, hatched by suspicion."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from markupsafe import Markup
 
@@ -11,7 +11,7 @@ from halfsplit.job.weighed import PartSuspicion, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.machine import Setup
 from halfsplit.text import in_words
-from halfsplit.web.drawings.blocks import TAG, Look, draw_block, draw_caption, draw_head, draw_node
+from halfsplit.web.drawings.blocks import TAG, Look, draw_block, draw_caption, draw_head, draw_leads, draw_node
 from halfsplit.web.drawings.hatching import Box, density_of, hatched
 from halfsplit.web.drawings.joints import lines_of_joints
 from halfsplit.web.drawings.lettering import LINE, width_of
@@ -31,7 +31,7 @@ def machine_map(
     book: Book,
     intake: Setup,
     now: Setup,
-    parts: Iterable[PartSuspicion] = (),
+    parts: Iterable[PartSuspicion] | None = (),
     *,
     href: Callable[[str], str] | None = None,
 ) -> Markup:
@@ -41,19 +41,19 @@ def machine_map(
         book: the fault book, with its map; without one nothing is drawn.
         intake: the owner's setup before the first entry; what was in then and is out now is a ghost.
         now: the owner's setup now.
-        parts: how far each part and joint is suspected; () = not worked out yet.
+        parts: how far each part and joint is suspected; () = not worked out yet, None = nobody asks.
         href: from a slot ("memory.2") to where its block leads; None = blocks lead nowhere.
 
     Example:
         ``machine_map(book, course.intake["owner"], course.standing["owner"], weighed.parts, href=address_of)``
     """
-    parts = tuple(parts)
+    is_asked, parts = parts is not None, tuple(parts or ())
     suspicions = {each.id: each.p for each in parts}
     here = sitting(now)
     plan = plan_of((*intake.slots, *now.slots), book)
     if not plan.pieces:
         return Markup("")
-    drawn, nodes = [], []
+    leads, nodes = [], []
     holders = [piece for piece in plan.pieces.values() if piece.is_holder]
     others = [piece for piece in plan.pieces.values() if not piece.is_holder]
     looks = {
@@ -65,18 +65,19 @@ def machine_map(
     for line in lines_of_joints([each for each in joints if isinstance(each, Pair)], plan, book):
         p = suspicions.get(line.pair.name)
         density = density_of(p)
-        points = " ".join(f"{round(x, 1):g},{round(y, 1):g}" for x, y in line.points)
-        drawn.append(element("polyline", points=points, class_=f"lead lead-{density}"))
+        leads.append((line.points, density))
         nodes.append(draw_node(*line.points[0], density, _said(title_of(line.pair, book), p)))
     body = joined(
         *(draw_block(piece, looks[piece.slot]) for piece in holders),
-        element("g", *drawn, class_="leads", aria_hidden="true"),
+        draw_leads(leads),
         *(draw_caption(*caption) for caption in plan.captions),
         *(draw_block(piece, looks[piece.slot]) for piece in others),
         *(draw_head(piece, looks[piece.slot]) for piece in holders),
         element("g", *nodes, class_="joints"),
     )
-    return _whole(plan, body, _description(suspicions, looks, parts))
+    legend = _legend(plan.height + SQUARE, looks, is_asked=is_asked)
+    room = SQUARE + (_LEGEND if is_asked else _LEGEND / 2)
+    return _whole(plan, joined(body, legend), room, _description(suspicions, looks, parts))
 
 
 def _look(slot: str, was: str, unit: str, suspicions: dict[str, float], book: Book) -> Look:
@@ -117,38 +118,42 @@ def _description(suspicions: dict[str, float], looks: dict[str, Look], parts: It
     return " ".join(said)
 
 
-def _whole(plan: Plan, body: Markup, description: str) -> Markup:
-    height = plan.height + _LEGEND + SQUARE
+def _whole(plan: Plan, body: Markup, room: float, description: str) -> Markup:
     return element(
         "svg",
         element("title", TITLE),
         element("desc", description),
         body,
-        _legend(plan.height + SQUARE),
         xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"{-SQUARE:g} {-SQUARE / 2:g} {plan.width + 2 * SQUARE:g} {height:g}",
+        viewBox=f"{-SQUARE:g} {-SQUARE / 2:g} {plan.width + 2 * SQUARE:g} {plan.height + room:g}",
         class_="drawing machine-map",
         role="group",
         aria_label=TITLE,
     )
 
 
-def _legend(top: float) -> Markup:
-    """Return what the marks mean: hatchings from hardly to surely bad, tags, ghosts."""
-    drawn = [element("text", "bad: unlikely", x=0, y=top + 13, class_="caption")]
-    x = width_of("bad: unlikely") + 8
-    for density in range(1, 6):
-        box = Box(x, top, _SWATCH, _SWATCH)
-        drawn.append(hatched(box, density))
-        drawn.append(element("rect", x=x, y=top, width=_SWATCH, height=_SWATCH, class_="outline"))
-        x += _SWATCH + 4
-    drawn.append(element("text", "likely", x=x + 2, y=top + 13, class_="caption"))
-    x, y = 0.0, top + _SWATCH + 6
+def _legend(top: float, looks: Mapping[str, Look], *, is_asked: bool) -> Markup:
+    """Return what the marks mean: hatchings from hardly to surely bad where that is asked; tags and ghosts, if any."""
+    drawn = []
+    if is_asked:
+        drawn.append(element("text", "bad: unlikely", x=0, y=top + 13, class_="caption"))
+        x = width_of("bad: unlikely") + 8
+        for density in range(1, 6):
+            box = Box(x, top, _SWATCH, _SWATCH)
+            drawn.append(hatched(box, density))
+            drawn.append(element("rect", x=x, y=top, width=_SWATCH, height=_SWATCH, class_="outline"))
+            x += _SWATCH + 4
+        drawn.append(element("text", "likely", x=x + 2, y=top + 13, class_="caption"))
+    x, y = 0.0, top + (_SWATCH + 6 if is_asked else 0)
+    tags = {look.tag for look in looks.values()}
     for letter, words in ((SHELF, "shelf"), (NEW, "new"), (OTHER, "another machine's")):
-        drawn.append(element("rect", x=x, y=y, width=TAG, height=TAG, class_="tag"))
-        drawn.append(element("text", letter, x=x + TAG / 2, y=y + TAG - 3, text_anchor="middle", class_="tag-letter"))
-        drawn.append(element("text", words, x=x + TAG + 4, y=y + LINE - 2, class_="caption"))
-        x += TAG + width_of(words) + 12
-    drawn.append(element("rect", x=x, y=y, width=24, height=TAG, class_="outline ghost-line"))
-    drawn.append(element("text", "out", x=x + 28, y=y + LINE - 2, class_="caption"))
-    return element("g", *drawn, class_="legend", aria_hidden="true")
+        if letter in tags:
+            drawn.append(element("rect", x=x, y=y, width=TAG, height=TAG, class_="tag"))
+            middle = x + TAG / 2
+            drawn.append(element("text", letter, x=middle, y=y + TAG - 3, text_anchor="middle", class_="tag-letter"))
+            drawn.append(element("text", words, x=x + TAG + 4, y=y + LINE - 2, class_="caption"))
+            x += TAG + width_of(words) + 12
+    if any(look.is_ghost for look in looks.values()):
+        drawn.append(element("rect", x=x, y=y, width=24, height=TAG, class_="outline ghost-line"))
+        drawn.append(element("text", "out", x=x + 28, y=y + LINE - 2, class_="caption"))
+    return element("g", *drawn, class_="legend", aria_hidden="true") if drawn else Markup()

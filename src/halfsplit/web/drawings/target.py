@@ -8,7 +8,7 @@ from halfsplit.job.setups import RIDES_ON
 from halfsplit.job.units import Gatherer, Pair, kind_of, sitting
 from halfsplit.model.book import Book
 from halfsplit.model.machine import Setup
-from halfsplit.web.drawings.blocks import Look, draw_block, draw_caption, draw_head
+from halfsplit.web.drawings.blocks import Look, draw_block, draw_caption, draw_head, draw_leads
 from halfsplit.web.drawings.joints import lines_of_joints
 from halfsplit.web.drawings.markup import element, joined
 from halfsplit.web.drawings.plan import SQUARE, Plan, plan_of
@@ -82,18 +82,11 @@ def _drawn(book: Book, plan: Plan, setup: Setup, other: Setup, heading: str, *, 
     here, there = sitting(setup), sitting(other)
     looks = {slot: _look(book, here.get(slot, ""), there.get(slot, ""), is_wanted=is_wanted) for slot in plan.pieces}
     pairs = [each for each in Gatherer(book, book.joints).together(setup).footholds if isinstance(each, Pair)]
-    leads = [
-        element(
-            "polyline",
-            points=" ".join(f"{round(x, 1):g},{round(y, 1):g}" for x, y in line.points),
-            class_="lead lead-0",
-        )
-        for line in lines_of_joints(pairs, plan, book)
-    ]
+    leads = draw_leads((line.points, 0) for line in lines_of_joints(pairs, plan, book))
     pieces = plan.pieces.values()
     body = joined(
         *(draw_block(piece, looks[piece.slot]) for piece in pieces if piece.is_holder),
-        element("g", *leads, class_="leads", aria_hidden="true"),
+        leads,
         *(draw_caption(*caption) for caption in plan.captions),
         *(draw_block(piece, looks[piece.slot]) for piece in pieces if not piece.is_holder),
         *(draw_head(piece, looks[piece.slot]) for piece in pieces if piece.is_holder),
