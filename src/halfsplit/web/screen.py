@@ -1,5 +1,6 @@
 """The screen: a page's record laid out by its template, with the frame that all pages share."""
 
+import contextlib
 import hashlib
 from dataclasses import dataclass, is_dataclass
 from datetime import datetime
@@ -7,9 +8,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import BytecodeCache, Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
+from jinja2.bccache import Bucket
 from starlette.responses import HTMLResponse, Response
 
+from halfsplit.book.cache import cache_dir
 from halfsplit.job.amounts import amount, counted
 from halfsplit.text import money_in_words
 from halfsplit.web.texts import say
@@ -90,6 +93,33 @@ def static_address(file: str) -> str:
     return f"/static/{file}?v={hashlib.sha256(content).hexdigest()[:HASH_LETTERS]}"
 
 
+class _KeptCode(FileSystemBytecodeCache):
+    """Keeps the code that templates are made into; what cannot be kept is made anew."""
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Take a template's code from the folder, if it is there."""
+        with contextlib.suppress(OSError):
+            super().load_bytecode(bucket)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Put a template's code into the folder, if that can be written."""
+        with contextlib.suppress(OSError):
+            super().dump_bytecode(bucket)
+
+
+def _kept_code() -> BytecodeCache | None:
+    """Return what keeps the code of templates in the user's cache folder, or None where there is none."""
+    top = cache_dir()
+    if top is None:
+        return None
+    folder = top / "templates"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return None
+    return _KeptCode(str(folder))
+
+
 @cache
 def _environment() -> Environment:
     environment = Environment(
@@ -98,6 +128,7 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        bytecode_cache=_kept_code(),
     )
     helpers: dict[str, Any] = {
         "say": say,
