@@ -71,7 +71,9 @@ def test_the_number_of_a_part_is_said_in_one_way_whatever_it_stands_in():
     assert module == f"memory module no.{NO_BREAK}2"
     assert title_of("owner.memory.2", BOOK) == module
     assert numbered_at("memory module bad", "memory.2", BOOK) == f"{module} bad"
-    assert numbered_at("memory modules out and home again", "memory_seat.2", BOOK).endswith(f" again no.{NO_BREAK}2")
+    assert numbered_at("contacts cleaned", "memory_seat.2", BOOK) == f"contacts cleaned no.{NO_BREAK}2"
+    for repair, after in (("reseat_memory", " out and home again"), ("clean_memory_contacts", " and slot cleaned")):
+        assert numbered_at(BOOK.repairs[repair].title, "memory_seat.2", BOOK).endswith(f"{module}{after}")
     assert numbered_at("case fan not plugged in, or on the wrong header", "fan_plug.1", BOOK) == (
         f"case fan no.{NO_BREAK}1 not plugged in, or on the wrong header"
     )

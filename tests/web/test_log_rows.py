@@ -14,7 +14,7 @@ SAID = {
     ),
     "agree: {text: up to, cost: 120}": "up to 120.00 EUR",
     "spend: 84.90": "84.90 EUR",
-    "repair: {do: reseat_memory, at: memory_seat.2}": f"{BOOK.repairs['reseat_memory'].title} no.\u00a02",
+    "repair: {do: reseat_memory, at: memory_seat.2}": "memory module no.\u00a02 out and home again",
     "repair: {do: replace_supply, at: supply, with: shelf.supply_a}": (
         f"{BOOK.repairs['replace_supply'].title}, {SUPPLY}"
     ),
