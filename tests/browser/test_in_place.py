@@ -173,6 +173,29 @@ def test_what_is_seen_by_the_way_stays_there_as_it_was_opened_for_what_else_was_
     page.locator(".log .gone").get_by_text("dead").wait_for()
 
 
+def test_what_a_look_was_said_to_show_is_marked_at_once_and_as_the_bench_shows_it_anew(page):
+    page.goto(f"/jobs/{OPEN_JOB}/seen")
+    unfold(page)
+    marked = "() => [...document.querySelectorAll('[aria-current]')].map((each) => each.value).sort()"
+    before = page.evaluate(marked)
+    for word in ("fine", "dead"):
+        page.locator(LOOK.replace("fine", word)).first.click()
+        page.locator("[data-entry]").get_by_text(word).wait_for()
+        page.locator(f"{LOOK.replace('fine', word)}[aria-current]").first.wait_for()
+    said = page.evaluate(marked)
+    assert len(said) >= max(1, len(before))
+    page.reload()
+    assert page.evaluate(marked) == said
+    unfold(page)
+    page.locator(LOOK).first.click()
+    page.locator(f"{LOOK}[aria-current]").first.wait_for()
+    page.get_by_test_id("undo").click()
+    page.locator("[data-entry]").get_by_text("takes back").wait_for()
+    assert page.evaluate(marked) == said
+    page.reload()
+    assert page.evaluate(marked) == said
+
+
 def test_without_a_connection_nothing_is_lost_and_it_is_entered_once(page):
     before = lines(page)
     page.context.set_offline(True)

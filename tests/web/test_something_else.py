@@ -101,3 +101,24 @@ def test_a_part_keeps_its_number_while_the_other_one_is_out(browser, desk, numbe
     record(desk.bench, number, "setup: {memory.2: out}", by="AB", now=clock())
     rows = [spaced(each.text) for each in browser.open(f"/jobs/{number}/seen").all("div", class_="thing")]
     assert [row for row in rows if "memory module in its slot no. 1" in row]
+
+
+def marked(page):
+    return {each.attrs["value"] for each in page.all("button", name="entry", aria_current="true")}
+
+
+@pytest.mark.parametrize("memory", ["[8, 8]", "[8]"])
+def test_what_a_look_was_said_to_show_last_is_marked_until_it_is_taken_back(browser, desk, clock, memory):
+    number = open_job(desk.bench, MACHINE.replace("[8, 8]", memory), by="AB", now=clock())
+    seat = next(look.id for look in BOOK.inspections.values() if look.at == "memory_seat")
+    buttons = browser.open(f"/jobs/{number}/seen").all("button", name="entry")
+    looks = [each.attrs["value"] for each in buttons if each.attrs["value"].startswith("- inspect:")]
+    one, other = [text for text in looks if seat in text][:2]
+    elsewhere = looks[-1]
+    assert marked(browser.page) == set()
+    for text, said in ((one, {one}), (elsewhere, {one, elsewhere}), (other, {other, elsewhere})):
+        record(desk.bench, number, text, by="AB", now=clock())
+        assert marked(browser.open(f"/jobs/{number}/seen")) == said
+    last = job_view(desk.bench, number).job.log[-1].id
+    record(desk.bench, number, f"correct: {{entry: {last}, withdrawn: yes}}", by="AB", now=clock())
+    assert marked(browser.open(f"/jobs/{number}/seen")) == {one, elsewhere}

@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.asked import numbers_at, placed_entries
+from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.lines import numbered, said_place
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
@@ -88,6 +89,7 @@ class SeenPage:
         endings: how the run went.
         signs, looks: things with their choices, by heading.
         numbers: fields for numbers from instruments.
+        said: of each look that was entered what it was said to show last, as its button enters it.
     """
 
     number: int
@@ -99,6 +101,7 @@ class SeenPage:
     signs: tuple[Group, ...]
     looks: tuple[Group, ...]
     numbers: tuple[NumberField, ...]
+    said: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -132,11 +135,11 @@ def show_seen(visit: Visit) -> Response:
         repr([(check.id, entry) for check, entry in made]),
     )
     page = visit.desk.bench.memory.get(key, lambda: _seen_page(visit.number, made, standing, book, words))
-    return show(visit, "seen", replace(page, entered=entered(visit, view)))
+    return show(visit, "seen", replace(page, entered=entered(visit, view), said=_said_last(view.job or Job())))
 
 
 def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup, book: Book, words: Book) -> SeenPage:
-    """Return the page for what checks ask for, each entry with its check; what was entered last is put in later."""
+    """Return the page for what checks ask for, each entry with its check; what was entered is put in later."""
     title, run = next(((check.title, entry) for check, entry in made if isinstance(entry, Run)), ("", Run("")))
     looks, signs = tuple(_looks(standing, book, words)), tuple(_signs(run, book))
     asked = {_look_title(entry.what, words) for _, entry in made if isinstance(entry, Inspect)}
@@ -151,7 +154,14 @@ def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup
         _grouped(signs),
         _grouped(sorted(looks, key=lambda thing: thing.group.casefold())),
         tuple(_numbers(standing, book, words)),
+        (),
     )
+
+
+def _said_last(job: Job) -> tuple[str, ...]:
+    """Return what each look at the owner's machine was said to show last, as its button enters it."""
+    looks = [entry for entry in apply_corrections(job, [])[1] if isinstance(entry, Inspect) and entry.on == OWNER]
+    return tuple(_look_text(what, word) for what, word in {look.what: look.seen for look in looks}.items())
 
 
 def show_mend(visit: Visit) -> Response:
@@ -198,10 +208,12 @@ def _looks(standing: Setup, book: Book, words: Book) -> Iterable[Thing]:
         part, place = _part_and_place(look.at, book)
         for number in numbers_at(look.at, standing, book):
             at = look.id + number
-            choices = tuple(
-                Choice(word.replace("_", " "), fields_text("inspect", {"at": at, "seen": word})) for word in look.seen
-            )
+            choices = tuple(Choice(word.replace("_", " "), _look_text(at, word)) for word in look.seen)
             yield Thing(part, _look_title(at, words), choices, place)
+
+
+def _look_text(what: str, word: str) -> str:
+    return fields_text("inspect", {"at": what, "seen": word})
 
 
 def _look_title(what: str, book: Book) -> str:

@@ -51,9 +51,10 @@ async function send(form, button) {
     const answer = await fetch(form.getAttribute("action"), { method: "POST", body, headers });
     const said = read(await answer.text());
     to = answer.headers.get("Content-Location");
+    const all = to && isAll(said, to);
+    if (all) mark(button);
     if (mine !== turn) return;
     if (!to) return show(answer, said, form, answer.url); // refused
-    const all = isAll(said, to);
     tell(said);
     if (all) return;
     const rest = await Promise.all([fetch(to), painted()]).then(([rest]) => rest);
@@ -75,6 +76,23 @@ function tell(said) {
     document.querySelector("main").prepend(part);
   }
   renew(said);
+}
+
+// What a look was said to show last is marked; what is taken back is not said.
+const marks = [];
+const looks = () => [...document.querySelectorAll('.thing button[value^="- inspect:"]')];
+
+function mark(button) {
+  const before = looks().filter((each) => each.hasAttribute("aria-current"));
+  const beside = [...(button?.closest(".thing")?.querySelectorAll("button") ?? [])].map((each) => each.value);
+  if (button?.dataset.test === "undo") marks.pop()?.();
+  else for (const each of looks()) if (beside.includes(each.value)) say(each, each.value === button.value);
+  marks.push(() => looks().forEach((each) => say(each, before.includes(each))));
+}
+
+function say(button, is) {
+  if (is) button.setAttribute("aria-current", "true");
+  else button.removeAttribute("aria-current");
 }
 
 const isHere = (to) => new URL(to, location.href).pathname === location.pathname;
