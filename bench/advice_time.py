@@ -4,27 +4,23 @@ The three examples and drawn jobs of 20 readings.  One thread, CPU time.  "Advic
 these are told beside it.
 """
 
-import os
+import time
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
 
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[name] = "1"
+import numpy as np
+from modest import be_modest
 
-import time  # noqa: E402 - numpy reads the above when it is loaded
-from collections.abc import Iterable  # noqa: E402
-from dataclasses import replace  # noqa: E402
-from pathlib import Path  # noqa: E402
-
-import numpy as np  # noqa: E402
-
-from halfsplit.book import shipped_book  # noqa: E402
-from halfsplit.infer import compile_readings, weigh_compiled  # noqa: E402
-from halfsplit.job.advise import ANSWER_PAIRS, ANSWER_TARGET, advise_on  # noqa: E402
-from halfsplit.job.fold import fold_job  # noqa: E402
-from halfsplit.job.kept import Kept  # noqa: E402
-from halfsplit.jobfile.parse import load_job  # noqa: E402
-from halfsplit.model.book import Book  # noqa: E402
-from halfsplit.model.job import Inspect, Job, Run, Seen  # noqa: E402
-from halfsplit.plan.rates import Rates  # noqa: E402
+from halfsplit.book import shipped_book
+from halfsplit.infer import compile_readings, weigh_compiled
+from halfsplit.job.advise import ANSWER_PAIRS, ANSWER_TARGET, advise_on
+from halfsplit.job.fold import fold_job
+from halfsplit.job.kept import Kept
+from halfsplit.jobfile.parse import load_job
+from halfsplit.model.book import Book
+from halfsplit.model.job import Inspect, Job, Run, Seen
+from halfsplit.plan.rates import Rates
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 SEEDS = range(4)
@@ -93,4 +89,5 @@ def main() -> None:
 
 
 if __name__ == "__main__":
+    be_modest()
     main()

@@ -3,19 +3,15 @@
 One thread, CPU time; each situation is ranked once before it is timed.
 """
 
-import os
+import resource
+import time
 
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[name] = "1"
+import numpy as np
+from modest import be_modest
+from numpy.random import Generator
 
-import resource  # noqa: E402 - numpy reads the above when it is loaded
-import time  # noqa: E402
-
-import numpy as np  # noqa: E402
-from numpy.random import Generator  # noqa: E402
-
-from halfsplit.plan import Action, Opening, Situation, rank_actions  # noqa: E402
-from halfsplit.plan.situation import Bools, Floats  # noqa: E402
+from halfsplit.plan import Action, Opening, Situation, rank_actions
+from halfsplit.plan.situation import Bools, Floats
 
 SEEDS = range(30)
 SAMPLES = 1700
@@ -111,4 +107,5 @@ def main() -> None:
 
 
 if __name__ == "__main__":
+    be_modest()
     main()

@@ -5,20 +5,15 @@ after every result (one step of policy iteration, exact over ``SAMPLES`` samples
 times the work of the advice.  ``./dev bench advice`` plays it beside the others.
 """
 
-import os
+import numpy as np
 
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[name] = "1"
-
-import numpy as np  # noqa: E402 - it reads the above when it is loaded
-
-from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
-from halfsplit.job.advise import advise_on, fold_and_weigh  # noqa: E402
-from halfsplit.job.advised import Advice  # noqa: E402
-from halfsplit.job.outlook import PROVE, Outlook, look_out  # noqa: E402
-from halfsplit.plan import HAND_BACK, REPLACE, Grower  # noqa: E402
-from halfsplit.simulate.advised import follow  # noqa: E402
-from halfsplit.simulate.benches import Bench  # noqa: E402
+from halfsplit.errors import ImpossibleReadingsError
+from halfsplit.job.advise import advise_on, fold_and_weigh
+from halfsplit.job.advised import Advice
+from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.plan import HAND_BACK, REPLACE, Grower
+from halfsplit.simulate.advised import follow
+from halfsplit.simulate.benches import Bench
 
 FIRSTS = 8
 PLACES = 60

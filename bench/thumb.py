@@ -6,25 +6,21 @@ A situation is a drawn machine after its counter run, with the worlds that repai
 these worlds, so that neither the book nor the weighing is on trial, only what is chosen.
 """
 
-import os
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[name] = "1"
+import numpy as np
+from modest import be_modest
 
-import sys  # noqa: E402 - numpy reads the above when it is loaded
-from collections.abc import Sequence  # noqa: E402
-from dataclasses import dataclass, replace  # noqa: E402
-
-import numpy as np  # noqa: E402
-
-import halfsplit.plan.thumb as thumb_of  # noqa: E402
-from halfsplit.errors import ImpossibleReadingsError  # noqa: E402
-from halfsplit.job.advise import FIRST, fold_and_weigh  # noqa: E402
-from halfsplit.job.outlook import PROVE, Outlook, look_out  # noqa: E402
-from halfsplit.plan import HAND_BACK, REPLACE, Thumb, rank_by_thumb  # noqa: E402
-from halfsplit.plan.rates import Rates  # noqa: E402
-from halfsplit.simulate import Task  # noqa: E402
-from halfsplit.simulate.benches import Bench  # noqa: E402
+import halfsplit.plan.thumb as thumb_of
+from halfsplit.errors import ImpossibleReadingsError
+from halfsplit.job.advise import FIRST, fold_and_weigh
+from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.plan import HAND_BACK, REPLACE, Thumb, rank_by_thumb
+from halfsplit.plan.rates import Rates
+from halfsplit.simulate import Task
+from halfsplit.simulate.benches import Bench
 
 MACHINES, TIMES = 10, 8
 SEED = 20_26
@@ -162,4 +158,5 @@ def main() -> None:
 
 
 if __name__ == "__main__":
+    be_modest()
     main()

@@ -3,6 +3,7 @@
 import contextlib
 import io
 import os
+import platform
 import signal
 import subprocess
 import sys
@@ -19,6 +20,7 @@ from halfsplit.model.job import Correct
 from halfsplit.plan.rates import Rates
 from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess, ranker
 from halfsplit.ranking.parcel import receive, send
+from halfsplit.ranking.process import MODEST
 
 JOB = job_of(
     "run: {cold: yes, not: starts, signs: {fans_turn: no}}",
@@ -158,6 +160,23 @@ def test_a_process_that_holds_too_much_gives_its_answer_and_makes_way_for_anothe
         assert not any(is_there(pid) for pid in pids[:2])
     finally:
         other.close()
+
+
+HOLDS = """
+from halfsplit.ranking.worker import holds_more_than, resident_bytes
+before = resident_bytes()
+tables = [bytearray(b"1" * 1_000_000) for _ in range(100)]
+last = bytearray(b"1" * 1_000)
+print(holds_more_than(before + 50_000_000), end=" ")
+del tables
+print(resident_bytes() > before + 50_000_000, holds_more_than(before + 50_000_000))
+"""
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="only glibc gives back what is free when it is told to")
+def test_memory_is_kept_for_the_next_table_and_given_back_before_a_process_ends_for_it():
+    said = subprocess.run([sys.executable, "-c", HOLDS], env={**os.environ, **MODEST}, capture_output=True, check=True)
+    assert said.stdout.split() == [b"True", b"True", b"False"]
 
 
 def test_a_weighing_is_left_when_it_is_told_to_and_an_advice_is_not(here, other):

@@ -23,12 +23,14 @@ WORKER = "halfsplit.ranking.worker"
 MODEST: Mapping[str, str] = MappingProxyType(
     {
         **dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1"),
-        **dict.fromkeys(("MALLOC_MMAP_THRESHOLD_", "MALLOC_TRIM_THRESHOLD_"), "65536"),
+        "MALLOC_MMAP_THRESHOLD_": f"{32 << 20}",
+        "MALLOC_TRIM_THRESHOLD_": f"{256 << 20}",
         "MALLOC_ARENA_MAX": "1",
     }
 )
-"""What keeps numpy to one core, so that one is left for the pages, and gives memory back as soon as it is free: with
-glibc some 50 MB of 300; where there is another C library it does nothing."""
+"""What keeps numpy to one core, so that one is left for the pages, and keeps the memory of a table for the next one:
+a ranking makes thousands, and to fetch each from the system takes half as long as the ranking itself.  With another C
+library than glibc the last three do nothing."""
 
 
 POLITE, MOST_POLITE = 10, 19
