@@ -279,6 +279,8 @@ class _Adviser:
         situation = self._outlook.situation
         left = np.prod([1.0 - self._cures[part] for part in parts if part in self._cures], axis=0)
         columns = np.flatnonzero(left < 1.0)
+        if len(columns) == 1:
+            return float((1.0 - left[columns[0]]) * self._p_now[columns[0]])
         stays = np.where(situation.faults[:, columns], left[columns], 1.0).prod(axis=1)
         return max(0.0, 1.0 - float(situation.weights @ stays))
 

@@ -20,7 +20,8 @@ from halfsplit.job.looks import STATES, LookMaker
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan
-from halfsplit.job.views import RunView, ScaleView
+from halfsplit.job.run_views import RunView
+from halfsplit.job.scale_views import ScaleView
 from halfsplit.job.work import Work
 from halfsplit.job.wrong_taps import P_MISNOTED
 from halfsplit.model.book import Book

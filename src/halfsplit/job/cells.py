@@ -136,15 +136,20 @@ class Present:
         self._p_cell = np.bincount(placed.cell.ravel(), here.ravel(), len(placed.fresh)).astype(np.float64)
         self._p_cell[0] = 0.0
 
-    def lines_of(self, cells: Ints) -> tuple[Ints, Ints]:
-        """Return where some cells are there: world by world, the place of the cell among them, and the world."""
+    def lines_of(self, cells: Ints, of: Ints | None = None) -> tuple[Ints, Ints]:
+        """Return where some cells are there: world by world, the place of the cell among them, and the world.
+
+        Args:
+            cells: the cells, shape (N,).
+            of: what each is for, shape (N,); then one after another the worlds for each of these.
+        """
         last = len(self._begin) - 1
         begin, end = self._begin[np.minimum(cells, last)], self._begin[np.minimum(cells + 1, last)]
         here = np.flatnonzero(end > begin)
         begin, many = begin[here], (end - begin)[here]
         place, line = lines_in(begin, many)
         which, world = here[place], self._world[line]
-        order = np.argsort(world, kind="stable")
+        order = np.argsort(world if of is None else of[which] * len(self.starts) + world, kind="stable")
         return which[order], world[order]
 
     def p_cell_of(self, cells: Ints) -> Floats:
@@ -162,3 +167,12 @@ def lines_in(starts: Ints, sizes: Ints) -> tuple[Ints, Ints]:
     """Return for each of several spans of lines, one span after the other, which span it is and which line."""
     span = np.repeat(np.arange(len(sizes)), sizes)
     return span, np.arange(len(span)) + np.repeat(starts - (np.cumsum(sizes) - sizes), sizes)
+
+
+def begins(*columns: Ints) -> Ints:
+    """Return where sorted lines differ from the line before."""
+    new = np.zeros(len(columns[0]), dtype=bool)
+    new[:1] = True
+    for column in columns:
+        new[1:] |= column[1:] != column[:-1]
+    return np.flatnonzero(new)

@@ -18,8 +18,10 @@ from halfsplit.job.folded import Folded
 from halfsplit.job.kept import Kept
 from halfsplit.job.mended import Brought, Mended, Mender
 from halfsplit.job.moments import Walker
+from halfsplit.job.results import kept_of
+from halfsplit.job.run_views import learn
+from halfsplit.job.scale_views import ScaleView, tell_scales
 from halfsplit.job.units import OWNER, kind_of, number_of
-from halfsplit.job.views import learn, split
 from halfsplit.job.work import Work
 from halfsplit.job.worlds import Worlds
 from halfsplit.model.bench import Check, Repair
@@ -151,6 +153,9 @@ class Foresight:
     def worlds(self, worlds: Worlds) -> None:
         self._worlds = worlds
         self._present = Present(worlds.states, worlds.weights, self._placed)
+        self._told: dict[ScaleView, tuple[tuple[Finding, ...], Floats]] = {}
+        self._harmed: dict[int, Mapping[str, Floats]] = {}  # by the identity of work, which many checks share
+        self._muddled: dict[int, tuple[str, ...]] = {}
 
     @property
     def p_states(self) -> Floats:
@@ -186,10 +191,11 @@ class Foresight:
         return tuple(each for each in entries if isinstance(each, Run | Inspect | Measure))
 
     def make_ready(self, checks: Iterable[Check]) -> None:
-        """Work out what the runs of several checks come to; together is faster than one by one."""
+        """Work out what the readings of several checks come to; together is faster than one by one."""
         asks = [self._asks(check.id, check.asks, self._steps[check.id]) for check in checks]
-        runs = [each for asked in asks for each in asked.readings if isinstance(each, AskedRun)]
-        learn((self._kept.asks.run_view(each, self._present) for each in runs), self._present)
+        every, maker = [each for asked in asks for each in asked.readings], self._kept.asks
+        learn((maker.run_view(each, self._present) for each in every if isinstance(each, AskedRun)), self._present)
+        self._tell(maker.scale_view(each, self._present) for each in every if isinstance(each, AskedScale))
 
     def check(self, check: Check) -> Foreseen | None:
         """Return what a check would show, or None where it cannot be done on this machine as it stands."""
@@ -200,8 +206,11 @@ class Foresight:
         entries, run = tuple(each.entry for each in asks.readings), asks.run
         if run is None:
             return Foreseen(check, entries, (), results, tells, asks.powers, {}, None, ())
-        harms = run.work.p_harmed(self._worlds.states)
-        muddles = self._muddles(asks.work)
+        if id(run.work) not in self._harmed:
+            self._harmed[id(run.work)] = run.work.p_harmed(self._worlds.states)
+        if id(asks.work) not in self._muddled:
+            self._muddled[id(asks.work)] = self._muddles(asks.work)
+        harms, muddles = self._harmed[id(run.work)], self._muddled[id(asks.work)]
 
         def touches() -> Floats:
             return self._kept.asks.run_view(run, self._present).touches()
@@ -225,7 +234,14 @@ class Foresight:
         maker = self._kept.asks
         if isinstance(asked, AskedRun):
             return Shows(asked.entry, *maker.run_view(asked, self._present).tell(self._present))
-        return Shows(asked.entry, *maker.scale_view(asked, self._present).tell(self._present))
+        view = maker.scale_view(asked, self._present)
+        self._tell([view])
+        return Shows(asked.entry, *self._told[view])
+
+    def _tell(self, views: Iterable[ScaleView]) -> None:
+        """Work out what looks and numbers come to, as far as it is not known yet."""
+        new = [view for view in dict.fromkeys(views) if view not in self._told]
+        self._told |= zip(new, tell_scales(new, self._present), strict=True)
 
     def repair(self, repair: Repair, number: str = "") -> Mends | None:
         """Return what a repair would do at one place, or None where it cannot be done."""
@@ -292,10 +308,10 @@ def _joint(shows: Sequence[Shows], weights: Floats) -> tuple[tuple[tuple[Finding
     for each in shows[1:]:
         mass = (tells * weights[:, None]).T @ each.tells
         many = mass.shape[1]
-        keep, merged = split(mass.ravel(), MOST_JOINT_RESULTS)
+        keep = kept_of(mass.ravel(), MOST_JOINT_RESULTS)
         results = [(*results[n // many], each.results[n % many]) for n in keep.tolist()]
         tells = tells[:, keep // many] * each.tells[:, keep % many]
-        if len(merged):
+        if len(keep) < mass.size:
             rest = np.maximum(0.0, 1.0 - tells.sum(axis=1))
             tells = np.column_stack([tells, rest])
             results.append((OTHER,) * len(results[0]))

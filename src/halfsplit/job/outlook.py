@@ -165,6 +165,7 @@ class _Outlook:
         )
         self._ids = tuple(roots[number].id for number in self._columns)
         self._place = {name: place for place, name in enumerate(self._ids)}
+        self._p_there = self._p_states[self._columns, 1:]
         self._mends = {f"{found.repair.id}@{found.at}": found for found in self._repairs()}
         goes = {name: self._takes(found) for name, found in self._mends.items()}
         states, self._after = closed_under(goes, worlds, self._columns, steps=steps)
@@ -201,7 +202,9 @@ class _Outlook:
         minutes |= {name: self._repair_minutes(found.repair) for name, found in mends.items()}
         price = dict.fromkeys((*foreseen, PROVE), 0.0)
         price |= {name: float(price_of(found.repair, self._book)) for name, found in mends.items()}
-        damage = {name: self._damage(seen) for name, seen in foreseen.items()}
+        harms = {id(seen.harms): seen.harms for seen in foreseen.values()}
+        damage_of = {harm: self._damage(of) for harm, of in harms.items()}
+        damage = {name: damage_of[id(seen.harms)] for name, seen in foreseen.items()}
         brought = {name: self._rates.mishap * found.brings for name, found in mends.items()}
         chain = {name: self._openings.chain(seen.check.opening) for name, seen in foreseen.items()}
         chain |= {name: self._openings.chain(found.repair.opening) for name, found in mends.items()}
@@ -285,7 +288,7 @@ class _Outlook:
 
     def _repairs(self) -> list[Mends]:
         """Return the repairs that may cure a fault that is likely enough."""
-        p = self._p_states[self._columns, 1:].sum(axis=1)
+        p = self._p_there.sum(axis=1)
         likely = {name for name, each in zip(self._ids, p.tolist(), strict=True) if each >= LEAST_SUSPECTED}
         faults = {self._folded.roots[name].fault for name in likely}
         named = {cure.repair for fault in faults for cure in self._book.faults[fault].cures}
@@ -311,7 +314,7 @@ class _Outlook:
 
     def _mean(self, place: int, by_state: Floats) -> float:
         """Return the mean of a value by state over the worlds in which a fault is there."""
-        p = self._p_states[self._columns[place], 1:]
+        p = self._p_there[place]
         return float(p @ by_state[1:] / p.sum())
 
     def _shows_in_proof(self, foreseen: Mapping[str, Foreseen]) -> Floats | None:
@@ -357,10 +360,10 @@ class _Outlook:
         after = self._book.checks[repair.recheck].minutes
         return Minutes(own.hands_on + after.hands_on, own.place + after.place, own.days + after.days)
 
-    def _damage(self, seen: Foreseen) -> Floats:
-        """Return the expected damage of a check by world, in cents, shape (K,)."""
+    def _damage(self, harms: Mapping[str, Floats]) -> Floats:
+        """Return the expected damage of a check that harms units so by world, in cents, shape (K,)."""
         damage = np.zeros(len(self._worlds.weights))
-        for unit, p in seen.harms.items():
+        for unit, p in harms.items():
             kind = self._book.kinds.get(kind_of_unit(unit, self._book))
             if kind is not None:
                 whose = unit.partition(".")[0]

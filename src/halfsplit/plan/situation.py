@@ -144,9 +144,10 @@ class Situation:
             if not 0.0 <= opening.cents < np.inf:
                 found.append(_bad(opening.id, f"costs {opening.cents}", "a cost is 0 or more, in cents"))
         for action in self.actions:
-            if not (np.min(action.cents) >= 0.0 and np.max(action.cents) < np.inf):
+            least, most = _ends(action.cents)
+            if not (least >= 0.0 and most < np.inf):
                 found.append(_bad(action.id, f"costs {action.cents}", "a cost is 0 or more, in cents"))
-            elif not 0.0 <= action.recheck <= np.min(action.cents):
+            elif not 0.0 <= action.recheck <= least:
                 found.append(_bad(action.id, f"has a re-check for {action.recheck}", "it is a part of what it costs"))
             for p in (action.tells, action.cures):
                 if p is not None and p.size and not (p.min() >= 0.0 and p.max() <= 1.0 + _ROUNDING):
@@ -167,6 +168,13 @@ class Situation:
             for place, name in asked
             if name and name not in known
         ]
+
+
+def _ends(cents: Floats | float) -> tuple[float, float]:
+    """Return the least and the most of what something costs; NaN where any of it is."""
+    if isinstance(cents, np.ndarray):
+        return float(cents.min(initial=np.inf)), float(cents.max(initial=-np.inf))
+    return cents, cents
 
 
 def _misfit(what: str, shape: tuple[int, ...], should: str) -> Mistake:
