@@ -97,7 +97,7 @@ def test_a_repair_leaves_what_working_it_out_world_by_world_leaves(seed):
     given = situation(seed)
     engine = thumb(given)
     after, ends = closed(given)
-    total = engine.guess(given.weights, engine.open_now, np.zeros(len(given.actions), dtype=bool))
+    total = engine.guess(given.weights, engine.open_now, np.zeros(len(given.actions), dtype=bool)).total
     shows = 1.0 - np.where(ends, 1.0 - given.shows, 1.0).prod(axis=1)
     now = np.concatenate([given.weights, np.zeros(len(ends) - len(given.weights))])
     without = min(branch_cost(engine, given, ends, now), float(now @ engine.stop_open), given.replacing)

@@ -1,10 +1,12 @@
 """Everything that can be done next in a large situation, ranked by the rule of thumb."""
 
+from functools import partial
+
 import numpy as np
 
 from halfsplit.plan.lookahead import Ranked, Ranking
-from halfsplit.plan.situation import HAND_BACK, REPLACE, Bools, Floats
-from halfsplit.plan.thumb import Thumb
+from halfsplit.plan.situation import HAND_BACK, REPLACE, Floats
+from halfsplit.plan.thumb import Guess, Thumb
 
 THOUGHT_OF = 16
 """Checks that are thought of as coming first after a result, those that are best now."""
@@ -30,32 +32,31 @@ def rank_by_thumb(thumb: Thumb) -> Ranking:
     """
     situation = thumb.situation
     done = np.zeros(len(situation.actions), dtype=bool)
-    total = thumb.guess(situation.weights, thumb.open_now, done)
-    ranked, without = _ranked(thumb, situation.weights, thumb.open_now, total)
-    return Ranking(ranked, without, {})
+    guess = thumb.guess(situation.weights, thumb.open_now, done)
+    ranked = sorted(_ranked(thumb, situation.weights, guess), key=partial(_place, without=guess.without))
+    return Ranking(tuple(ranked), guess.without, {})
 
 
-def _ranked(thumb: Thumb, weights: Floats, made: Bools, total: Floats) -> tuple[tuple[Ranked, ...], float]:
-    """Return what can be done in a branch, the best first, and what is left to pay as things are.
+def _ranked(thumb: Thumb, weights: Floats, guess: Guess) -> list[Ranked]:
+    """Return what can be done in a branch, in no order.
 
     Args:
         thumb: the situation.
         weights: P(branch, world), shape (K,).
-        made: the openings that are made, shape (O,).
-        total: what each action leaves to pay, P(branch) x cents, shape (A,); infinity for what is not thought of.
+        guess: what is left to pay in it.
     """
-    situation, p = thumb.situation, float(weights.sum())
-    without = thumb.by_thumb(weights)
+    situation = thumb.situation
     ends = [(HAND_BACK, float(weights @ thumb.stop_open[: thumb.worlds]))]
     if np.isfinite(situation.replacing):
-        ends.append((REPLACE, p * situation.replacing))
+        ends.append((REPLACE, float(weights.sum()) * situation.replacing))
     found = [Ranked(name, cents if name == REPLACE else 0.0, cents, 0.0) for name, cents in ends]
-    own = thumb.cents @ weights + p * ((thumb.chain & ~made) @ thumb.opening_cents)
-    for n, action in enumerate(situation.actions):
-        if np.isfinite(total[n]):
-            value = max(0.0, without - float(total[n]) + float(own[n]))
-            found.append(Ranked(action.id, float(own[n]), float(total[n]), value, (action.id,)))
-    return tuple(sorted(found, key=lambda each: _place(each, without))), without
+    thought_of = np.flatnonzero(np.isfinite(guess.total))
+    for n, own, total in zip(
+        thought_of.tolist(), guess.own[thought_of].tolist(), guess.total[thought_of].tolist(), strict=True
+    ):
+        name = situation.actions[n].id
+        found.append(Ranked(name, own, total, max(0.0, guess.without - total + own), (name,)))
+    return found
 
 
 def saves(each: Ranked, without: float) -> bool:
@@ -112,6 +113,6 @@ def firsts_after(
         if n in likeliest and p >= LEAST_TOLD:
             weights = situation.weights * tells[:, n]
             guess = thumb.guess(weights, made, done, among=among)
-            first = _ranked(thumb, weights, made, guess)[0][0].id
+            first = min(_ranked(thumb, weights, guess), key=partial(_place, without=guess.without)).id
         found.append((p, first))
     return tuple(found)

@@ -166,7 +166,7 @@ class Grower:
 
     def _next(self, weights: Floats, is_open: Bools, is_done: Bools, is_bad: bool, stopped: float) -> int:
         """Return the action that leaves least to pay by the rule of thumb, or STOP."""
-        guess = self.thumb.guess(weights, is_open, is_done, is_bad=is_bad, among=self.likely)
+        guess = self.thumb.guess(weights, is_open, is_done, is_bad=is_bad, among=self.likely).total
         if self.likely is None:
             ranked = self.thumb.checks[np.argsort(guess[self.thumb.checks], kind="stable")]
             self.likely = np.union1d(ranked[:MOST_CHECKS], np.flatnonzero(self._waiting))

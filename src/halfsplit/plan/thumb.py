@@ -212,8 +212,8 @@ class Thumb:
 
     def guess(
         self, weights: Floats, is_open: Bools, is_done: Bools, *, is_bad: bool = False, among: Ints | None = None
-    ) -> Floats:
-        """Return what each action leaves to pay by the rule of thumb, its own cost included, shape (A,).
+    ) -> "Guess":
+        """Return what each action leaves to pay by the rule of thumb.
 
         Args:
             weights: P(branch, world), shape (K,).
@@ -222,13 +222,10 @@ class Thumb:
             is_bad: whether a re-check showed that something is wrong.
             among: the checks thought of; None = all.  Then only what comes first counts: of the repairs those are
                 thought of that may well cure something, and cost no more than the best of these checks leaves to pay.
-
-        Returns:
-            P(branch) x cents; infinity for what is done or changes nothing.
         """
         rows = self._rows(weights)
         p = float(rows.weights.sum())
-        own = self.cents[:, rows.order] @ rows.weights + p * ((self.chain & ~is_open) @ self.opening_cents)
+        own = self.cents @ weights + p * ((self.chain & ~is_open) @ self.opening_cents)
         guess = np.full(len(self.cents), np.inf)
         checks = self.checks if among is None else among
         checks = checks[~is_done[checks]]
@@ -250,7 +247,7 @@ class Thumb:
             saves = (guess[checks] < seen + own[checks]) & (guess[checks] <= seen)
             repairs = repairs[own[repairs] <= guess[checks][saves].min(initial=np.inf)]
         self._guess_repairs(weights, own, repairs, guess, without, 0.0 if among is None else LEAST_CURED * p)
-        return guess
+        return Guess(guess, own, without)
 
     def _if_held(self, rows: "_Rows") -> float:
         """Return what is left to pay where the proof held, P(it holds) x cents: no proof is due then."""
@@ -357,6 +354,21 @@ class Thumb:
             return np.asarray(np.minimum(to_pay, branches.p * self.situation.stopping), dtype=np.float64)
         end = np.minimum(branches.stop, branches.p * self.situation.replacing)
         return np.asarray(np.minimum(to_pay, end), dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class Guess:
+    """What is left to pay in a branch by the rule of thumb, each times its chance, in cents.
+
+    Args:
+        total: after each action, its own cost included, shape (A,); infinity for what is done or changes nothing.
+        own: what each action costs by itself, getting to it included, shape (A,).
+        without: as things are.
+    """
+
+    total: Floats
+    own: Floats
+    without: float
 
 
 @dataclass(frozen=True)
