@@ -1,5 +1,8 @@
 """The tables behind what a reading may come to, held against plain loops over every draw."""
 
+import itertools
+import math
+
 import numpy as np
 import pytest
 from folding import BOOK
@@ -12,6 +15,7 @@ from halfsplit.job.cells import Cells, Present, Roots
 from halfsplit.job.effects import Effects, joint_draw, picture
 from halfsplit.job.eyes import Eyes, RunSeen
 from halfsplit.job.roots import Plan, State
+from halfsplit.job.scale_views import ScaleView, tell_scales
 from halfsplit.job.totals import Groups, Spreader, spread
 from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Evidence, Root, SignAsked
 from halfsplit.model.faults import Pattern
@@ -106,6 +110,52 @@ def test_after_work_a_state_does_what_the_state_it_turns_into_does(first, second
             for p, effect in draw:
                 asked[at + row, effect] = asked.get((at + row, effect), 0.0) + matrix[row, into] * p
     assert found == {key: pytest.approx(p) for key, p in asked.items() if p > 0.0}
+
+
+LEVELS = st.sampled_from([0, 1, 2, NO_STOP])
+SHOWN = st.lists(st.tuples(st.integers(1, 9), LEVELS), min_size=1, max_size=3, unique_by=lambda each: each[1])
+
+
+def worst_level(shown, levels: int) -> np.ndarray:
+    """Return P(worst level) for independent draws of levels, the last for none of them, by going through them all."""
+    found = np.zeros(levels + 1)
+    for ways in itertools.product(*shown):
+        level = min((level for _, level in ways), default=NO_STOP)
+        found[min(level, levels)] += math.prod(p for p, _ in ways)
+    return found
+
+
+@given(st.lists(SHOWN, min_size=4, max_size=4), st.lists(st.integers(0, 3), min_size=1, max_size=4), st.floats(0, 1))
+def test_looks_of_any_number_of_levels_tell_together_what_each_world_shows(shown, levels, p_lent):
+    cells, numbering = Cells(), EffectNumbers(80)
+    one, two, lent = plan("one", "a", "b"), plan("two", "c"), plan("lent", "d", p=p_lent)
+    for each in (one, two, lent):
+        cells.add(each)
+    draws_ = [tuple((part / sum(p for p, _ in own), level) for part, level in own) for own in shown]
+    acts = [Acts(tuple((p, Effect(level)) for p, level in own)) for own in draws_]
+    table = ActTableMaker(cells, numbering).table(
+        {
+            id(one): (one, (None, acts[0], acts[1])),
+            id(two): (two, (None, acts[2])),
+            id(lent): (lent, (None, acts[3])),
+        }
+    )
+    roots = Roots(Evidence((), (root("one", "a", "b"), root("two", "c")), ()))
+    placed = cells.place((one, two, lent), roots)
+    worlds = np.array([[0, 0], [1, 0], [2, 0], [0, 1], [1, 1], [2, 1]])
+    present = Present(worlds, np.arange(1, 7) / 21, placed)
+    views = []
+    for many in levels:
+        says = np.eye(many + 1) * 0.9 + 0.1 / (many + 1)
+        view = ScaleView(cells, numbering, tuple(f"word {n}" for n in range(many + 1)), says)
+        view.place(table, lambda: table, placed)
+        views.append(view)
+    sometimes = ((1.0 - p_lent, NO_STOP), *((p_lent * p, level) for p, level in draws_[3]))
+    for view, (names, tells) in zip(views, tell_scales(views, present), strict=True):
+        assert names == view.results
+        for world, told in zip(worlds.tolist(), tells, strict=True):
+            there = [draws_[world[0] - 1]] * (world[0] > 0) + [draws_[2]] * (world[1] > 0) + [sometimes]
+            assert told == pytest.approx(worst_level(there, view.levels) @ view.says)
 
 
 def test_a_root_has_its_cell_where_its_state_is_named_alike_and_what_is_not_weighed_is_as_it_starts():

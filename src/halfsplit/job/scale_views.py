@@ -61,7 +61,7 @@ class ScaleView(View):
 def tell_scales(views: Sequence[ScaleView], present: Present) -> Iterator[tuple[tuple[Finding, ...], Floats]]:
     """Yield the results of each of some views and P(result | world), shape (K, S); together is faster than one by one.
 
-    Scales of fewer levels have their last one several times, at which nothing more is told.
+    Scales of fewer levels than others have their last one several times; at those nothing more is told.
     """
     if not views:
         return
@@ -72,8 +72,8 @@ def tell_scales(views: Sequence[ScaleView], present: Present) -> Iterator[tuple[
     end = 0
     for number, view in enumerate(views):
         begin, end = end, end + sizes[number]
-        stays[begin:end, : view.levels], stays[begin:end, view.levels :] = view.stays, view.stays[:, -1:]
-        always[number, : view.levels], always[number, view.levels :] = view.always, view.always[-1]
+        stays[begin:end] = _widened(view.stays, levels)
+        always[number] = _widened(view.always[None], levels)
         says[number, : view.levels, : len(view.results)] = view.says[:-1]
         says[number, -1, : len(view.results)] = view.says[-1]
     of = np.repeat(np.arange(many), sizes)
@@ -101,6 +101,16 @@ def tell_scales(views: Sequence[ScaleView], present: Present) -> Iterator[tuple[
             yield view.results, tells[own, :results]
         else:
             yield with_others([view.results[n] for n in kept.tolist()], tells[own[:, None], kept])
+
+
+def _widened(stays: Floats, levels: int) -> Floats:
+    """Return columns for so many levels: the last one several times, or 1 where there is none."""
+    found = np.ones((len(stays), levels))
+    many = stays.shape[1]
+    found[:, :many] = stays
+    if many:
+        found[:, many:] = stays[:, -1:]
+    return found
 
 
 def _survives(at: Floats) -> Floats:
