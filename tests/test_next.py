@@ -46,6 +46,25 @@ def test_next_prints_one_card_and_its_reasons(capsys):
     assert without_currency(said) == []
 
 
+MODULES = """
+machine: {kind: built, age_years: 6, card: none, memory: MEMORY}
+complaint: lights_no_picture
+log:
+  - run: {not: self_test, signs: {fans_turn: yes}}
+"""
+
+
+def test_a_part_has_its_number_where_there_are_several_of_its_kind(capsys, tmp_path):
+    path, numbered = tmp_path / "job.yaml", []
+    for memory in ("[8]", "[8, 8]"):
+        path.write_text(MODULES.replace("MEMORY", memory))
+        assert main(["next", str(path)]) == 0
+        said = " ".join(capsys.readouterr().out.replace("│", " ").split())
+        assert "memory module" in said
+        numbered.append("no. 1" in said)
+    assert numbered == [False, True]
+
+
 def test_plan_prints_a_tree(capsys):
     assert main(["plan", str(STORM)]) == 0
     said = capsys.readouterr().out

@@ -9,6 +9,7 @@ from halfsplit.book import shipped_book
 from halfsplit.errors import JobFileError
 from halfsplit.job.advised import Advice
 from halfsplit.job.ahead import Step
+from halfsplit.job.fold import fold_job
 from halfsplit.job.weigh import weigh_job
 from halfsplit.jobfile.parse import load_job
 from halfsplit.model.book import Book
@@ -40,7 +41,7 @@ def show_next(path: Path, advise: Callable[..., Advice], *, as_json: bool) -> No
 
     from halfsplit.cli.card import print_advice  # noqa: PLC0415  JSON needs no screen
 
-    print_advice(advice, book, Console(file=sys.stdout, highlight=False), _CURRENCY)
+    print_advice(advice, fold_job(job, book).spoken, Console(file=sys.stdout, highlight=False), _CURRENCY)
 
 
 def show_plan(path: Path, plan_ahead: Callable[[Job, Book], Step]) -> None:
