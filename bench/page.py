@@ -2,7 +2,7 @@
 
     ./dev bench page [--jobs N] [--taps N] [--flows NAME,NAME]
 
-Three parts, each on a served bench of its own, started warm (the fault book compiled before):
+Three parts, each on a served bench of its own, started warm (the fault book and the program compiled before):
 
 - a bench with 100,000 closed jobs and a dozen open ones, which are weighed beside it: list, search, one job opened;
 - a job of 20 entries: from a tap to the entry shown, to all that follows from it in its place, and to the new advice;
@@ -14,6 +14,7 @@ is what all processes of the server hold resident.  Budgets: entry p95 100 ms, a
 """
 
 import argparse
+import compileall
 import math
 import random
 import statistics
@@ -26,6 +27,7 @@ from pathlib import Path
 
 from store import EXAMPLES, SYLLABLES, fill, opened, worked_on
 
+import halfsplit
 from halfsplit.actions import Bench, record
 from halfsplit.book import shipped_book
 from halfsplit.errors import InputError
@@ -83,6 +85,11 @@ WATCH = """() => {
 """Waits for a tap, then until the words of the new entry stand on the page, and until all that follows from it is in
 its place; each time for the frame after the one that shows it, and then looks whether the words are in sight."""
 
+OPEN = """(each) => {
+  for (let at = each.closest("details"); at; at = at.parentElement.closest("details")) at.open = true;
+}"""
+"""Opens the groups that something is in, and no others, as a hand does."""
+
 ADVISED = """() => {
   const found = document.querySelector('main:not([aria-busy]) :is(.card:not(.likely), #live[data-refresh=""])');
   return found ? performance.now() - (window.tapped ?? 0) : false;
@@ -98,6 +105,7 @@ def main() -> None:
     figures: dict[str, float] = {}
     with chromium() as browser, tempfile.TemporaryDirectory() as name:
         shipped_book()
+        compileall.compile_dir(Path(halfsplit.__file__).parent, quiet=1)  # as after any start before this one
         figures |= time_lists(browser, Path(name) / "large", asked.jobs)
         figures |= time_taps(browser, Path(name) / "taps", asked.taps)
         figures |= count_taps(browser, Path(name) / "flows", asked.flows.split(","))
@@ -155,8 +163,9 @@ def time_taps(browser: Browser, folder: Path, taps: int) -> dict[str, float]:
             advices.append(float(page.wait_for_function(ADVISED, timeout=SETTLED_MS).json_value()))
         for turn in range(LOOKS):  # each while the one before is still being weighed
             page.goto(f"/jobs/{number}/seen")
-            page.evaluate("() => { for (const each of document.querySelectorAll('details')) each.open = true; }")
-            taken["a look, by the way"].append(tapped(page, page.locator('button[value*="seen: fine"]').nth(turn)))
+            look = page.locator('button[value*="seen: fine"]').nth(turn)
+            look.evaluate(OPEN)
+            taken["a look, by the way"].append(tapped(page, look))
         for turn in range(RUNS):
             page.goto(f"/jobs/{number}/seen")
             endings = page.get_by_test_id("ending")

@@ -165,8 +165,10 @@ def test_a_process_that_holds_too_much_gives_its_answer_and_makes_way_for_anothe
 HOLDS = """
 from halfsplit.ranking.worker import holds_more_than, resident_bytes
 before = resident_bytes()
-tables = [bytearray(b"1" * 1_000_000) for _ in range(100)]
-last = bytearray(b"1" * 1_000)
+tables, between = [], []
+for _ in range(100):
+    tables.append(bytearray(b"1" * 1_000_000))
+    between.append(bytearray(100_000))
 print(holds_more_than(before + 50_000_000), end=" ")
 del tables
 print(resident_bytes() > before + 50_000_000, holds_more_than(before + 50_000_000))

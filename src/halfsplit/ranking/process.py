@@ -23,8 +23,8 @@ WORKER = "halfsplit.ranking.worker"
 MODEST: Mapping[str, str] = MappingProxyType(
     {
         **dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1"),
-        "MALLOC_MMAP_THRESHOLD_": f"{32 << 20}",
-        "MALLOC_TRIM_THRESHOLD_": f"{256 << 20}",
+        "MALLOC_MMAP_THRESHOLD_": f"{1 << 20}",
+        "MALLOC_TRIM_THRESHOLD_": f"{16 << 20}",
         "MALLOC_ARENA_MAX": "1",
     }
 )
@@ -37,8 +37,8 @@ POLITE, MOST_POLITE = 10, 19
 """So much more patient than the pages is the process, in steps of the system's own, and the most that there is: a tap
 goes before a ranking, and before the start of what ranks."""
 
-MOST_BYTES = 260_000_000
-"""What the process may hold after an answer: with some 120 MB of the pages it stays below 400 MB."""
+MOST_BYTES = 240_000_000
+"""What the process may hold after an answer: with some 140 MB of the pages it stays below 400 MB."""
 
 
 class RankerDiedError(Exception):
