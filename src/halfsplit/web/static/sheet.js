@@ -85,7 +85,8 @@ const looks = () => [...document.querySelectorAll('.thing button[value^="- inspe
 function mark(button) {
   const before = looks().filter((each) => each.hasAttribute("aria-current"));
   const beside = [...(button?.closest(".thing")?.querySelectorAll("button") ?? [])].map((each) => each.value);
-  if (button?.dataset.test === "undo") marks.pop()?.();
+  if (button?.dataset.test === "undo" && !marks.length) return location.reload(); // entered before this page was got
+  if (button?.dataset.test === "undo") marks.pop()();
   else for (const each of looks()) if (beside.includes(each.value)) say(each, each.value === button.value);
   marks.push(() => looks().forEach((each) => say(each, before.includes(each))));
 }
