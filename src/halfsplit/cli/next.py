@@ -9,7 +9,8 @@ from halfsplit.book import shipped_book
 from halfsplit.errors import JobFileError
 from halfsplit.job.advised import Advice
 from halfsplit.job.ahead import Step
-from halfsplit.job.fold import fold_job
+from halfsplit.job.fold import walk_job
+from halfsplit.job.lines import book_of
 from halfsplit.job.weigh import weigh_job
 from halfsplit.jobfile.parse import load_job
 from halfsplit.model.book import Book
@@ -41,7 +42,8 @@ def show_next(path: Path, advise: Callable[..., Advice], *, as_json: bool) -> No
 
     from halfsplit.cli.card import print_advice  # noqa: PLC0415  JSON needs no screen
 
-    print_advice(advice, fold_job(job, book).spoken, Console(file=sys.stdout, highlight=False), _CURRENCY)
+    spoken = book_of(walk_job(job, book), book)
+    print_advice(advice, spoken, Console(file=sys.stdout, highlight=False), _CURRENCY)
 
 
 def show_plan(path: Path, plan_ahead: Callable[[Job, Book], Step]) -> None:
