@@ -19,6 +19,7 @@ from halfsplit.job.kept import Kept
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.outlook import look_out
+from halfsplit.job.plans import Plans
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import plan_roots
 from halfsplit.job.units import OWNER, Gatherer
@@ -192,7 +193,7 @@ class Literal:
     def moved(self, plans, steps):
         found = {}
         for step in steps:
-            for name, moves in MoveMaker(BOOK, plans).moves([step], frozenset()).items():
+            for name, moves in MoveMaker(BOOK, Plans(plans)).moves([step], frozenset()).items():
                 found[name] = found.get(name, np.eye(len(moves[0].matrix))) @ moves[0].matrix
         return found
 

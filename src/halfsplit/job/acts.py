@@ -1,9 +1,10 @@
 """What a fault in one state does in a run, under a look, or to a number; worked out once for equal runs."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from halfsplit.job.conditions import Asking, RunFacts, asked_by, p_holds
 from halfsplit.job.effects import Draw, Effects, added, joint_acts, scaled
+from halfsplit.job.plans import Met
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import Foothold
@@ -26,8 +27,9 @@ class ActsMaker:
         self._words = words
         self._in_run: dict[tuple[int, int, frozenset[str]], Acts | None] = {}
         self._of_plan: dict[tuple[object, ...], StateActs | None] = {}
-        self._asking: dict[int, tuple[object, Asking]] = {}
-        self._views: dict[tuple[Asking, int], tuple[RunFacts, int]] = {}
+        self._askings: dict[Asking, int] = {}
+        self._asking: dict[int, tuple[object, Asking, int]] = {}
+        self._views: dict[int, tuple[RunFacts, dict[int, int]]] = {}
         self._numbers: dict[tuple[object, ...], int] = {}
         self._by_draw: dict[tuple[object, ...], Acts] = {}
         self._joint: dict[tuple[int, int], Acts | None] = {}
@@ -41,7 +43,15 @@ class ActsMaker:
             facts: the run.
             footholds: the units and pairs that are together in it.
         """
-        present, harmed = plan.present(footholds), plan.victims & footholds
+        return self._of(plan, plan.present(footholds), plan.victims & footholds, facts)
+
+    def in_runs(self, met: Iterable[Met], facts: RunFacts) -> list[tuple[Plan, StateActs | None]]:
+        """Return what many roots do in a run; see ``in_run``."""
+        return [(each.plan, self._of(each.plan, each.present, each.harmed, facts)) for each in met]
+
+    def _of(
+        self, plan: Plan, present: frozenset[str], harmed: frozenset[Foothold], facts: RunFacts
+    ) -> StateActs | None:
         if not present and not harmed:
             return None
         key = (id(plan), self._view(plan, plan.patterns, facts), present, harmed)
@@ -50,7 +60,7 @@ class ActsMaker:
         return self._of_plan[key]
 
     def _of_states(
-        self, plan: Plan, facts: RunFacts, present: frozenset[str], harmed: frozenset[str]
+        self, plan: Plan, facts: RunFacts, present: frozenset[str], harmed: frozenset[Foothold]
     ) -> StateActs | None:
         if plan.needs_all and len(present) < len(plan.footholds):
             present = frozenset()
@@ -94,16 +104,17 @@ class ActsMaker:
     def _view(self, noun: object, patterns: Sequence[Pattern], facts: RunFacts) -> int:
         """Return a number for what the conditions of a noun's patterns can tell of a run: equal ones, equal acts."""
         if id(noun) not in self._asking:
-            whens = [act.when for pattern in patterns for act in pattern.acts]
-            self._asking[id(noun)] = (noun, asked_by(whens))
-        asking = self._asking[id(noun)][1]
-        key = (asking, id(facts))
-        if key not in self._views:
-            names, has = asking
+            asking = asked_by(act.when for pattern in patterns for act in pattern.acts)
+            self._asking[id(noun)] = (noun, asking, self._askings.setdefault(asking, len(self._askings)))
+        _, (names, has), asks = self._asking[id(noun)]
+        if id(facts) not in self._views:
+            self._views[id(facts)] = (facts, {})
+        views = self._views[id(facts)][1]
+        if asks not in views:
             said = tuple(getattr(facts, name) for name in names)
-            view = (asking, said, facts.has & has, facts.used, self._effects.showable(facts.has))
-            self._views[key] = (facts, self._numbers.setdefault(view, len(self._numbers)))
-        return self._views[key][1]
+            view = (asks, said, facts.has & has, facts.used, self._effects.showable(facts.has))
+            views[asks] = self._numbers.setdefault(view, len(self._numbers))
+        return views[asks]
 
     def _draw(self, state: State, pattern: Pattern, facts: RunFacts, present: frozenset[str]) -> Acts | None:
         left = 1.0

@@ -17,9 +17,9 @@ from halfsplit.job.doings import ByPlan, Doings, Key, composed
 from halfsplit.job.effects import STAGES, Effects, picture
 from halfsplit.job.eyes import INSIDE, Eyes
 from halfsplit.job.looks import STATES, LookMaker
+from halfsplit.job.plans import Plans
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
-from halfsplit.job.roots import Plan
 from halfsplit.job.run_views import RunView
 from halfsplit.job.scale_views import ScaleView
 from halfsplit.job.work import Work
@@ -141,7 +141,7 @@ class AskMaker:
         self.runs: dict[Key, RunView] = {}
         self.scales: dict[Key, ScaleView] = {}
 
-    def asks(self, signs: Sequence[str], steps: Sequence[Moment], plans: Sequence[Plan], placed: Placed) -> Asks:
+    def asks(self, signs: Sequence[str], steps: Sequence[Moment], plans: Plans, placed: Placed) -> Asks:
         """Return what the steps of a check ask.
 
         Args:
@@ -230,7 +230,7 @@ class AskMaker:
         self,
         moment: Moment,
         look: Inspect,
-        plans: Sequence[Plan],
+        plans: Plans,
         keys: tuple[Key, ...],
         changes: tuple[ByPlan[Floats], ...],
     ) -> AskedScale:
@@ -253,7 +253,7 @@ class AskMaker:
         self,
         moment: Moment,
         entry: Measure,
-        plans: Sequence[Plan],
+        plans: Plans,
         keys: tuple[Key, ...],
         changes: tuple[ByPlan[Floats], ...],
     ) -> AskedScale:

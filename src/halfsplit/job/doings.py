@@ -1,6 +1,6 @@
 """What plans do in a run, show to a look, put a number to, and what changes do to them; kept by what decides it."""
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from typing import Generic, TypeVar
 
 from halfsplit.job.act_tables import ActTable, ActTableMaker, EffectNumbers
@@ -10,6 +10,7 @@ from halfsplit.job.changes import Change, LeadOut, Moment, Opened, Powered, Repa
 from halfsplit.job.conditions import RunFacts
 from halfsplit.job.looks import LookMaker
 from halfsplit.job.moves import MoveMaker
+from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import Together
 from halfsplit.job.work import Work, work_of
@@ -25,8 +26,8 @@ class _Found(Generic[T]):
     """What was found for each plan, by the plan's identity, and for which plans it was looked for."""
 
     def __init__(self) -> None:
-        self.token: object = None
-        self.asked: set[int] = set()
+        self.plans: Plans | None = None
+        self.asked: frozenset[int] = frozenset()
         self.found: dict[int, tuple[Plan, T]] = {}
         self.table: ActTable | None = None
 
@@ -51,74 +52,88 @@ class Doings:
         self._in_look: dict[Key, _Found[StateActs]] = {}
         self._of_number: dict[Key, _Found[StateActs]] = {}
         self._moves: dict[Key, _Found[Floats]] = {}
-        self._last_mover: tuple[Key, MoveMaker] | None = None
+        self._last_mover: tuple[Plans, MoveMaker] | None = None
+        self._last_new: tuple[frozenset[int], Plans, Plans, frozenset[int]] | None = None
         self._work: dict[Key, Work] = {}
 
-    def in_run(self, plans: Sequence[Plan], facts: RunFacts, together: Together, load: str) -> tuple[Key, ActTable]:
+    def in_run(self, plans: Plans, facts: RunFacts, together: Together, load: str) -> tuple[Key, ActTable]:
         """Return what roots do in a run, with the key of it."""
         key = (id(facts), id(together), load)
         at_work = together.at_work(self._book.loads[load].rests)
-        return key, self._acting(self._in_run, key, plans, lambda plan: self._acts.in_run(plan, facts, at_work))
+        return key, self._acting(self._in_run, key, plans, lambda new: self._acts.in_runs(new.met(at_work), facts))
 
-    def in_look(self, plans: Sequence[Plan], moment: Moment, what: str) -> tuple[Key, ActTable]:
+    def in_look(self, plans: Plans, moment: Moment, what: str) -> tuple[Key, ActTable]:
         """Return what roots show to a look, with the key of it."""
         key = (what, moment.looked_at)
-        return key, self._acting(self._in_look, key, plans, lambda plan: self._looks.look_acts(plan, moment, what))
-
-    def of_number(self, plans: Sequence[Plan], moment: Moment, what: str, facts: RunFacts) -> tuple[Key, ActTable]:
-        """Return where roots put a number, with the key of it."""
-        key = (what, id(facts), id(moment.together), moment.looked_at)
         return key, self._acting(
-            self._of_number, key, plans, lambda plan: self._looks.number_acts(plan, moment, what, facts)
+            self._in_look,
+            key,
+            plans,
+            lambda new: [(plan, self._looks.look_acts(plan, moment, what)) for plan in new.told_by(what)],
         )
 
-    def moves(self, plans: Sequence[Plan], change: Change, together: Together) -> tuple[Key, ByPlan[Floats]]:
+    def of_number(self, plans: Plans, moment: Moment, what: str, facts: RunFacts) -> tuple[Key, ActTable]:
+        """Return where roots put a number, with the key of it."""
+        key = (what, id(facts), id(moment.together), moment.looked_at)
+        here = moment.together.footholds | moment.looked_at
+        return key, self._acting(
+            self._of_number,
+            key,
+            plans,
+            lambda new: [(plan, self._looks.number_acts(plan, moment, what, facts)) for plan in new.near(here)],
+        )
+
+    def moves(self, plans: Plans, change: Change, together: Together) -> tuple[Key, ByPlan[Floats]]:
         """Return the matrices of all roots that one change moves, with the key of it."""
         key = _key_of(change)
         entry = self._moves.setdefault(key, _Found())
-        if entry.token is not plans:
-            new = [plan for plan in plans if id(plan) not in entry.asked]
+        if entry.plans is not plans:
+            new = self._new(entry, plans)
             if new:
                 moved = self._mover(new).moves([Moment(0, None, together, (change,))], frozenset())
-                by_id = {plan.id: plan for plan in new}
-                entry.found |= {id(by_id[name]): (by_id[name], moves[0].matrix) for name, moves in moved.items()}
-                entry.asked |= {id(plan) for plan in new}
-            entry.token = plans
+                mine = [(plans.by_id[name], moves[0].matrix) for name, moves in moved.items()]
+                entry.found |= {id(plan): (plan, matrix) for plan, matrix in mine}
         return key, entry.found
 
-    def work(
-        self, plans: Sequence[Plan], roots: Roots, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]
-    ) -> Work:
+    def work(self, plans: Plans, roots: Roots, keys: tuple[Key, ...], changes: Sequence[ByPlan[Floats]]) -> Work:
         """Return what changes do one after another to the roots of a job; ``keys`` are those of the changes."""
         key = (id(plans), id(roots), keys)
         if key not in self._work:
             self._work[key] = work_of(composed(changes), plans, roots)
         return self._work[key]
 
-    def _mover(self, plans: Sequence[Plan]) -> MoveMaker:
-        key = tuple(map(id, plans))
-        if self._last_mover is None or self._last_mover[0] != key:
-            self._last_mover = (key, MoveMaker(self._book, plans))
+    def _mover(self, plans: Plans) -> MoveMaker:
+        if self._last_mover is None or self._last_mover[0] is not plans:
+            self._last_mover = (plans, MoveMaker(self._book, plans))
         return self._last_mover[1]
+
+    def _new(self, entry: _Found[T], plans: Plans) -> Plans:
+        """Return those of some plans that were not asked for yet, and note that all of them are now."""
+        last = self._last_new
+        if not entry.asked:
+            new, asked = plans, plans.ids
+        elif last is not None and last[0] is entry.asked and last[1] is plans:
+            _, _, new, asked = last
+        else:
+            new = Plans(plan for plan in plans if id(plan) not in entry.asked)
+            asked = entry.asked | plans.ids
+            self._last_new = (entry.asked, plans, new, asked)
+        entry.plans, entry.asked = plans, asked
+        return new
 
     def _acting(
         self,
         kept: dict[Key, _Found[StateActs]],
         key: Key,
-        plans: Sequence[Plan],
-        make: Callable[[Plan], StateActs | None],
+        plans: Plans,
+        make: Callable[[Plans], Iterable[tuple[Plan, StateActs | None]]],
     ) -> ActTable:
         """Return what plans do, and those that were asked before; one object as long as it stays the same."""
         entry = kept.setdefault(key, _Found())
-        if entry.token is not plans:
+        if entry.plans is not plans:
             before = len(entry.found)
-            for plan in plans:
-                if id(plan) not in entry.asked:
-                    entry.asked.add(id(plan))
-                    value = make(plan)
-                    if value is not None:
-                        entry.found[id(plan)] = (plan, value)
-            entry.token = plans
+            made = make(self._new(entry, plans))
+            entry.found |= {id(plan): (plan, acts) for plan, acts in made if acts is not None}
             if entry.table is None or len(entry.found) > before:
                 entry.table = self._tables.table(entry.found)
         assert entry.table is not None

@@ -198,7 +198,7 @@ class _Fold:
         self._add(reading, tuple(entry.id for entry in entries), line_of(entries, self.spoken))
         first = moments[0].entry
         what = first.what.partition(".")[0] if isinstance(first, Inspect) else ""
-        for plan in self.plans:
+        for plan in self.plans.told_by(what):
             acts = self.looks.look_acts(plan, moments[0], what)
             if acts is not None:
                 self.acts[plan.id][reading.id] = acts
@@ -207,7 +207,7 @@ class _Fold:
         reading = self.looks.number_reading(moment, entry)
         self._add(reading, (entry.id,), line_of([entry], self.spoken))
         facts = self.facts_maker.facts(moment.together, Conditions(load=entry.load))
-        for plan in self.plans:
+        for plan in self.plans.near(moment.together.footholds | moment.looked_at):
             acts = self.looks.number_acts(plan, moment, entry.what.partition(".")[0], facts)
             if acts is not None:
                 self.acts[plan.id][reading.id] = acts
@@ -223,8 +223,7 @@ class _Fold:
         """Add the reading of a run, with what each root does in it."""
         scale = self.scales.scale(reading)
         self._add(self.scales.reading(reading, scale), entries, line)
-        for plan in self.plans:
-            acts = self.maker.in_run(plan, facts, footholds)
+        for plan, acts in self.maker.in_runs(self.plans.met(footholds), facts):
             scaled = self.maker.shared(self.scales.acts(acts, scale)) if acts is not None else None
             if scaled is not None:
                 self.acts[plan.id][reading.id] = scaled

@@ -4,7 +4,7 @@ A new reading changes how likely things are, and seldom what a check does.  What
 does to them, and what each set of acts comes to are therefore kept by what decides them.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Mapping
 
 from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.job.acts import ActsMaker
@@ -16,6 +16,7 @@ from halfsplit.job.doings import Doings, Key
 from halfsplit.job.effects import Effects
 from halfsplit.job.looks import LookMaker
 from halfsplit.job.moments import Walker
+from halfsplit.job.plans import Plans
 from halfsplit.job.readings import ReadingMaker
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.scales import ScaleMaker
@@ -58,9 +59,9 @@ class Kept:
             book, self.doings, self.cells, self.numbers, self.effects, self.facts, self.looks, self.readings
         )
         self._plans: dict[Key, Plan] = {}
-        self._plan_sets: dict[Key, tuple[Plan, ...]] = {}
+        self._plan_sets: dict[Key, Plans] = {}
         self._roots: dict[Key, Roots] = {}
-        self._placed: dict[tuple[int, int], tuple[Sequence[Plan], Placed]] = {}
+        self._placed: dict[tuple[int, int], tuple[Plans, Placed]] = {}
         self._walks: dict[Hashable, Walks] = {}
         self._asked: dict[str, dict[str, tuple[Entry, ...]]] = {}
 
@@ -86,15 +87,15 @@ class Kept:
             del self._walks[next(iter(self._walks))]
         return walks
 
-    def placed(self, plans: Sequence[Plan], roots: Roots) -> Placed:
+    def placed(self, plans: Plans, roots: Roots) -> Placed:
         """Return where the roots of a job have their cells; one object for the same plans and roots."""
         key = (id(plans), id(roots))
         if key not in self._placed:
             self._placed[key] = (plans, self.cells.place(plans, roots))
         return self._placed[key][1]
 
-    def plans(self, course: Course, facts: Mapping[str, object], shelf: Mapping[str, Standing]) -> tuple[Plan, ...]:
-        """Return the roots of a course; equal ones are one object, and so are equal tuples of them."""
+    def plans(self, course: Course, facts: Mapping[str, object], shelf: Mapping[str, Standing]) -> Plans:
+        """Return the roots of a course; equal ones are one object, and so are all of equal courses."""
         moments = course.moments
         powered = {id(c.together) for moment in moments for c in moment.changes if isinstance(c, Powered)}
         key = (
@@ -105,8 +106,7 @@ class Kept:
             frozenset(shelf.items()),
         )
         if key not in self._plan_sets:
-            plans = plan_roots(self.book, course, self.gatherer, facts, shelf)
-            found = tuple(self._plan(plan) for plan in plans)
+            found = Plans(map(self._plan, plan_roots(self.book, course, self.gatherer, facts, shelf)))
             self._plan_sets[key] = self._plan_sets.setdefault(tuple(map(id, found)), found)
         return self._plan_sets[key]
 

@@ -1,7 +1,8 @@
 """Looks and numbers as readings: what is there lies on a scale of levels, worst first, and the worst one wins."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
+from functools import cached_property
 
 from halfsplit.job.acts import ActsMaker, StateActs
 from halfsplit.job.changes import Moment
@@ -55,7 +56,6 @@ class LookMaker:
         self._acts = acts
         self._words = words
         self._levels: dict[str, Levels] = {}
-        self._told_by: dict[int, tuple[Plan, frozenset[str]]] = {}
 
     def look_reading(self, moments: Sequence[Moment]) -> Reading | None:
         """Return the reading of a sequence of looks with the same eyes; None when nobody was sure of any.
@@ -91,7 +91,7 @@ class LookMaker:
 
     def look_acts(self, plan: Plan, moment: Moment, what: str) -> StateActs | None:
         """Return what each state of a root shows to a look, or None where none shows anything."""
-        if not self._is_told_by(plan, what):
+        if what not in plan.told_by:
             return None
         levels = self._levels_of(what)
         acts: list[Acts | None] = [None]
@@ -126,7 +126,7 @@ class LookMaker:
         here = moment.together.footholds | moment.looked_at
         if plan.all_footholds.isdisjoint(here) and plan.victims.isdisjoint(here):
             return None
-        if not point.rail and not self._is_told_by(plan, what):
+        if not point.rail and what not in plan.told_by:
             return None
         is_off = self._off_acts(plan, point, facts, here) if point.rail else None
         acts: list[Acts | None] = [None]
@@ -163,28 +163,23 @@ class LookMaker:
             off.append(self._acts.certain(((p, self._effects.effect(0)),), acts.word) if acts and p > 0.0 else None)
         return tuple(off)
 
-    def _is_told_by(self, plan: Plan, what: str) -> bool:
-        """Return whether anything of a root is told by an inspection or a measurement."""
-        if id(plan) not in self._told_by:  # the plan is kept beside it, so that no other one gets its identity
-            looks = [look.inspection for pattern in plan.patterns for look in pattern.looks]
-            reads = [read.measurement for pattern in plan.patterns for read in pattern.reads]
-            self._told_by[id(plan)] = (plan, frozenset([*looks, *reads]))
-        return what in self._told_by[id(plan)][1]
-
     def _levels_of(self, what: str) -> Levels:
         if what not in self._levels:
             inspection = self._book.inspections[what]
             order = {word: number for number, word in enumerate(inspection.seen)}
-            found = {
-                (look.word, look.catch.p)
-                for fault in self._book.faults.values()
-                for pattern in fault.patterns
-                for look in pattern.looks
-                if look.inspection == what
-            }
-            levels = tuple(sorted(found, key=lambda level: (order[level[0]], -level[1])))
+            levels = tuple(sorted(self._words_of.get(what, ()), key=lambda level: (order[level[0]], -level[1])))
             self._levels[what] = Levels(inspection, levels)
         return self._levels[what]
+
+    @cached_property
+    def _words_of(self) -> Mapping[str, Set[tuple[str, float]]]:
+        """Inspection -> the words that faults give it, with the chance that they are said."""
+        found: dict[str, set[tuple[str, float]]] = {}
+        for fault in self._book.faults.values():
+            for pattern in fault.patterns:
+                for look in pattern.looks:
+                    found.setdefault(look.inspection, set()).add((look.word, look.catch.p))
+        return found
 
 
 Places = Mapping[str, frozenset[Foothold]]

@@ -1,6 +1,6 @@
 """What a repair leaves of the roots of a job, worked out once for a state of the bench."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +8,7 @@ import numpy as np
 from halfsplit.job.cells import Roots
 from halfsplit.job.changes import Moment, Repaired
 from halfsplit.job.doings import Doings, composed
+from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import Foothold
 from halfsplit.model.evidence import Floats
@@ -51,7 +52,7 @@ class Mender:
         before: the footholds of the owner's machine as it stands.
     """
 
-    def __init__(self, plans: Sequence[Plan], roots: Roots, doings: Doings, before: frozenset[Foothold]) -> None:
+    def __init__(self, plans: Plans, roots: Roots, doings: Doings, before: frozenset[Foothold]) -> None:
         self._plans = plans
         self._roots = roots
         self._doings = doings

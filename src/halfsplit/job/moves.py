@@ -7,6 +7,7 @@ import numpy as np
 
 from halfsplit.job.changes import Change, LeadOut, Mated, Moment, Opened, Powered, Repaired
 from halfsplit.job.matrices import cure_matrix, harm_matrix
+from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import OWNER, Foothold, Pair, number_of
 from halfsplit.model.book import Book
@@ -42,7 +43,7 @@ class MoveMaker:
         plans: the roots.
     """
 
-    def __init__(self, book: Book, plans: Sequence[Plan]) -> None:
+    def __init__(self, book: Book, plans: Plans) -> None:
         self._book = book
         self._plans = plans
         self._at_joint: dict[str, list[Fault]] = {}
@@ -51,7 +52,7 @@ class MoveMaker:
                 if at in book.joints:
                     self._at_joint.setdefault(at, []).append(fault)
         self._cures = {fault.id: {cure.repair: cure for cure in fault.cures} for fault in book.faults.values()}
-        self._by_repair: dict[str, list[Plan]] = {}
+        self._by_repair: dict[str, tuple[Plan, ...]] = {}
         self._by_maker: dict[str, list[Plan]] = {}
         for plan in plans:
             for maker in self._makers(plan):
@@ -73,7 +74,8 @@ class MoveMaker:
             for change in moment.changes:
                 if isinstance(change, Repaired) and change.repair.p_proper is not None:
                     p = change.repair.p_proper.p
-                    cured = [p_there(plan) for plan in self._plans if self._goes(plan, change) is not None]
+                    mine = self._touched_by(change.repair.id)
+                    cured = [p_there(plan) for plan in mine if self._goes(plan, change) is not None]
                     second = sum(cured) - max(cured, default=0.0)
                     if second >= LEAST_SECOND and 0.0 < p < 1.0:
                         context = Context(_context_of(change), ("proper", "not"), (p, 1.0 - p))
@@ -149,8 +151,8 @@ class MoveMaker:
 
     def _mated(self, change: Mated) -> Iterable[tuple[Plan, _Step]]:
         """Yield what putting two units together does: a contact may be bad; one that was bad may be good again."""
-        for plan in self._plans:
-            if change.pair not in plan.all_footholds or plan.fault is None:
+        for plan in self._plans.at(change.pair):
+            if plan.fault is None:
                 continue
             cures = self._cures[plan.fault.id]
             comes = _either(self._p_made(plan.fault, opening) for opening in change.openings)
@@ -178,7 +180,7 @@ class MoveMaker:
         return min((p for p in chances if p > 0.0), default=0.0)
 
     def _lead_out(self, change: LeadOut) -> Iterable[tuple[Plan, _Step]]:
-        for plan in self._plans:
+        for plan in self._plans.of_faults(self._cured_by(LEAD_OUT_REPAIR)):
             cure = self._cures.get(plan.fault.id if plan.fault else "", {}).get(LEAD_OUT_REPAIR)
             if cure is not None and plan.all_footholds & change.before.footholds:
                 yield plan, _Step(cure_matrix(plan, goes=cure.goes.p))
@@ -201,17 +203,16 @@ class MoveMaker:
                 mends = {fault: p * p_proper for fault, p in goes[1].items()}
                 yield plan, _Step(cure_matrix(plan, goes=goes[0] * p_proper, comes=comes, mends=mends))
 
-    def _touched_by(self, repair: str) -> list[Plan]:
+    def _touched_by(self, repair: str) -> tuple[Plan, ...]:
         """Return the roots that a repair may cure, mend the harm of, or bring in."""
         if repair not in self._by_repair:
-            victims = {fault for fault, cures in self._cures.items() if repair in cures}
-            self._by_repair[repair] = [
-                plan
-                for plan in self._plans
-                if (plan.fault is not None and (plan.fault.id in victims or repair in plan.fault.made_by))
-                or any(victim.fault in victims for state in plan.states for victim in state.victims)
-            ]
+            brings = (fault.id for fault in self._book.faults.values() if repair in fault.made_by)
+            self._by_repair[repair] = self._plans.of_faults({*self._cured_by(repair), *brings})
         return self._by_repair[repair]
+
+    def _cured_by(self, repair: str) -> Iterable[str]:
+        """Return the faults that a repair may cure."""
+        return (fault for fault, cures in self._cures.items() if repair in cures)
 
     def _goes(self, plan: Plan, change: Repaired) -> tuple[float, dict[str, float]] | None:
         """Return the chances that a repair takes a root away, and the harm that it did; None where it does neither.
@@ -271,7 +272,7 @@ class MoveMaker:
 
     def _powered(self, change: Powered) -> Iterable[tuple[Plan, _Step]]:
         together = change.together.footholds
-        for plan in self._plans:
+        for plan in self._plans.near(together):
             if plan.victims and plan.victims & together:
                 matrix = harm_matrix(plan, change)
                 if matrix is not None:

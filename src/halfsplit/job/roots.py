@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import combinations
 from types import MappingProxyType
 
@@ -103,6 +104,12 @@ class Plan:
     def matters(self) -> bool:
         """Whether it must be mended before the machine is handed back; a bad part of the bench's own counts."""
         return self.fault is None or (self.fault.matters and not self.fault.is_normal)
+
+    @cached_property
+    def told_by(self) -> frozenset[str]:
+        """The inspections and measurements that tell something of it."""
+        looks = (look.inspection for pattern in self.patterns for look in pattern.looks)
+        return frozenset((*looks, *(read.measurement for pattern in self.patterns for read in pattern.reads)))
 
     def present(self, footholds: frozenset[Foothold]) -> frozenset[str]:
         """Return which of its footholds, as the book names them, are among these."""

@@ -7,7 +7,7 @@ contact; the same module in another slot is another pair.
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from halfsplit.model.book import Book
 from halfsplit.model.machine import Setup
@@ -17,6 +17,9 @@ OWNER = "owner"
 
 SHELF = "shelf"
 """Whose a unit is that is one of the bench's own parts."""
+
+MOST_SLOTS = 4_096
+"""Slots of which the kind and the number are kept."""
 
 OUT_WITH_CASE = ("case", "front_panel", "front_usb")
 """What the board leaves behind when it is taken out of the case (common practice)."""
@@ -89,6 +92,7 @@ class Together:
         )
 
 
+@lru_cache(MOST_SLOTS)
 def kind_of(slot: str) -> str:
     """Return the kind of part of a slot: ``memory.2`` -> ``memory``."""
     return slot.partition(".")[0]
@@ -103,6 +107,7 @@ def kind_of_unit(unit: str, book: Book) -> str:
     return rides if rides in book.kinds else kind_of(what)
 
 
+@lru_cache(MOST_SLOTS)
 def number_of(slot: str) -> str:
     """Return the number of a slot with its dot (".2"), or ""."""
     return slot[len(kind_of(slot)) :]

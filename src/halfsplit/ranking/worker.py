@@ -29,9 +29,6 @@ from halfsplit.errors import InputError
 from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Ranker
 
-MANY_NOUNS = 50_000
-"""So many nouns more are made, than are gone, before Python looks for those that only hold each other."""
-
 TO_BE_LEFT = "weigh"
 """What may be left in the middle."""
 
@@ -110,8 +107,7 @@ def main() -> None:
     Thread(target=_listen, args=(sys.stdin.buffer, questions, leaving), daemon=True).start()
     most_bytes = int(sys.argv[1])
     ranker = Ranker(questions.get())
-    gc.freeze()  # the book and the program stay: nobody need look through them again
-    gc.set_threshold(MANY_NOUNS)
+    gc.disable()  # nothing here holds itself, and looking for what does takes up to a third of a second
     is_last = False
     while not is_last:
         said = answer(ranker, questions.get(), leaving)

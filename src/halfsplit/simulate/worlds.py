@@ -18,6 +18,7 @@ from halfsplit.job.eyes import Eyes, RunSeen
 from halfsplit.job.looks import STATES, LookMaker
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
+from halfsplit.job.plans import Plans
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
@@ -258,7 +259,7 @@ class World:
                 self.states[name] = plan.states[_pick(rng, [state.share for state in plan.states])].name
         self._known |= self.plans.keys()
         contexts = frozenset({f"repair:{entry.id}"}) if isinstance(entry, RepairDone) else frozenset[str]()
-        moves = MoveMaker(nature.book, list(self.plans.values())).moves([moment], contexts)
+        moves = MoveMaker(nature.book, Plans(self.plans.values())).moves([moment], contexts)
         is_proper = self._is_proper(entry)
         for name in sorted(moves):
             matrix: Floats = moves[name][0].matrix
