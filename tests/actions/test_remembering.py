@@ -53,7 +53,7 @@ def test_after_an_entry_nothing_is_read_or_walked_again(bench, monkeypatch, act)
         raise AssertionError(self.row.number)
 
     monkeypatch.setattr(OnFile, "parse", read_again)
-    monkeypatch.setattr("halfsplit.actions.onfile.walk_job", read_again)
+    monkeypatch.setattr("halfsplit.actions.onfile.trail_of", read_again)
     view = job_view(bench, job)
     assert without_places(view.job) == without_places(afresh.job)
     assert view.course.standing == afresh.course.standing

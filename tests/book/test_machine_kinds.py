@@ -12,9 +12,9 @@ from folding import BOOK, Suspicions, fold, job_of, roots, weigh_log
 
 from halfsplit.job.advise import advise
 from halfsplit.job.asked import entries_of
-from halfsplit.job.fold import walk_job
 from halfsplit.job.machine import facts_of, is_offered, shelf_part
 from halfsplit.job.setups import intake_setups
+from halfsplit.job.trail import walk_job
 from halfsplit.job.units import OWNER
 from halfsplit.model.job import Run
 

@@ -3,8 +3,8 @@
 import pytest
 from folding import BOOK, job_of
 
-from halfsplit.job.fold import walk_job
 from halfsplit.job.grids import FAILED, NOT_TRIED, PASSED, Cell, Grid, memory_cells, output_cells
+from halfsplit.job.trail import walk_job
 from halfsplit.job.wanted import setup_wanted
 
 TWO = "{memory: [8, 8]}"

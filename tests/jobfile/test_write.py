@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from small_book import RUNGS, SMALL_BOOK
 
 from halfsplit.jobfile import parse_job, write_job
+from halfsplit.jobfile.write import write_entries
 from halfsplit.model.job import (
     ChangeSetup,
     Correct,
@@ -210,6 +211,10 @@ def test_a_written_job_parses_back_to_the_same_job(job):
     again = read(text)
     assert without_places(again) == job
     assert write_job(again, SMALL_BOOK) == text
+    for first in range(len(job.log) + 1):
+        new = write_entries(job, SMALL_BOOK, first=first)
+        assert len(new) == len(job.log) - first
+        assert new == text.splitlines()[len(text.splitlines()) - len(new) :]
 
 
 def test_what_was_not_said_is_not_written_and_automatic_ids_are_left_out():

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from markupsafe import Markup
 
 from halfsplit.job.changes import Course
-from halfsplit.job.fold import walk_job
 from halfsplit.job.grids import FAILED, NOT_TRIED, PASSED, Cell, Grid, memory_cells, output_cells
+from halfsplit.job.trail import walk_job
 from halfsplit.job.units import Gatherer, Pair, kind_of
 from halfsplit.job.wanted import setup_wanted
 from halfsplit.job.weigh import weigh_job

@@ -9,7 +9,7 @@ from stores import NOON
 
 from halfsplit.actions import job_view, open_job, record
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.fold import walk_job
+from halfsplit.job.trail import walk_job
 from halfsplit.job.units import OWNER
 from halfsplit.measure import BENCH_METER
 from halfsplit.model.job import Inspect, Measure, Run

@@ -5,8 +5,8 @@ from folding import BOOK, job_of
 from web_reader import Browser
 
 from halfsplit import actions
-from halfsplit.job.fold import walk_job
 from halfsplit.job.lines import book_of, line_of, numbered_at, title_of, title_of_point, title_of_slot
+from halfsplit.job.trail import walk_job
 from halfsplit.model.book import Book
 
 LOOK = "inspect: {at: memory_seat.1, seen: fine}"

@@ -18,7 +18,7 @@ from halfsplit.actions.bench import Bench, in_utc
 from halfsplit.actions.entering import intake_line, show_machine, with_lines
 from halfsplit.actions.onfile import OnFile, book_with_shelf, read_on_file
 from halfsplit.errors import JobFileError, Mistake, StoreError
-from halfsplit.job.fold import walk_job
+from halfsplit.job.trail import walk_job
 from halfsplit.jobfile import parse_job, write_job
 from halfsplit.store.jobs import add_job, get_job
 from halfsplit.store.log import append_lines

@@ -11,11 +11,11 @@ from halfsplit.actions.bench import Bench, in_utc
 from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, read_on_file, words_of
 from halfsplit.errors import InputError, JobFileError, Mistake, StoreError
 from halfsplit.job.changes import Course
-from halfsplit.job.fold import walk_job
+from halfsplit.job.trail import Trail
 from halfsplit.job.units import OWNER
 from halfsplit.jobfile import parse_entries, parse_machine, write_job
-from halfsplit.jobfile.entries import KINDS_OF_ENTRY
-from halfsplit.jobfile.write import kind_of
+from halfsplit.jobfile.entries import ITEM, KINDS_OF_ENTRY, kind_of
+from halfsplit.jobfile.write import write_entries
 from halfsplit.model.book import Book
 from halfsplit.model.job import Correct, Entry, Job, Run
 from halfsplit.store.jobs import add_job, change_job
@@ -31,8 +31,6 @@ MOST_TRIES = 50
 
 _NAMED = re.compile(rf"({'|'.join((INTAKE, *KINDS_OF_ENTRY))})_[0-9]+")
 _SHELF = "shelf."
-_ENTRY = "  - "
-"""How the line of an entry begins in a canonical job file."""
 
 
 def open_job(bench: Bench, text: str = "", *, by: str, now: datetime, comeback_of: int | None = None) -> int:
@@ -106,7 +104,7 @@ def record(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> t
     """
 
     def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
-        job, mistakes = parse_entries(text, on_file.text, on_file.book)
+        job, mistakes = parse_entries(text, on_file.text, on_file.book, known=on_file.as_told())
         if job is None:
             raise JobFileError(mistakes)
         return with_lines(job, len(_entries(on_file)), on_file, by, in_utc(now))
@@ -184,10 +182,10 @@ def with_lines(job: Job, known: int, on_file: OnFile, by: str, at: str) -> tuple
     if mistakes:
         raise StoreError(mistakes)
     job = replace(job, log=(*job.log[:known], *new))
-    texts = write_job(job, on_file.book).splitlines()[-len(new) :] if new else []
+    texts = write_entries(job, on_file.book, first=known)
     seq = len(on_file.lines)
     lines = [
-        LogLine(seq + n, entry.id, kind_of(entry), text.removeprefix(_ENTRY), by, at)
+        LogLine(seq + n, entry.id, kind_of(entry), text.removeprefix(ITEM), by, at)
         for n, (entry, text) in enumerate(zip(new, texts, strict=True), 1)
     ]
     return job, lines
@@ -216,40 +214,40 @@ def _add(bench: Bench, number: int, make: Callable[[OnFile], tuple[Job, Sequence
             so, should = "it is put away", "only a job that is not put away is worked on"
             raise StoreError([Mistake(f"job {number}", "HS713", so, should, "Bring it back first")])
         job, lines = make(on_file)
-        course = _walk(job, on_file)
+        trail = _walk(job, on_file)
         try:
             with bench.store.writing() as connection:
                 append_lines(connection, number, lines)
                 show_machine(connection, number, job, [on_file.row.suspicion])
-                if course is not None:
-                    _note_risks(connection, number, course, lines)
+                if trail is not None:
+                    _note_risks(connection, number, trail.course, lines)
         except OvertakenError:
             continue
-        _remember(replace(on_file, lines=(*on_file.lines, *lines)), job, course)
+        _remember(replace(on_file, lines=(*on_file.lines, *lines)), job, trail)
         return tuple(lines)
     so, should = f"{MOST_TRIES} others were faster", "a line can be put on a log"
     raise StoreError([Mistake(f"job {number}", "HS716", so, should, "Enter it again")])
 
 
-def _remember(on_file: OnFile, job: Job, course: Course | None) -> None:
+def _remember(on_file: OnFile, job: Job, trail: Trail | None) -> None:
     """Keep what was worked out to check the new lines: whoever looks at the job next needs just that."""
     memory = on_file.bench.memory
     memory.keep(("job", *on_file.key), (job, ()))
-    if course is not None:
-        memory.keep(("walk", *on_file.key), course)
+    if trail is not None:
+        memory.keep(("trail", *on_file.key), trail)
 
 
-def _walk(job: Job, on_file: OnFile) -> Course | None:
-    """Return what the log does to the machine; None where that could not be said before: it must not get stuck by it.
+def _walk(job: Job, on_file: OnFile) -> Trail | None:
+    """Return the job with its log walked; None where that could not be said before: it must not get stuck by it.
 
     Raises:
         ModelError: what is new does not fit.
     """
     try:
-        on_file.walk()
+        known = on_file.trail()
     except InputError:
         return None
-    return walk_job(job, on_file.book)
+    return known.further(job)
 
 
 def _entries(on_file: OnFile) -> list[LogLine]:

@@ -9,10 +9,13 @@ from sqlalchemy import Connection
 from halfsplit.actions.bench import Bench
 from halfsplit.errors import JobFileError, Mistake
 from halfsplit.job.changes import Course
-from halfsplit.job.fold import fold_job, walk_job
+from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.standing import NO_STANDINGS
+from halfsplit.job.trail import Trail, trail_of
+from halfsplit.job.units import gatherer_of
 from halfsplit.jobfile import parse_job
+from halfsplit.jobfile.entries import ITEM
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.model.machine import ShelfPart, Standing
@@ -47,7 +50,7 @@ class OnFile:
     def text(self) -> str:
         """The job file that the lines make."""
         head = next((line.text for line in reversed(self.lines) if line.kind == INTAKE), "")
-        entries = [f"  - {line.text}\n" for line in self.lines if line.kind != INTAKE]
+        entries = [f"{ITEM}{line.text}\n" for line in self.lines if line.kind != INTAKE]
         return f"{head}{'log:' if entries else ''}\n{''.join(entries)}"
 
     @property
@@ -97,8 +100,16 @@ class OnFile:
             JobFileError: see ``job``.
             ModelError: it cannot be folded.
         """
+        return self.trail().course
+
+    def trail(self) -> Trail:
+        """Return the job with its log walked.
+
+        Raises:
+            JobFileError, ModelError: see ``walk``.
+        """
         job = self.job()
-        return self.bench.memory.get(("walk", *self.key), lambda: walk_job(job, self.book))
+        return self.bench.memory.get(("trail", *self.key), lambda: trail_of(job, self.book, gatherer_of(self.book)))
 
     def parse(self) -> tuple[Job | None, tuple[Mistake, ...]]:
         """Return the job read anew, or None, and all its mistakes."""

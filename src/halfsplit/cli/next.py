@@ -9,8 +9,8 @@ from halfsplit.book import shipped_book
 from halfsplit.errors import JobFileError
 from halfsplit.job.advised import Advice
 from halfsplit.job.ahead import Step
-from halfsplit.job.fold import walk_job
 from halfsplit.job.lines import book_of
+from halfsplit.job.trail import walk_job
 from halfsplit.job.weigh import weigh_job
 from halfsplit.jobfile.parse import load_job
 from halfsplit.model.book import Book

@@ -1,32 +1,26 @@
 """The fold: from a job and a book to the evidence that the engine weighs, with what is needed to show it."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from types import MappingProxyType
 
-from halfsplit.errors import Mistake, ModelError
 from halfsplit.job.acts import StateActs
-from halfsplit.job.changes import Course, Moment
+from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import RunFacts
-from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.effects import BROUGHT_IN
 from halfsplit.job.folded import Folded, RootNote
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import book_of, line_of, thing_of, title_of
-from halfsplit.job.machine import facts_of
-from halfsplit.job.moments import walk_log
 from halfsplit.job.moves import MoveMaker
-from halfsplit.job.numbers import find_bad_numbers
 from halfsplit.job.occurrence import EventTold, event_contexts, events_told, start_of
 from halfsplit.job.readings import weigh_report
 from halfsplit.job.reports import passed_report, read_report
 from halfsplit.job.roots import Plan
 from halfsplit.job.told import HomeReader, teller_context
-from halfsplit.job.units import OWNER, Foothold, Gatherer, gatherer_of
-from halfsplit.job.words import find_unknown_words
+from halfsplit.job.trail import Trail, trail_of
+from halfsplit.job.units import OWNER, Foothold
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, Context, Evidence, Move, Reading, Root, SignAsked
-from halfsplit.model.job import Entry, Inspect, Job, Measure, Run, Told
+from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
 from halfsplit.model.machine import Conditions
 
 MOST_JOINT = 12
@@ -55,53 +49,19 @@ def fold_job(job: Job, book: Book, kept: Kept | None = None) -> Folded:
             say which.
     """
     kept = kept if kept is not None and kept.book is book else Kept(book)
-    return _Fold(_walk(job, book, kept.gatherer), kept).folded()
-
-
-def walk_job(job: Job, book: Book) -> Course:
-    """Return what the log of a job did to the machine, without weighing any of it: a few ms.
-
-    Raises:
-        ModelError: see ``fold_job``; what can be walked can be folded.
-    """
-    return _walk(job, book, gatherer_of(book)).course
-
-
-def _walk(job: Job, book: Book, gatherer: Gatherer) -> "_Walked":
-    mistakes: list[Mistake] = []
-    told, log = apply_corrections(job, mistakes)
-    facts = facts_of(job, book, mistakes)
-    unknown = find_unknown_words(job, told, log, book)
-    if unknown:
-        raise ModelError([*mistakes, *unknown])
-    mistakes += find_bad_numbers(log, book)
-    course = walk_log(job, log, book, gatherer, mistakes)
-    if mistakes:
-        raise ModelError(mistakes)
-    return _Walked(job, book, told, course, facts)
-
-
-@dataclass(frozen=True)
-class _Walked:
-    """A job and what its log did to the machine."""
-
-    job: Job
-    book: Book
-    told: Sequence[Told]
-    course: Course
-    facts: Mapping[str, object]
+    return _Fold(trail_of(job, book, kept.gatherer), kept).folded()
 
 
 class _Fold:
     """All that the fold of one job shares."""
 
-    def __init__(self, walked: _Walked, kept: Kept) -> None:
-        self.job = walked.job
-        self.book = walked.book
-        self.told = walked.told
-        self.course = walked.course
-        self.spoken = book_of(walked.course, walked.book)
-        self.facts = walked.facts
+    def __init__(self, trail: Trail, kept: Kept) -> None:
+        self.job = trail.job
+        self.book = trail.book
+        self.told = trail.told
+        self.course = trail.course
+        self.spoken = book_of(trail.course, trail.book)
+        self.facts = trail.facts
         self.gatherer = kept.gatherer
         self.plans = kept.plans(self.course, self.facts, self.job.shelf)
         self.words = kept.words

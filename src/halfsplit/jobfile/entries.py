@@ -13,11 +13,15 @@ from halfsplit.jobfile.runs import read_run, read_setup, read_told
 from halfsplit.jobfile.seen import CONDITION_FIELDS, SEEN_FIELDS
 from halfsplit.jobfile.slots import slot_keys
 from halfsplit.jobfile.vocabulary import Words, titles
-from halfsplit.model.job import Entry, Remark
+from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Measure, Remark, RepairDone, Run, Told
 from halfsplit.yamltext import Node
 
 REMARKS = ("advise", "decide", "agree", "spend", "note")
-KINDS_OF_ENTRY = ("told", "run", "inspect", "measure", "setup", "repair", *REMARKS, "correct")
+ITEM = "  - "
+"""How the line of an entry begins in a canonical job file."""
+
+CORRECT = "correct"
+KINDS_OF_ENTRY = ("told", "run", "inspect", "measure", "setup", "repair", *REMARKS, CORRECT)
 COMMON_FIELDS = ("id", "by", "when")
 
 _SHORT = MappingProxyType(
@@ -30,6 +34,16 @@ _SHORT = MappingProxyType(
 )
 """Kind of entry -> the field that a bare word or text stands for."""
 
+_KINDS = {
+    Told: "told",
+    Run: "run",
+    Inspect: "inspect",
+    Measure: "measure",
+    ChangeSetup: "setup",
+    RepairDone: "repair",
+    Correct: CORRECT,
+}
+
 _ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.-]*")
 _MONEY = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,2})?")
 
@@ -41,6 +55,11 @@ class Written:
     kind: str
     id: str
     node: Node
+
+
+def kind_of(entry: Entry) -> str:
+    """Return the kind of an entry, as it is written in a log."""
+    return entry.kind if isinstance(entry, Remark) else _KINDS[type(entry)]
 
 
 def as_map(kind: str, node: Node) -> Node:

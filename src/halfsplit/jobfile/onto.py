@@ -8,7 +8,8 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from halfsplit.errors import Mistake
-from halfsplit.jobfile.parse import read_job
+from halfsplit.jobfile.entries import CORRECT, ITEM
+from halfsplit.jobfile.parse import read_further, read_job
 from halfsplit.jobfile.reading import is_empty
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -20,10 +21,10 @@ BEFORE = "job.yaml"
 MOST_LINES = 1024
 """Lines of logs that are kept as read; those used longest ago go first."""
 
-_ITEM = "  - "
 
-
-def parse_entries(text: str, before: str, book: Book, name: str = "entry") -> tuple[Job | None, tuple[Mistake, ...]]:
+def parse_entries(
+    text: str, before: str, book: Book, name: str = "entry", *, known: Job | None = None
+) -> tuple[Job | None, tuple[Mistake, ...]]:
     """Return a job with further entries at the end of its log, or None, and all mistakes.
 
     Args:
@@ -31,14 +32,18 @@ def parse_entries(text: str, before: str, book: Book, name: str = "entry") -> tu
         before: the job file that they are put on.
         book: the compiled fault book.
         name: what the text is called in places.
+        known: the job that ``before`` tells, if that was read already; then it is read again for corrections only.
     """
     added, mistakes = read_yaml(text, name)
     if added is None or is_empty(added):
         return None, tuple(mistakes) or (_nothing(name),)
+    items = added.items() if added.is_list else (added,)
+    if known is not None and not any(CORRECT in item.entries() for item in items):
+        return read_further(known, items, mistakes, book)
     tree, wrong = _tree(before)
     place = Node(added.place, "log", "log")
     log = tree.get("log", (place, Node(added.place, ())))
-    entries = (*log[1].items(), *(added.items() if added.is_list else (added,)))
+    entries = (*log[1].items(), *items)
     whole = {**tree, "log": (log[0], Node(log[1].place, entries))}
     return read_job(_node(whole), [*wrong, *mistakes], book, name)
 
@@ -84,7 +89,7 @@ def _by_lines(before: str) -> Mapping[str, tuple[Node, Node]] | None:
     """
     head, is_found, log = f"\n{before}".partition("\nlog:\n")
     lines = log.splitlines()
-    if not is_found or not lines or not all(line.startswith(_ITEM) for line in lines):
+    if not is_found or not lines or not all(line.startswith(ITEM) for line in lines):
         return None
     if before.splitlines() != before.removesuffix("\n").split("\n"):
         return None  # YAML counts other ends of lines as well
@@ -98,7 +103,7 @@ def _by_lines(before: str) -> Mapping[str, tuple[Node, Node]] | None:
     if len(known) < len(items):
         return None
     key = Node(f"{BEFORE}:{first - 1}:1", "log", "log")
-    return {**top, "log": (key, Node(f"{BEFORE}:{first}:{_ITEM.index('-') + 1}", known))}
+    return {**top, "log": (key, Node(f"{BEFORE}:{first}:{ITEM.index('-') + 1}", known))}
 
 
 @lru_cache(maxsize=MOST_LINES)

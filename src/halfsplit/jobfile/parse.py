@@ -1,15 +1,18 @@
 """From the text of a job file to a job, or to everything that is wrong with it."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
 from halfsplit.errors import Mistake, by_place
 from halfsplit.jobfile.entries import (
     COMMON_FIELDS,
+    CORRECT,
     KINDS_OF_ENTRY,
     Written,
     as_map,
+    kind_of,
     read_entry,
     read_head,
     read_id,
@@ -70,6 +73,27 @@ def read_job(
     if reader.mistakes:
         return None, tuple(sorted(reader.mistakes, key=by_place))
     return job, ()
+
+
+def read_further(
+    known: Job, nodes: Iterable[Node], mistakes: Iterable[Mistake], book: Book
+) -> tuple[Job | None, tuple[Mistake, ...]]:
+    """Return a job with further entries at the end of its log, or None, and all mistakes in these.
+
+    Args:
+        known: the job.
+        nodes: the entries; no corrections, which need what stands in the file of those before.
+        mistakes: those that the nodes came with.
+        book: the compiled fault book.
+    """
+    reader = Reader(book, list(mistakes))
+    log = _LogReader(reader)
+    log.know((*known.told, *known.log))
+    log.name([entry for node in nodes if (entry := _kind_and_fields(reader, node)) is not None])
+    new = log.read(log.written)
+    if reader.mistakes:
+        return None, tuple(sorted(reader.mistakes, key=by_place))
+    return replace(known, log=(*known.log, *new)), ()
 
 
 def _job(reader: Reader, tree: Node) -> Job:
@@ -133,23 +157,32 @@ class _LogReader:
         self.reader = reader
         self.written: list[Written] = []
         self.done: dict[str, Written] = {}
+        self._counts: dict[str, int] = {}  # by kind
+        self._places: dict[str, str] = {}  # by id
+
+    def know(self, entries: Iterable[Entry]) -> None:
+        """Know entries that were read before, so that no other one gets their ids."""
+        for entry in entries:
+            self._count(kind_of(entry))
+            self._places.setdefault(entry.id, entry.place)
+
+    def _count(self, kind: str) -> int:
+        self._counts[kind] = self._counts.get(kind, 0) + 1
+        return self._counts[kind]
 
     def name(self, entries: Iterable[tuple[str, Node]]) -> None:
         """Give each entry its id: the one that it has, or its kind and its number among its kind."""
-        counts: dict[str, int] = {}
-        places: dict[str, str] = {}
         for kind, node in entries:
             fields = as_map(kind, node)
-            counts[kind] = counts.get(kind, 0) + 1
-            entry_id, place = f"{kind}_{counts[kind]}", node.place
+            entry_id, place = f"{kind}_{self._count(kind)}", node.place
             if "id" in fields.entries() and not is_nothing(fields.entries()["id"][1]):
                 id_node = fields.entries()["id"][1]
                 entry_id, place = read_id(self.reader, id_node) or entry_id, id_node.place
-            if entry_id in places:
-                so = f"the id '{entry_id}' is taken by the entry at {places[entry_id]}"
+            if entry_id in self._places:
+                so = f"the id '{entry_id}' is taken by the entry at {self._places[entry_id]}"
                 should = "an id names one entry; one without is named by its kind and number"
                 self.reader.say(place, "HS122", so, should, "Write another id")
-            places.setdefault(entry_id, node.place)
+            self._places.setdefault(entry_id, node.place)
             self.written.append(Written(kind, entry_id, fields))
 
     def read(self, entries: Iterable[Written]) -> list[Entry]:
@@ -158,7 +191,7 @@ class _LogReader:
 
     def entry(self, written: Written) -> Entry:
         """Return one entry; it can be corrected from now on."""
-        if written.kind == "correct":
+        if written.kind == CORRECT:
             return self.correction(written)
         self.done[written.id] = written
         return read_entry(self.reader, written)

@@ -3,6 +3,7 @@
 import re
 from decimal import Decimal
 
+from halfsplit.jobfile.entries import ITEM, kind_of
 from halfsplit.jobfile.parse import WITHDRAWN
 from halfsplit.jobfile.shelf import standing_fields
 from halfsplit.jobfile.vocabulary import split_number
@@ -27,15 +28,6 @@ from halfsplit.yamltext import resolve
 Value = str | bool | int | float | list["Value"] | dict[str, "Value"] | None
 Fields = dict[str, Value]
 
-_KINDS = {
-    Told: "told",
-    Run: "run",
-    Inspect: "inspect",
-    Measure: "measure",
-    ChangeSetup: "setup",
-    RepairDone: "repair",
-    Correct: "correct",
-}
 _PLAIN = re.compile(r"[A-Za-z0-9_](?:[A-Za-z0-9_ ./%+-]*[A-Za-z0-9_./%+-])?")
 _ESCAPED = re.compile('["\\\\\x00-\x1f\x7f-\xa0\u2028\u2029\ufeff\ud800-\udfff\ufffe\uffff]')
 
@@ -64,18 +56,27 @@ def write_job(job: Job, book: Book) -> str:
         stand = {name: _emit(_filled(dict(standing_fields(each)))) for name, each in job.shelf.items()}
         lines += ["shelf:", *(f"  {_emit(name)}: {said}" for name, said in stand.items())]
     writer = _EntryWriter(book)
-    for name, entries in (("told", job.told), ("log", job.log)):
-        if entries:
-            lines.append(f"{name}:")
-        for entry in entries:
-            fields = writer.fields(entry)
-            lines.append(f"  - {'' if name == 'told' else f'{kind_of(entry)}: '}{_emit(fields)}")
+    if job.told:
+        lines += ["told:", *(f"{ITEM}{_emit(writer.fields(entry))}" for entry in job.told)]
+    if job.log:
+        lines += ["log:", *(_logged(entry, writer.fields(entry)) for entry in job.log)]
     return "\n".join(lines) + "\n" if lines else "{}\n"
 
 
-def kind_of(entry: Entry) -> str:
-    """Return the kind of an entry, as it is written in a log."""
-    return entry.kind if isinstance(entry, Remark) else _KINDS[type(entry)]
+def write_entries(job: Job, book: Book, *, first: int) -> list[str]:
+    """Return the lines of a job file that are its log from an entry on.
+
+    Args:
+        job, book: see ``write_job``.
+        first: the number of the first entry that is written, from 0.
+    """
+    writer = _EntryWriter(book)
+    fields = [writer.fields(entry) for entry in (*job.told, *job.log)][len(job.told) + first :]
+    return [_logged(entry, own) for entry, own in zip(job.log[first:], fields, strict=True)]
+
+
+def _logged(entry: Entry, fields: Fields) -> str:
+    return f"{ITEM}{kind_of(entry)}: {_emit(fields)}"
 
 
 def _machine(job: Job) -> Fields:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from halfsplit.jobfile import write_job
-from halfsplit.jobfile.write import kind_of
+from halfsplit.jobfile.entries import kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Job
 

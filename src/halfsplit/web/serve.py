@@ -18,6 +18,9 @@ from halfsplit.web.desk import open_desk
 LOOPBACK = "127.0.0.1"
 PORT = 8600
 
+KEPT_SECONDS = 120
+"""So long a browser may keep its connection between two taps; a new one costs a way there and back."""
+
 
 def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT, is_demo: bool = False) -> None:
     """Serve a bench until it is stopped, by Ctrl-C or by the system; both end it in order.
@@ -50,7 +53,8 @@ def serve(folder: Path, *, url: str = "", host: str = LOOPBACK, port: int = PORT
             if not _is_loopback(host):
                 print("Whoever reaches this address can read and change everything: keep it inside the shop.")
             signal.signal(signal.SIGTERM, signal.default_int_handler)
-            uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False)).run([listening])
+            config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_keep_alive=KEPT_SECONDS)
+            uvicorn.Server(config).run([listening])
         finally:
             desk.close()
 

@@ -13,10 +13,10 @@ from halfsplit.job.changes import Course
 from halfsplit.job.columns import run_column
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.done import Done
-from halfsplit.job.fold import walk_job
 from halfsplit.job.grids import memory_cells, output_cells
 from halfsplit.job.lines import title_of, title_of_point, title_of_slot
 from halfsplit.job.setups import RIDES_ON
+from halfsplit.job.trail import walk_job
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Measure, OwnedPart, RepairDone, Run, Told
