@@ -1,4 +1,4 @@
-"""Entries put on a job that was read already come to what the whole comes to, read at once: job, places and mistakes."""
+"""Entries put on a job that was read already: the job, places and mistakes are those of the whole read at once."""
 
 import pytest
 
