@@ -14,7 +14,7 @@ async function scanByCamera(form, Detector) {
     await video.play();
     const detector = new Detector({ formats: ["qr_code"] });
     const over = Date.now() + 30000;
-    while (Date.now() < over) {
+    while (Date.now() < over && video.isConnected) { // until somebody goes to another page
       const found = await detector.detect(video);
       if (found.length) {
         form.elements.code.value = found[0].rawValue;

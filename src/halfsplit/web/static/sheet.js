@@ -1,12 +1,10 @@
-// What makes the pages quicker where scripts run; every form works without it.
+// What is on a page where scripts run: its parts, what is tapped on it, what comes by itself. Every form works without.
 "use strict";
 
 // The parts of a page as they were sent, by name: what a tap did not change is left as it stands.
 let sent = new Map();
 const partsOf = (root) => [...root.querySelectorAll("[data-part]")];
 const namesOf = (root) => partsOf(root).map((part) => part.dataset.part).join();
-const filesOf = (root) => [...root.querySelectorAll("link[rel=stylesheet], script[src]")].map((each) => each.outerHTML).join();
-const read = (text) => new DOMParser().parseFromString(text, "text/html");
 
 function remember() {
   sent = new Map(partsOf(document).map((part) => [part.dataset.part, part.outerHTML]));
@@ -37,35 +35,96 @@ function renew(page) {
 }
 
 // A tap on a job is sent, and what it changed is put in place; a page of another kind takes the place of this one.
-let turn = 0, path = location.pathname;
 const underWay = new Set();
 
-async function send(form, button) {
-  const fields = new FormData(form), mine = ++turn, main = document.querySelector("main");
+function fieldsOf(form, button) {
+  const fields = new FormData(form);
   if (button?.name) fields.append(button.name, button.value);
-  document.getElementById("offline")?.remove();
-  main.setAttribute("aria-busy", "true");
-  let to = null;
+  return new URLSearchParams(fields);
+}
+
+// Taps are sent one after another, as they were tapped. Whether the last of them was heard:
+let heard = Promise.resolve(true);
+
+async function send(form, button) {
+  const tap = { form, button, fields: fieldsOf(form, button), main: document.querySelector("main"), mine: takeTurn() };
+  for (const each of document.querySelectorAll(".unsent")) each.remove();
+  const entering = heard.then((isHeard) => enter(tap, isHeard));
+  const isHeard = (heard = entering.then((to) => to !== null));
+  const to = await entering;
+  if (heard === isHeard) heard = Promise.resolve(true); // what nobody heard is said, and may be tapped again
+  underWay.delete(form);
+  if (to && tap.mine === turn) await goOn(tap, new URL(to, location.href));
+  endTurn(tap.mine);
+}
+
+// Returns where it leads to, "" where nothing more is to be shown, null where nobody heard it, or the one before it.
+async function enter({ form, button, fields, main, mine }, isHeard) {
+  let to = null, answer, said;
   try {
-    const body = new URLSearchParams(fields), headers = { "X-Follow": "1" };
-    const answer = await fetch(form.getAttribute("action"), { method: "POST", body, headers });
-    const said = read(await answer.text());
+    if (!isHeard) throw new Error("what was tapped before is not entered either");
+    const keepalive = fields.toString().length < MOST_KEPT_ALIVE;
+    answer = await fetch(form.getAttribute("action"), { method: "POST", body: fields, headers: { "X-Follow": "1" }, keepalive });
     to = answer.headers.get("Content-Location");
-    const all = to && isAll(said, to);
-    if (all) mark(button);
-    if (mine !== turn) return;
-    if (!to) return show(answer, said, form, answer.url); // refused
-    tell(said);
-    if (all) return;
-    const rest = await Promise.all([fetch(to), painted()]).then(([rest]) => rest);
-    const page = read(await rest.text());
-    if (mine === turn) show(rest, page, form, to);
+    said = read(await answer.text());
   } catch {
-    if (mine === turn) tellOffline(form, main, to);
-  } finally {
-    underWay.delete(form);
-    if (mine === turn) main.removeAttribute("aria-busy");
+    warn(form, to ? main.dataset.offlineAfter : main.dataset.offline, to);
+    return to && "";
   }
+  if (!to) return reply(answer, said, form, main);
+  const isAll = main.isConnected && isWhole(said, to);
+  if (isAll) mark(button);
+  if (mine === turn || !main.isConnected) tell(said);
+  return isAll ? "" : to;
+}
+const MOST_KEPT_ALIVE = 60_000; // bytes that a browser sends on when its page is gone
+
+async function goOn({ form, main, mine }, to) {
+  let found = null;
+  try {
+    [found] = await Promise.all([ask(to), painted()]);
+  } catch {
+    if (mine === turn) warn(form, main.dataset.offlineAfter, to);
+    return;
+  }
+  if (mine !== turn) return;
+  if (!found) return leave(to);
+  const names = namesOf(found.page);
+  if (!isHere(to) || !names || names !== namesOf(document)) return arrive(found);
+  const isOfCard = form.closest("#live"); // all else stays where it was tapped
+  renew(found.page);
+  form.reset();
+  if (!isOfCard) to.hash = "";
+  stand(to);
+  if (isOfCard) unfold();
+  keepTop();
+}
+
+// A form that leads nowhere is answered with a page: with what it asked for, or why it is refused. What is refused behind
+// something else that is stands below that.
+function reply(answer, said, form, main) {
+  const page = said.querySelector("main");
+  if (!page) warn(form, said.body.textContent);
+  else if (!main.isConnected) document.querySelector("main").append(...page.childNodes);
+  else {
+    if (answer.ok) stand(new URL(answer.url));
+    else place = "";
+    put(said);
+    settle();
+  }
+  return "";
+}
+
+function warn(form, words, to) {
+  const said = Object.assign(document.createElement("p"), { className: "stop unsent", textContent: words });
+  said.setAttribute("role", "alert");
+  if (to) {
+    const again = Object.assign(document.createElement("button"), { type: "button", textContent: document.querySelector("main").dataset.again });
+    again.addEventListener("click", () => visit(new URL(to, location.href)));
+    said.append(" ", again);
+  }
+  if (form.isConnected) form.before(said);
+  else document.querySelector("main").prepend(said);
 }
 
 // What was entered stands there before all that follows from it.
@@ -79,13 +138,13 @@ function tell(said) {
 }
 
 // What a look was said to show last is marked; what is taken back is not said.
-const marks = [];
+let marks = [];
 const looks = () => [...document.querySelectorAll('.thing button[value^="- inspect:"]')];
 
 function mark(button) {
   const before = looks().filter((each) => each.hasAttribute("aria-current"));
   const beside = [...(button?.closest(".thing")?.querySelectorAll("button") ?? [])].map((each) => each.value);
-  if (button?.dataset.test === "undo" && !marks.length) return location.reload(); // entered before this page was got
+  if (button?.dataset.test === "undo" && !marks.length) return visit(new URL(location.href)); // entered before this page was got
   if (button?.dataset.test === "undo") marks.pop()();
   else for (const each of looks()) if (beside.includes(each.value)) say(each, each.value === button.value);
   marks.push(() => looks().forEach((each) => say(each, before.includes(each))));
@@ -99,7 +158,7 @@ function say(button, is) {
 const isHere = (to) => new URL(to, location.href).pathname === location.pathname;
 
 // Nothing else on this page follows from it.
-const isAll = (said, to) => isHere(to) && namesOf(said) === namesOf(document);
+const isWhole = (said, to) => isHere(to) && namesOf(said) === namesOf(document);
 
 // The next frame is on the screen; where nobody looks there is none.
 function painted() {
@@ -110,56 +169,19 @@ function painted() {
 }
 const MOST_FRAME_MS = 100;
 
-function tellOffline(form, main, to) {
-  const said = document.createElement("p");
-  Object.assign(said, { id: "offline", className: "stop", textContent: to ? main.dataset.offlineAfter : main.dataset.offline });
-  said.setAttribute("role", "alert");
-  if (to) {
-    const again = Object.assign(document.createElement("button"), { type: "button", textContent: main.dataset.again });
-    again.addEventListener("click", () => (isHere(to) ? location.reload() : location.assign(to)));
-    said.append(" ", again);
-  }
-  form.before(said);
-}
-
-function show(answer, page, form, address) {
-  const to = new URL(address, location.href), stays = answer.ok && isHere(to);
-  if (stays && namesOf(page) && namesOf(page) === namesOf(document)) {
-    const goesOn = form.closest("#live"); // all else stays where it was tapped
-    renew(page);
-    form.reset();
-    history.replaceState(null, "", goesOn ? to : to.pathname);
-    if (goesOn) unfold();
-    return;
-  }
-  if (filesOf(page) !== filesOf(document)) {
-    if (answer.ok) location.assign(to);
-    else HTMLFormElement.prototype.submit.call(form); // refused, and so not entered: it is refused again
-    return;
-  }
-  document.title = page.title;
-  document.body = document.adoptNode(page.body);
-  scrollTo(0, 0);
-  if (answer.ok) {
-    history[stays ? "replaceState" : "pushState"](null, "", to);
-    path = location.pathname;
-  }
-  begin();
-}
-
-addEventListener("popstate", () => {
-  if (location.pathname !== path) location.reload();
-});
-
-// One tap is one entry: a form that is on its way is not sent twice.
+// One tap is one entry: a form that is on its way is not sent twice. What is searched for is a page to go to.
 document.addEventListener("submit", (event) => {
-  const form = event.target;
+  const form = event.target, button = event.submitter;
+  if (form.method === "get") {
+    event.preventDefault();
+    return visit(new URL(`?${fieldsOf(form, button)}`, form.action));
+  }
   if (underWay.has(form)) return event.preventDefault();
   underWay.add(form);
   const isOfJob = form.getAttribute("action")?.startsWith("/jobs/") && form.closest("main");
-  if (isOfJob && form.method === "post" && form.enctype !== "multipart/form-data") {
+  if (isOfJob && form.enctype !== "multipart/form-data") {
     event.preventDefault();
-    send(form, event.submitter);
+    send(form, button);
   }
 });
 addEventListener("pageshow", () => underWay.clear());
@@ -178,7 +200,7 @@ async function follow(live) {
     const at = document.activeElement;
     pause = LATER_MS;
     if (mine.signal.aborted || !live.isConnected) return;
-    if (live.contains(at) && at.id !== "next") continue; // somebody is about to tap there
+    if (live.contains(at) && at.tabIndex >= 0) continue; // somebody is about to tap there
     try {
       const asked = performance.now();
       const answer = await fetch(live.dataset.refresh, { signal: mine.signal });
@@ -227,34 +249,31 @@ function narrowBy(field) {
   });
 }
 
-// A link into a folded part opens it.
+// A link into a folded part opens it; what it names is in sight.
 function unfold() {
   const aim = location.hash && document.getElementById(location.hash.slice(1));
-  if (!aim) return;
+  if (!aim) return null;
   const folded = aim.closest("details");
   if (folded && !folded.open) folded.open = true;
   aim.scrollIntoView();
+  return aim;
 }
-addEventListener("hashchange", unfold);
 
 // The screen stays awake while a job is open.
-async function stayAwake() {
-  if (document.getElementById("live") && document.visibilityState === "visible" && navigator.wakeLock) {
-    try {
-      await navigator.wakeLock.request("screen");
-    } catch {
-      // not allowed here
-    }
-  }
+let awake = null;
+
+function stayAwake() {
+  awake?.then((lock) => lock?.release());
+  const isOpen = document.getElementById("live") && document.visibilityState === "visible";
+  awake = isOpen ? navigator.wakeLock?.request("screen").catch(() => null) : null; // null: not allowed here
 }
 document.addEventListener("visibilitychange", stayAwake);
 
 function begin() {
+  marks = [];
   remember();
   fold(document);
   ready(document);
   offerCamera();
-  unfold();
   stayAwake();
 }
-begin();
