@@ -96,7 +96,8 @@ function stand(address) {
 }
 
 function keepTop() {
-  if (addressOf(location) === place) history.replaceState({ top: scrollY }, "");
+  const top = scrollY;
+  if (addressOf(location) === place && history.state?.top !== top) history.replaceState({ top }, "");
 }
 
 history.scrollRestoration = "manual";
