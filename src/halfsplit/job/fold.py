@@ -16,7 +16,7 @@ from halfsplit.job.readings import weigh_report
 from halfsplit.job.reports import passed_report, read_report
 from halfsplit.job.roots import Plan
 from halfsplit.job.told import HomeReader, teller_context
-from halfsplit.job.trail import Trail, trail_of
+from halfsplit.job.trail import Trail
 from halfsplit.job.units import OWNER, Foothold
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import NO_STOP, Context, Evidence, Move, Reading, Root, SignAsked
@@ -49,7 +49,7 @@ def fold_job(job: Job, book: Book, kept: Kept | None = None) -> Folded:
             say which.
     """
     kept = kept if kept is not None and kept.book is book else Kept(book)
-    return _Fold(trail_of(job, book, kept.gatherer), kept).folded()
+    return _Fold(kept.trail(job), kept).folded()
 
 
 class _Fold:

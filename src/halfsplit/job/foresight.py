@@ -12,12 +12,10 @@ from halfsplit.job.asked import numbers_at
 from halfsplit.job.asks import AskedRun, AskedScale, Asks
 from halfsplit.job.cells import Present
 from halfsplit.job.changes import Course, Moment
-from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.eyes import OTHER, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import Kept
 from halfsplit.job.mended import Brought, Mended, Mender
-from halfsplit.job.moments import Walker
 from halfsplit.job.results import kept_of
 from halfsplit.job.run_views import learn
 from halfsplit.job.scale_views import ScaleView, tell_scales
@@ -122,10 +120,9 @@ class Foresight:
         self._kept = kept
         self._book = kept.book
         self._facts = folded.facts
-        _, log = apply_corrections(job, [])
-        self._walker = Walker(job, self._book, kept.gatherer, [])
-        self._moments = [self._walker.step(2 * number, entry) for number, entry in enumerate(log, 1)]
-        self._moments.append(self._walker.put_back(2 * len(log) + 2))
+        trail = kept.trail(job)
+        self._walker = trail.walker.aside()
+        self._moments = [*trail.moments, self._walker.put_back(2 * len(trail.moments) + 2)]
         self._roots = kept.roots(folded.evidence)
         self._looked = {
             (m.entry.what, m.entry.tool if isinstance(m.entry, Inspect) else m.entry.load, m.stretch)

@@ -21,11 +21,12 @@ from halfsplit.job.readings import ReadingMaker
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.scales import ScaleMaker
 from halfsplit.job.strengths import Words
+from halfsplit.job.trail import Trail, trail_of
 from halfsplit.job.units import OWNER, gatherer_of
 from halfsplit.job.walks import Walks
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Evidence
-from halfsplit.model.job import Entry
+from halfsplit.model.job import Entry, Job
 from halfsplit.model.machine import Standing
 
 MOST_KEPT = 6_000
@@ -63,12 +64,23 @@ class Kept:
         self._roots: dict[Key, Roots] = {}
         self._placed: dict[tuple[int, int], tuple[Plans, Placed]] = {}
         self._walks: dict[Hashable, Walks] = {}
+        self._trail: Trail | None = None
         self._asked: dict[str, dict[str, tuple[Entry, ...]]] = {}
 
     def make_room(self) -> None:
         """Forget all where there is too much of it."""
         if len(self.asks.runs) + len(self.asks.scales) > MOST_KEPT:
             self.__init__(self.book)  # type: ignore[misc]
+
+    def trail(self, job: Job) -> Trail:
+        """Return a job with its log walked; of the job that was walked last only what was put on its log since.
+
+        Raises:
+            ModelError: see ``fold_job``.
+        """
+        last = self._trail
+        self._trail = trail_of(job, self.book, self.gatherer) if last is None else last.further(job)
+        return self._trail
 
     def roots(self, evidence: Evidence) -> Roots:
         """Return the roots of the evidence; one object for equal ones."""
