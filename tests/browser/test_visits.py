@@ -124,8 +124,8 @@ def top(page):
 
 
 def scrolled(page, to):
-    """Scroll down, and wait until the page has seen that it rests there."""
-    page.evaluate("(to) => scrollTo(0, to)", to)
+    """Scroll down as soon as the page is tall enough, and wait until it has seen that it rests there."""
+    page.wait_for_function("(to) => Math.round(scrollY) === to || scrollTo(0, to)", arg=to)
     page.wait_for_function("(to) => history.state?.top === to", arg=to)
 
 
