@@ -43,7 +43,8 @@ BOXES = """() => [...document.querySelectorAll("body, body *")].map((each) => {
 @pytest.fixture
 def page(shop):
     page = shop.open("/", "phone")
-    page.get_by_role("button", name="MK", exact=True).click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="MK", exact=True).click()
     page.evaluate("() => { window.same = true; }")
     yield page
     page.context.set_offline(False)
