@@ -143,15 +143,38 @@ def test_a_machine_that_does_not_fit_its_log_is_refused(bench, job):
     assert len(job_view(bench, job).lines) == 2
 
 
-def test_undo_withdraws_and_a_second_one_brings_back(bench, job):
+def test_each_undo_takes_back_the_last_tap_that_is_not_taken_back(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
-    was = kept(bench, job)
-    undo(bench, job, by="AB", now=after(5))
+    record(bench, job, "note: first", by="AB", now=after(11))
+    record(bench, job, "note: second", by="AB", now=after(14))
+    undo(bench, job, by="AB", now=after(15))
+    assert list(kept(bench, job)) == ["run_1", "note_1"]
+    record(bench, job, "note: third", by="AB", now=after(16))
+    undo(bench, job, by="AB", now=after(17))
+    undo(bench, job, by="AB", now=after(18))
+    assert list(kept(bench, job)) == ["run_1"]
+    with pytest.raises(StoreError, match="HS715"):
+        undo(bench, job, by="AB", now=after(19))  # the run is too long ago
+    kinds = ["intake", "run", "note", "note", "correct", "note", "correct", "correct"]
+    assert [line.kind for line in job_view(bench, job).lines] == kinds
+
+
+def test_what_was_taken_back_and_brought_back_can_be_taken_back_again(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    undo(bench, job, by="AB", now=after(2))
+    record(bench, job, "correct: {entry: run_1, withdrawn: no}", by="AB", now=after(4))
+    assert list(kept(bench, job)) == ["run_1"]
+    undo(bench, job, by="AB", now=after(6))
     assert kept(bench, job) == {}
-    undo(bench, job, by="AB", now=after(9))
-    assert kept(bench, job).keys() == was.keys()
-    assert kept(bench, job)["run_1"].seen == was["run_1"].seen
-    assert [line.kind for line in job_view(bench, job).lines] == ["intake", "run", "correct", "correct"]
+
+
+def test_what_was_withdrawn_later_or_by_somebody_else_comes_back_with_an_undo(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "correct: {entry: run_1, withdrawn: yes}", by="CD", now=after(3))
+    undo(bench, job, by="CD", now=after(5))
+    record(bench, job, "correct: {entry: run_1, withdrawn: yes}", by="AB", now=after(30))
+    undo(bench, job, by="AB", now=after(33))
+    assert list(kept(bench, job)) == ["run_1"]
 
 
 def test_undo_takes_back_all_that_one_tap_entered_and_nothing_before_it(bench, job):
@@ -161,8 +184,6 @@ def test_undo_takes_back_all_that_one_tap_entered_and_nothing_before_it(bench, j
     assert len(kept(bench, job)) == 4
     assert len(undo(bench, job, by="AB", now=after(8))) == 3
     assert list(kept(bench, job)) == ["run_1"]
-    undo(bench, job, by="AB", now=after(12))
-    assert len(kept(bench, job)) == 4
 
 
 def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
@@ -176,7 +197,10 @@ def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
 
 def test_undo_of_what_was_told_of_the_machine(bench, job):
     describe(bench, job, "machine: {card: none}", by="AB", now=after(5))
+    describe(bench, job, "name: x", by="AB", now=after(7))
     undo(bench, job, by="AB", now=after(8))
+    assert (job_view(bench, job).job.missing, job_view(bench, job).job.name) == (("card",), "the tower")
+    undo(bench, job, by="AB", now=after(9))
     assert job_view(bench, job).job.missing == ()
 
 

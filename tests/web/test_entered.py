@@ -1,7 +1,10 @@
 """A form that a page sends by itself is answered with what it entered and where it leads to; a browser is sent on."""
 
+from datetime import timedelta
+
 import pytest
 from starlette.testclient import TestClient
+from stores import NOON
 from web_reader import HOME, Browser, Reader
 
 from halfsplit.web import make_app
@@ -27,6 +30,11 @@ def client(desk, opened):
 
 def send(client, address, headers=FOLLOW, **fields):
     return client.post(address, data={"token": client.cookies["halfsplit_token"], **fields}, headers=headers)
+
+
+def ticked(browser):
+    looks = browser.open(f"/jobs/{browser.number}/seen").all("button", aria_current="true")
+    return sorted(each.text.partition(":")[0] for each in looks)
 
 
 def part(answer):
@@ -56,6 +64,26 @@ def test_of_two_entries_of_one_tap_the_last_is_said_and_the_other_counted(opened
     answer = send(client, f"{opened.address}/pass", **card)
     assert part(answer).text == "not sure: counter run and 1 more Take it back"
     assert part(answer).all("form")[0].attrs["data-entry"] == "decide_1"
+
+
+def test_each_undo_says_what_it_took_back_and_what_can_be_taken_back_next(opened, client, clock):
+    address = opened.address
+    for seconds, look in ((0, LOOK), (3, "inspect: {at: inside, seen: dust}"), (5, "inspect: {at: paste, seen: dry}")):
+        clock.now = NOON + timedelta(seconds=seconds)
+        send(client, f"{address}/enter", entry=look, stay="")
+    assert ticked(opened) == ["dry", "dust", "fine"]
+    clock.now = NOON + timedelta(seconds=7)
+    said = part(send(client, f"{address}/undo", stay=""))
+    assert said.text.endswith("dry\u2019. Before that: whole inside, before a hand goes in (photo): dust Take it back")
+    assert said.all("form")[0].attrs["data-vanish"] == "6"
+    assert ticked(opened) == ["dust", "fine"]
+    clock.now = NOON + timedelta(seconds=11)
+    said = part(send(client, f"{address}/undo", stay=""))
+    assert said.text.endswith("dust\u2019")
+    assert said.all("form")[0].attrs["data-vanish"] == "10"
+    assert not said.all("button")
+    assert ticked(opened) == ["fine"]
+    assert "HS715" in send(client, f"{address}/undo", stay="").text
 
 
 def test_it_is_entered_once(opened, client):

@@ -3,12 +3,13 @@
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy import Connection
 
 from halfsplit.actions.bench import Bench, in_utc
 from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, read_on_file, words_of
+from halfsplit.actions.taps import UNDO, last_tap
 from halfsplit.errors import InputError, JobFileError, Mistake, StoreError
 from halfsplit.job.changes import Course
 from halfsplit.job.trail import Trail
@@ -22,9 +23,6 @@ from halfsplit.store.jobs import add_job, change_job
 from halfsplit.store.log import LogLine, OvertakenError, append_lines
 from halfsplit.store.search import set_words
 from halfsplit.store.shelf import EXPOSED, ShelfEvent, change_part, list_parts
-
-UNDO = timedelta(seconds=10)
-"""How long the last thing that somebody entered can be taken back by one tap."""
 
 MOST_TRIES = 50
 """How often a line is put on again after somebody else was faster; a bench has a handful of tablets."""
@@ -112,28 +110,8 @@ def record(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> t
     return _add(bench, number, make)
 
 
-def last_tap(lines: Sequence[LogLine], *, by: str, now: datetime) -> tuple[LogLine, ...]:
-    """Return what somebody entered last in a log, with one tap, as far as it can still be taken back.
-
-    Args:
-        lines: the log.
-        by: initials.
-        now: the moment; nothing older than ``UNDO`` is taken back.
-
-    Returns:
-        Their lines of one second, in order: a tap enters all that it enters in one.  What is known of the machine is
-        taken back by itself, and the opening of the job is not.
-    """
-    mine = [line for line in lines if line.initials == by]
-    if not mine or now - datetime.fromisoformat(mine[-1].at) > UNDO:
-        return ()
-    if mine[-1].kind == INTAKE:
-        return (mine[-1],) if mine[-1].seq > 1 else ()
-    return tuple(line for line in mine if line.at == mine[-1].at and line.kind != INTAKE)
-
-
 def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine, ...]:
-    """Take back what somebody entered last in a job, by corrections; a second time brings it back.
+    """Take back what somebody entered last in a job, by corrections; a second time, what they entered before that.
 
     Returns:
         The lines that were added.
@@ -144,18 +122,18 @@ def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine,
     """
 
     def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
-        at = in_utc(now)
-        tap = last_tap(on_file.lines, by=by, now=now)
+        at, known = in_utc(now), on_file.as_told()
+        tap = last_tap(on_file.lines, known.log, by=by, now=now)
         if not tap:
             raise StoreError([_too_late(number, by)])
         if tap[-1].kind == INTAKE:
-            heads = [line.text for line in on_file.lines if line.kind == INTAKE and line.seq < tap[-1].seq]
-            line = LogLine(len(on_file.lines) + 1, f"{INTAKE}_{len(heads) + 2}", INTAKE, heads[-1], by, at)
+            heads = [line for line in on_file.lines if line.kind == INTAKE]
+            before = [line.text for line in heads if line.seq < tap[-1].seq]
+            line = LogLine(len(on_file.lines) + 1, f"{INTAKE}_{len(heads) + 1}", INTAKE, before[-1], by, at)
             job, mistakes = replace(on_file, lines=(*on_file.lines, line)).parse()
             if job is None:
                 raise JobFileError(mistakes)
             return job, [line]
-        known = on_file.as_told()
         log = known.log
         for line in reversed(tap):
             log = (*log, _takes_back(log, line.entry))

@@ -4,13 +4,15 @@ A page that sends a form by itself is answered with that alone, and with where t
 stands on the page at once, and what follows from it is fetched behind it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from starlette.responses import Response
 
 from halfsplit.actions import JobView, job_view
-from halfsplit.actions.entering import last_tap
+from halfsplit.actions.taps import UNDO, last_lines, last_tap
+from halfsplit.store.log import LogLine
 from halfsplit.web.log_rows import log_rows
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -22,15 +24,20 @@ STAY = "stay"
 
 @dataclass(frozen=True)
 class Entered:
-    """What somebody entered last, as long as it can be taken back.
+    """What somebody entered last, as long as it, or what they entered before it, can be taken back.
 
     Args:
         entry: the id of the last entry of the tap.
-        line: what that says, in a few words, and how many more there were.
+        line: what that says, in a few words, and how many more there were; where it took something back, also what can
+            be taken back next.
+        seconds: how long it is shown.
+        can_undo: whether there is something to take back.
     """
 
     entry: str
     line: str
+    seconds: int
+    can_undo: bool
 
 
 @dataclass(frozen=True)
@@ -64,10 +71,21 @@ def staying(visit: Visit) -> str | None:
 
 
 def entered(visit: Visit, view: JobView) -> Entered | None:
-    """Return what the last tap entered, as long as whoever is at the page can take it back; None where that is over."""
-    tap = last_tap(view.lines, by=visit.who, now=visit.now + timedelta(seconds=1))  # it is read and tapped later
-    if not tap:
+    """Return what the last tap of whoever is at the page entered; None where that is too long ago."""
+    now = visit.now + timedelta(seconds=1)  # it is read and tapped later
+    last = last_lines(view.lines, by=visit.who, now=now)
+    if not last:
         return None
+    tap = last_tap(view.lines, view.job.log if view.job is not None else (), by=visit.who, now=now)
+    line = _said(last, visit, view)
+    if tap and tap != last:
+        line = say("job.undo_next", last=line, next=_said(tap, visit, view))
+    left = UNDO - (visit.now - datetime.fromisoformat((tap or last)[-1].at))
+    return Entered(last[-1].entry, line, int(left.total_seconds()), bool(tap))
+
+
+def _said(tap: Sequence[LogLine], visit: Visit, view: JobView) -> str:
+    """Return what a tap entered, in a few words."""
     (row,) = log_rows(view, visit.settings.currency, tap[-1:])
     more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
-    return Entered(row.entry, f"{row.line}{more}")
+    return f"{row.line}{more}"

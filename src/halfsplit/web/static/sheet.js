@@ -72,8 +72,8 @@ async function enter({ form, button, fields, main, mine }, isHeard) {
     return to && "";
   }
   if (!to) return reply(answer, said, form, main);
-  const isAll = main.isConnected && isWhole(said, to);
-  if (isAll) mark(button);
+  const isAll = main.isConnected && isWhole(said, to) && !form.action.endsWith("/undo");
+  if (isAll) tickTapped(button);
   if (mine === turn || !main.isConnected) tell(said);
   return isAll ? "" : to;
 }
@@ -92,6 +92,7 @@ async function goOn({ form, main, mine }, to) {
   const names = namesOf(found.page);
   if (!isHere(to) || !names || names !== namesOf(document)) return arrive(found);
   const isOfCard = form.closest("#live"); // all else stays where it was tapped
+  tickAsOn(found.page);
   renew(found.page);
   form.reset();
   if (!isOfCard) to.hash = "";
@@ -137,27 +138,27 @@ function tell(said) {
   renew(said);
 }
 
-// What a look was said to show last is marked; what is taken back is not said.
-let marks = [];
+// What a look was said to show last has a tick.
 const looks = () => [...document.querySelectorAll('.thing button[value^="- inspect:"]')];
 
-function mark(button) {
-  const before = looks().filter((each) => each.hasAttribute("aria-current"));
-  const beside = [...(button?.closest(".thing")?.querySelectorAll("button") ?? [])].map((each) => each.value);
-  if (button?.dataset.test === "undo" && !marks.length) return visit(new URL(location.href)); // entered before this page was got
-  if (button?.dataset.test === "undo") marks.pop()();
-  else for (const each of looks()) if (beside.includes(each.value)) say(each, each.value === button.value);
-  marks.push(() => looks().forEach((each) => say(each, before.includes(each))));
-}
-
-function say(button, is) {
+function tick(button, is) {
   if (is) button.setAttribute("aria-current", "true");
   else button.removeAttribute("aria-current");
 }
 
+function tickTapped(button) {
+  const beside = [...(button?.closest(".thing")?.querySelectorAll("button") ?? [])].map((each) => each.value);
+  for (const each of looks()) if (beside.includes(each.value)) tick(each, each.value === button.value);
+}
+
+function tickAsOn(page) {
+  const said = [...page.querySelectorAll(".thing [aria-current]")].map((each) => each.value);
+  for (const each of looks()) tick(each, said.includes(each.value));
+}
+
 const isHere = (to) => new URL(to, location.href).pathname === location.pathname;
 
-// Nothing else on this page follows from it.
+// Nothing else on this page follows from what was entered.
 const isWhole = (said, to) => isHere(to) && namesOf(said) === namesOf(document);
 
 // The next frame is on the screen; where nobody looks there is none.
@@ -270,7 +271,6 @@ function stayAwake() {
 document.addEventListener("visibilitychange", stayAwake);
 
 function begin() {
-  marks = [];
   remember();
   fold(document);
   ready(document);

@@ -1,0 +1,85 @@
+"""What somebody entered last in a log, with one tap, and what of it can still be taken back."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from halfsplit.actions.onfile import INTAKE
+from halfsplit.model.job import Correct, Entry
+from halfsplit.store.log import LogLine
+
+UNDO = timedelta(seconds=10)
+"""How long what somebody entered can be taken back by one tap."""
+
+State = Entry | str | None
+"""What an entry says, or what is known of the machine; None = it is not there, or withdrawn."""
+
+
+def last_lines(lines: Sequence[LogLine], *, by: str, now: datetime) -> tuple[LogLine, ...]:
+    """Return what somebody entered last in a log, with one tap; nothing where that is longer ago than ``UNDO``.
+
+    Args:
+        lines: the log.
+        by: initials.
+        now: the moment.
+
+    Returns:
+        Their lines of one second, in order: a tap enters all that it enters in one.  What is known of the machine is
+        entered by itself, and the opening of the job is not.
+    """
+    mine = [line for line in lines if line.initials == by]
+    if not mine or now - datetime.fromisoformat(mine[-1].at) > UNDO:
+        return ()
+    if mine[-1].kind == INTAKE:
+        return (mine[-1],) if mine[-1].seq > 1 else ()
+    return tuple(line for line in mine if line.at == mine[-1].at and line.kind != INTAKE)
+
+
+def last_tap(lines: Sequence[LogLine], log: Sequence[Entry], *, by: str, now: datetime) -> tuple[LogLine, ...]:
+    """Return what somebody entered last that is not taken back; nothing where that is longer ago than ``UNDO``.
+
+    Args:
+        lines: the log.
+        log: the entries that it tells.
+        by: initials.
+        now: the moment.
+    """
+    return last_lines(_not_taken_back(lines, {entry.id: entry for entry in log}), by=by, now=now)
+
+
+def _not_taken_back(lines: Sequence[LogLine], entries: Mapping[str, Entry]) -> Sequence[LogLine]:
+    """Return the lines of a log without those that were taken back at once, and without those that did it."""
+    left: dict[str, list[LogLine]] = {}
+    states: dict[str, list[State]] = {}
+    for line in lines:
+        of, state = _said_by(line, entries.get(line.entry))
+        held, known = left.setdefault(of, []), states.setdefault(of, [None])
+        if held and known[-2] == state and _is_at_once(held[-1], line):
+            held.pop()
+            known.pop()
+        else:
+            held.append(line)
+            known.append(state)
+    kept = {line.seq for held in left.values() for line in held}
+    return [line for line in lines if line.seq in kept]
+
+
+def _said_by(line: LogLine, entry: Entry | None) -> tuple[str, State]:
+    """Return what a line is of, and what is so of that with it."""
+    match entry:
+        case None:
+            return (INTAKE if line.kind == INTAKE else line.entry), line.text
+        case Correct():
+            return entry.entry, _unsigned(entry.now) if entry.now is not None else None
+        case _:
+            return entry.id, _unsigned(entry)
+
+
+def _unsigned(entry: Entry) -> Entry:
+    return replace(entry, place="", by="", at="")
+
+
+def _is_at_once(line: LogLine, after: LogLine) -> bool:
+    """Return whether the same person entered a line so soon after another that it may have taken that back."""
+    since = datetime.fromisoformat(after.at) - datetime.fromisoformat(line.at)
+    return line.initials == after.initials and since <= UNDO
