@@ -65,6 +65,28 @@ def test_as_many_as_a_page_has_are_all(browser, desk):
     assert "The next ones" not in links(page)
 
 
+def test_an_open_job_that_is_still_being_worked_out_says_so_as_on_the_bench_and_what_comes_is_shown(browser, desk):
+    number = bring_in(desk, 1)[0]
+    close(desk, bring_in(desk, 1)[0])
+
+    def found():
+        page = browser.open("/?q=tower")
+        leads = {
+            each.all("span", class_="no")[0].text: each.all("span", class_="lead")[0].text for each in page.all("li")
+        }
+        return leads, page.all("div", data_part="found")[0].attrs["data-refresh"]
+
+    before, refresh = found()
+    assert before[str(number)] == "most likely wrong: being worked out"
+    assert list(before.values()).count("") == 1  # of a closed job nothing more comes
+    assert refresh == "/?q=tower"
+    desk.weigher.work_off()
+    after, refresh = found()
+    assert "being worked out" not in after[str(number)]
+    assert after[str(number)] == browser.open("/").all("span", class_="lead")[0].text != ""
+    assert refresh == ""
+
+
 def test_the_job_of_an_owner_is_found_once_and_first(browser, desk):
     anna, storm, both = bring_in(desk, 3, "name: after the storm")
     for number in (anna, both):

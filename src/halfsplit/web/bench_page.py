@@ -12,7 +12,7 @@ from halfsplit.job.amounts import amount
 from halfsplit.store.jobs import JobRow
 from halfsplit.text import length_in_words
 from halfsplit.web.found_page import found_page
-from halfsplit.web.job_line import JobLine, job_line
+from halfsplit.web.job_line import JobLine, job_line, known_of, pending_of
 from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit
 from halfsplit.web.wanted import AWAY, next_cards, wanted_twice
@@ -81,11 +81,9 @@ def bench_page(visit: Visit) -> BenchPage:
     bench = visit.desk.bench
     with bench.store.reading() as connection:
         on_file = read_open(bench, connection)
-    known = visit.desk.weigher.known(on_file)
+    known = known_of(visit, on_file)
     rows = actions.list_open_jobs(bench)  # after what is known: a summary is made before it is known that there is one
-    pending = [number for number, standing in known.items() if not standing.is_done]
-    for number in pending:
-        visit.desk.weigher.ask(number)
+    pending = pending_of(known)
     spell = actions.job_of(bench, by=visit.who) if visit.who else None
     return BenchPage(
         tuple(job_line(visit, row, known) for row in rows),

@@ -1,11 +1,12 @@
 """A job as one line of a list: what it is called, its state, what is most likely wrong."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from markupsafe import Markup
 
+from halfsplit.actions.onfile import OnFile
 from halfsplit.model.book import Book
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
@@ -83,6 +84,19 @@ def job_line(visit: Visit, row: JobRow, known: Mapping[int, Standing] = NOTHING)
         row.promised_on,
         "" < row.promised_on <= visit.desk.today().isoformat() and row.is_open and row.state != READY,
     )
+
+
+def known_of(visit: Visit, on_file: Iterable[OnFile]) -> Mapping[int, Standing]:
+    """Return how far each of the open jobs is worked out, by its number, and see to it that all of them will be."""
+    known = visit.desk.weigher.known(on_file)
+    for number in pending_of(known):
+        visit.desk.weigher.ask(number)
+    return known
+
+
+def pending_of(known: Mapping[int, Standing]) -> list[int]:
+    """Return the jobs of which more will be known."""
+    return [number for number, standing in known.items() if not standing.is_done]
 
 
 def _unsaid(row: JobRow, standing: Standing | None) -> str:
