@@ -10,6 +10,7 @@ from typing import Any
 
 from jinja2 import BytecodeCache, Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
 from jinja2.bccache import Bucket
+from markupsafe import Markup
 from starlette.responses import HTMLResponse, Response
 
 from halfsplit.book.cache import cache_dir
@@ -81,9 +82,17 @@ def day_in_words(moment: str, now: datetime) -> str:
     return say("just now")
 
 
-def clock_time(moment: str) -> str:
-    """Return a moment as it is read off at the bench: day, hour and minute by the clock of its computer."""
-    return datetime.fromisoformat(moment).astimezone().strftime("%d.%m. %H:%M") if moment else ""
+def clock_time(moment: str) -> Markup:
+    """Return a moment as it is read off at the bench, in one line: day, hour, minute by the clock of its computer."""
+    if not moment:
+        return Markup()
+    shown = datetime.fromisoformat(moment).astimezone().strftime("%d.%m. %H:%M")
+    return Markup('<time datetime="{}">{}</time>').format(moment, shown)
+
+
+def whole_day(day: str) -> Markup:
+    """Return a day, written as in 2030-01-31, in one line."""
+    return Markup("<time>{}</time>").format(day)
 
 
 @cache
@@ -136,6 +145,7 @@ def _environment() -> Environment:
         "money": money_in_words,
         "amount": amount,
         "clock_time": clock_time,
+        "whole_day": whole_day,
     }
     environment.globals.update(helpers)
     return environment

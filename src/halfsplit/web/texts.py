@@ -5,6 +5,8 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
+from markupsafe import Markup, escape
+
 from halfsplit.job.amounts import is_one
 from halfsplit.yamltext import read_yaml
 
@@ -30,7 +32,8 @@ def texts() -> Mapping[str, str]:
 def say(key: str, **words: object) -> str:
     """Return a text with its words filled in.
 
-    Where one of the words is a 1 and there is a text for that (``KEY.one``), it is that one.
+    Where one of the words is a 1 and there is a text for that (``KEY.one``), it is that one.  Where one is markup, what
+    is returned is markup too.
 
     Raises:
         KeyError: there is no such text, or a word of it is missing.
@@ -41,4 +44,5 @@ def say(key: str, **words: object) -> str:
     """
     one = f"{key}{ONE}"
     known = one if one in texts() and any(is_one(word) for word in words.values()) else key
-    return texts()[known].format_map(words)
+    text = texts()[known]
+    return (escape(text) if any(isinstance(word, Markup) for word in words.values()) else text).format_map(words)
