@@ -66,19 +66,19 @@ def show(visit: Visit, template: str, page: object, *, status: int = 200) -> Res
 
 
 def day_in_words(moment: str, now: datetime) -> str:
-    """Return how long ago a moment was, in whole units.
+    """Return how long ago a moment was, in whole units and in one line.
 
     Example:
         >>> now = datetime.fromisoformat("2030-06-14T12:00:00+00:00")
         >>> day_in_words("2030-06-14T11:30:00+00:00", now), day_in_words("2030-06-12T11:00:00+00:00", now)
-        ('30\\xa0min ago', '2\\xa0days ago')
+        ('30\\xa0min\\xa0ago', '2\\xa0days\\xa0ago')
     """
     seconds = (now - datetime.fromisoformat(moment)).total_seconds()
     if seconds >= _DAY:
-        return f"{counted(seconds // _DAY, 'day')} ago"
+        return f"{counted(seconds // _DAY, 'day')}\u00a0ago"
     for size, unit in ((3600, "hours"), (60, "minutes")):
         if seconds >= size:
-            return f"{amount(seconds // size, unit)} ago"
+            return f"{amount(seconds // size, unit)}\u00a0ago"
     return say("just now")
 
 
