@@ -124,15 +124,16 @@ def read_on_file(bench: Bench, connection: Connection, number: int) -> OnFile:
     Raises:
         StoreError: HS711 there is no such job.
     """
-    return _on_file(bench, connection, [get_job(connection, number)])[0]
+    return read_rows(bench, connection, [get_job(connection, number)])[0]
 
 
 def read_open(bench: Bench, connection: Connection) -> tuple[OnFile, ...]:
-    """Return all open jobs as they are on file, in the order of ``list_open``; what they share is read once."""
-    return _on_file(bench, connection, list_open(connection))
+    """Return all open jobs as they are on file, in the order of ``list_open``; see ``read_rows``."""
+    return read_rows(bench, connection, list_open(connection))
 
 
-def _on_file(bench: Bench, connection: Connection, rows: Sequence[JobRow]) -> tuple[OnFile, ...]:
+def read_rows(bench: Bench, connection: Connection, rows: Sequence[JobRow]) -> tuple[OnFile, ...]:
+    """Return jobs as they are on file, in the order of their rows; what they share is read once."""
     parts, numbers = list_parts(connection), [row.number for row in rows]
     book, logs = _with_parts(bench.book, parts), read_logs(connection, numbers)
     loans = read_all_loans(connection, numbers)
