@@ -74,7 +74,7 @@ def test_each_undo_says_what_it_took_back_and_what_can_be_taken_back_next(opened
     assert ticked(opened) == ["dry", "dust", "fine"]
     clock.now = NOON + timedelta(seconds=7)
     said = part(send(client, f"{address}/undo", stay=""))
-    assert said.text.endswith("dry\u2019. Before that: whole inside, before a hand goes in (photo): dust Take it back")
+    assert said.text == "Taken back. Before that: whole inside, before a hand goes in (photo): dust Take it back"
     assert said.all("form")[0].attrs["data-vanish"] == "6"
     assert ticked(opened) == ["dust", "fine"]
     clock.now = NOON + timedelta(seconds=11)

@@ -28,8 +28,8 @@ class Entered:
 
     Args:
         entry: the id of the last entry of the tap.
-        line: what that says, in a few words, and how many more there were; where it took something back, also what can
-            be taken back next.
+        line: what that says, in a few words, and how many more there were; where it took something back, what can be
+            taken back next, if there is anything.
         seconds: how long it is shown.
         can_undo: whether there is something to take back.
     """
@@ -77,9 +77,9 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
     if not last:
         return None
     tap = last_tap(view.lines, view.job.log if view.job is not None else (), by=visit.who, now=now)
-    line = _said(last, visit, view)
+    line = _said(tap or last, visit, view)
     if tap and tap != last:
-        line = say("job.undo_next", last=line, next=_said(tap, visit, view))
+        line = say("job.undo_next", next=line)
     left = UNDO - (visit.now - datetime.fromisoformat((tap or last)[-1].at))
     return Entered(last[-1].entry, line, int(left.total_seconds()), bool(tap))
 
