@@ -11,7 +11,7 @@ from halfsplit.store.log import LogLine
 UNDO = timedelta(seconds=10)
 """How long what somebody entered can be taken back by one tap."""
 
-State = Entry | str | None
+Said = Entry | str | None
 """What an entry says, or what is known of the machine; None = it is not there, or withdrawn."""
 
 
@@ -50,21 +50,21 @@ def last_tap(lines: Sequence[LogLine], log: Sequence[Entry], *, by: str, now: da
 def _not_taken_back(lines: Sequence[LogLine], entries: Mapping[str, Entry]) -> Sequence[LogLine]:
     """Return the lines of a log without those that were taken back at once, and without those that did it."""
     left: dict[str, list[LogLine]] = {}
-    states: dict[str, list[State]] = {}
+    sayings: dict[str, list[Said]] = {}
     for line in lines:
-        of, state = _said_by(line, entries.get(line.entry))
-        held, known = left.setdefault(of, []), states.setdefault(of, [None])
-        if held and known[-2] == state and _is_at_once(held[-1], line):
+        of, said = _said_by(line, entries.get(line.entry))
+        held, known = left.setdefault(of, []), sayings.setdefault(of, [None])
+        if held and known[-2] == said and _is_at_once(held[-1], line):
             held.pop()
             known.pop()
         else:
             held.append(line)
-            known.append(state)
+            known.append(said)
     kept = {line.seq for held in left.values() for line in held}
     return [line for line in lines if line.seq in kept]
 
 
-def _said_by(line: LogLine, entry: Entry | None) -> tuple[str, State]:
+def _said_by(line: LogLine, entry: Entry | None) -> tuple[str, Said]:
     """Return what a line is of, and what is so of that with it."""
     match entry:
         case None:

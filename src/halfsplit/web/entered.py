@@ -78,7 +78,7 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
         return None
     tap = last_tap(view.lines, view.job.log if view.job is not None else (), by=visit.who, now=now)
     line = _said(tap or last, visit, view)
-    if tap and tap != last:
+    if tap and tap[-1] != last[-1]:
         line = say("job.undo_next", next=line)
     left = UNDO - (visit.now - datetime.fromisoformat((tap or last)[-1].at))
     return Entered(last[-1].entry, line, int(left.total_seconds()), bool(tap))

@@ -187,8 +187,8 @@ document.addEventListener("submit", (event) => {
 });
 addEventListener("pageshow", () => underWay.clear());
 
-// The card, the suspicions, the map, and the open jobs of the bench fetch themselves again as long as something is being weighed; the bench answers
-// as soon as it knows more.
+// The card, the suspicions, the map, and the open jobs of the bench or of a search fetch themselves again as long as
+// something is being weighed.
 const SOON_MS = 100, LATER_MS = 1200;
 let following = null;
 
