@@ -88,6 +88,12 @@ def open_page(browser: Browser, home: str, size: str = "tablet", *, scripts: boo
     return context.new_page()
 
 
+def sign_in(page: Page) -> None:
+    """Say who is at the page, and wait until the page that follows is there."""
+    with page.expect_navigation():
+        page.get_by_role("button", name="MK", exact=True).click()
+
+
 def violations(page: Page, *, colours_only: bool = False) -> list[str]:
     """Return what axe-core finds against WCAG 2.0, 2.1 and 2.2, levels A and AA, a line each."""
     page.evaluate(AXE.read_text(encoding="utf-8"))

@@ -8,7 +8,7 @@ import hashlib
 import re
 
 import pytest
-from browser.chrome import AXE, SIZES, overflow, photograph, small_targets, unfold, violations
+from browser.chrome import AXE, SIZES, overflow, photograph, sign_in, small_targets, unfold, violations
 from page_addresses import LOOKED_AT, NOWHERE, OPEN_JOB, addresses
 
 WEIGHED_MS = 600_000
@@ -17,7 +17,7 @@ WEIGHED_MS = 600_000
 @pytest.fixture(scope="module")
 def page(shop):
     page = shop.open("/")
-    page.get_by_role("button", name="MK", exact=True).click()
+    sign_in(page)
     for number in LOOKED_AT:
         page.goto(f"/jobs/{number}")
         page.locator('#live[data-refresh=""]').wait_for(state="attached", timeout=WEIGHED_MS)

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser.chrome import SIZES, unfold
+from browser.chrome import SIZES, sign_in, unfold
 from page_addresses import OPEN_JOB
 
 SENT = "main:not([aria-busy])"
@@ -20,7 +20,7 @@ PARTS = """() => Object.fromEntries([...document.querySelectorAll("[data-part]")
 @pytest.fixture
 def page(shop):
     page = shop.open("/")
-    page.get_by_role("button", name="MK", exact=True).click()
+    sign_in(page)
     page.goto(f"/jobs/{OPEN_JOB}")
     yield page
     page.context.set_offline(False)
@@ -168,7 +168,7 @@ def test_what_is_seen_by_the_way_stays_there_as_it_was_opened_for_what_else_was_
     assert page.evaluate("() => window.same.isConnected")
     assert page.locator(LOOK).first.is_visible()
     page.get_by_test_id("undo").click()
-    page.locator("[data-entry]").get_by_text("takes back").wait_for()
+    page.locator("[data-entry]").get_by_text(re.compile("Taken back|takes back")).wait_for()
     page.get_by_test_id("to-sheet").click()
     page.locator(".log .gone").get_by_text("dead").wait_for()
 

@@ -86,14 +86,17 @@ def test_a_job_is_opened_answered_and_taken_back_by_the_keyboard_alone(shop):
 def test_the_same_without_scripts(shop):
     page = shop.open("/new", scripts=False)
     page.get_by_text("nothing happens").click()
-    page.get_by_test_id("open").first.click()
+    with page.expect_navigation():
+        page.get_by_test_id("open").first.click()
     assert page.get_by_test_id("card").get_attribute("data-card") == "counter_run"
     assert page.locator(".pulse").count() == 1
     wait_for_answers(page)
     before = page.locator(".log li").count()
-    page.get_by_test_id("answer").first.click()
+    with page.expect_navigation():
+        page.get_by_test_id("answer").first.click()
     assert page.locator(".log li").count() == before + 1
     photograph(page, "no scripts answered")
-    page.get_by_test_id("undo").click()
+    with page.expect_navigation():
+        page.get_by_test_id("undo").click()
     assert page.locator(".log .gone").count() == 1
     page.context.close()

@@ -1,7 +1,7 @@
 """On a phone the next step comes first: what is not needed for it is folded away, and nothing lies over anything."""
 
 import pytest
-from browser.chrome import SIZES, unfold
+from browser.chrome import SIZES, sign_in, unfold
 from page_addresses import CLOSED_JOB, LOOKED_AT, OPEN_JOB
 
 WEIGHED_MS = 600_000
@@ -37,7 +37,7 @@ COVERED = """() => {
 @pytest.fixture(scope="module")
 def phone(shop):
     page = shop.open("/", "phone")
-    page.get_by_role("button", name="MK", exact=True).click()
+    sign_in(page)
     yield page
     page.context.close()
 
@@ -75,8 +75,9 @@ def test_the_settings_of_a_phone_can_be_kept_without_passing_all_rates_and_what_
     assert rates.count() > 5
     assert not rates.first.is_visible()
     before = [each.input_value() for each in rates.all()]
-    phone.get_by_role("button", name="Keep these settings").click()
-    phone.locator(".saved").wait_for()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Keep these settings").click()
+    assert phone.locator(".saved").is_visible()
     assert [each.input_value() for each in rates.all()] == before
     assert phone.get_by_label("Initials").input_value() == "MK TO"
 

@@ -4,7 +4,7 @@ import base64
 import re
 
 import pytest
-from browser.chrome import open_page, overflow, small_targets, unfold, violations
+from browser.chrome import open_page, overflow, sign_in, small_targets, unfold, violations
 from page_addresses import CLOSED_JOB, LOOKED_AT, NOWHERE, OPEN_JOB
 from playwright.sync_api import expect
 
@@ -43,8 +43,7 @@ BOXES = """() => [...document.querySelectorAll("body, body *")].map((each) => {
 @pytest.fixture
 def page(shop):
     page = shop.open("/", "phone")
-    with page.expect_navigation():
-        page.get_by_role("button", name="MK", exact=True).click()
+    sign_in(page)
     page.evaluate("() => { window.same = true; }")
     yield page
     page.context.set_offline(False)
