@@ -1,7 +1,7 @@
 """On a phone the next step comes first: what is not needed for it is folded away, and nothing lies over anything."""
 
 import pytest
-from browser.chrome import SIZES, sign_in, unfold
+from browser.chrome import SIZES, overflow, sign_in, unfold
 from page_addresses import CLOSED_JOB, LOOKED_AT, OPEN_JOB
 
 WEIGHED_MS = 600_000
@@ -197,4 +197,35 @@ def test_the_number_of_a_job_has_room_for_six_digits_and_all_names_of_a_list_beg
     assert len(lefts) == 1
     assert min(left for left, *_ in boxes) >= 0
     assert max(right for _, right, _ in boxes) < min(lefts)
+    page.context.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_day_that_a_job_is_promised_for_is_read_as_a_whole(shop, size):
+    page = shop.open(f"/jobs/{OPEN_JOB}", size)
+    unfold(page)
+    assert page.locator("#day").input_value() != ""
+    width, whole = page.locator("#day").evaluate("""(field) => {
+        const free = field.cloneNode();
+        free.style.cssText = "position: absolute; width: max-content; min-width: max-content";
+        field.after(free);
+        return [field, free].map((each) => each.getBoundingClientRect().width);
+    }""")
+    assert width >= whole > 100
+    assert overflow(page) == 0
+    page.context.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_what_is_tapped_where_the_job_is_stands_apart(shop, size):
+    page = shop.open(f"/jobs/{OPEN_JOB}", size)
+    unfold(page)
+    boxes = page.locator("[data-part=state] :is(button, a.button)").evaluate_all("""(all) => all.map((each) => {
+        const box = each.getBoundingClientRect();
+        return [box.left, box.right, box.top, box.bottom];
+    })""")
+    assert len(boxes) > 10
+    for one in boxes:
+        below = [other[2] - one[3] for other in boxes if other[2] >= one[3] and other[0] < one[1] and other[1] > one[0]]
+        assert not below or min(below) >= 8
     page.context.close()
