@@ -86,6 +86,15 @@ def test_each_undo_says_what_it_took_back_and_what_can_be_taken_back_next(opened
     assert "HS715" in send(client, f"{address}/undo", stay="").text
 
 
+def test_what_was_entered_in_the_second_of_an_undo_is_said_as_what_it_is(opened, client, clock):
+    address = opened.address
+    clock.now = NOON
+    send(client, f"{address}/enter", entry=LOOK, stay="")
+    send(client, f"{address}/undo", stay="")
+    said = part(send(client, f"{address}/enter", entry="inspect: {at: inside, seen: dust}", stay=""))
+    assert said.text == "whole inside, before a hand goes in (photo): dust Take it back"
+
+
 def test_it_is_entered_once(opened, client):
     for headers in (FOLLOW, {}):
         before = opened.open(opened.address).all("ol", class_="log")[0].text.count("smells of dust")

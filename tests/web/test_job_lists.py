@@ -74,7 +74,10 @@ def test_an_open_job_that_is_still_being_worked_out_says_so_as_on_the_bench_and_
         leads = {
             each.all("span", class_="no")[0].text: each.all("span", class_="lead")[0].text for each in page.all("li")
         }
-        return leads, page.all("div", data_part="found")[0].attrs["data-refresh"]
+        (part,) = page.all("div", data_part="found")
+        without_scripts = page.all("meta", http_equiv="refresh")
+        assert bool(without_scripts) == bool(part.attrs["data-refresh"])
+        return leads, part.attrs["data-refresh"]
 
     before, refresh = found()
     assert before[str(number)] == "most likely wrong: being worked out"
