@@ -193,6 +193,49 @@ def test_a_weighing_is_left_when_it_is_told_to_and_an_advice_is_not(here, other)
     assert other.pid == pid
 
 
+def test_an_early_advice_is_left_between_its_parts_and_what_is_kept_is_sound(here, other):
+    for _ in range(3):  # each goes a little further: what was worked out stays
+        with until_stopped(other.break_off), pytest.raises(BrokenOffError):
+            other.advise(JOB, BOOK.shelf, Rates(), shown="", is_early=True)
+    pid = other.pid
+    said = other.advise(JOB, BOOK.shelf, Rates(), shown="")
+    totals = {each.id: each.total for each in here[2].proposals}
+    assert {each.id: each.total for each in said.proposals} == pytest.approx(totals)
+    assert other.advise(JOB, BOOK.shelf, Rates(), shown="", is_early=True) == said
+    assert other.pid == pid
+
+
+def test_at_each_pause_what_is_kept_is_sound(here):
+    """Whatever pause it is left at, the next advice is the same."""
+
+    class LeftError(Exception):
+        pass
+
+    left, pauses = Ranker(BOOK), 0
+
+    def leave_at(wanted):
+        nonlocal pauses
+        pauses = 0
+
+        def pause():
+            nonlocal pauses
+            pauses += 1
+            if pauses == wanted:
+                raise LeftError
+
+        left._pause = pause
+        left.advise(JOB, BOOK.shelf, Rates(), shown="", is_early=True)
+
+    leave_at(0)
+    many = pauses
+    assert many > 5
+    left = Ranker(BOOK)
+    for n in range(1, many + 1):
+        with pytest.raises(LeftError):
+            leave_at(n)
+    assert left.advise(JOB, BOOK.shelf, Rates(), shown="") == here[2]
+
+
 def test_closed_it_is_gone_and_is_not_started_again(other):
     pid = other.pid
     assert is_there(pid)

@@ -144,6 +144,7 @@ class _Adviser:
     """All that one advice shares."""
 
     def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates, kept: Kept) -> None:
+        kept.pause()
         self._job = job
         self._book = book
         self._folded = folded
@@ -154,8 +155,10 @@ class _Adviser:
         lent = p_of_lent(folded, posterior, book, least=rates.try_first)
         self._try_first = TryFirst(job, book, lent, rates.try_first)
         self._outlook: Outlook = look_out(job, folded, posterior, rates, kept, steps=1)
+        kept.pause()
         self._thumb = self._outlook.thumb()
         self._ranking = rank_by_thumb(self._thumb)
+        kept.pause()
         situation = self._outlook.situation
         self._faults = situation.faults.astype(np.float64)
         self._p_now = situation.weights @ self._faults

@@ -4,7 +4,7 @@ A new reading changes how likely things are, and seldom what a check does.  What
 does to them, and what each set of acts comes to are therefore kept by what decides them.
 """
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 
 from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.job.acts import ActsMaker
@@ -36,15 +36,23 @@ MOST_STATES_OF_BENCH = 8
 """States of a bench of which the walks are kept: as a rule a closed and an opened machine of a few jobs."""
 
 
+def go_on() -> None:
+    """Make no pause."""
+
+
 class Kept:
     """What is kept from one advice to the next.
 
     Args:
         book: the fault book.
+
+    Attributes:
+        pause: called between the parts of an advice; what it raises ends the advice there, and what is kept is sound.
     """
 
     def __init__(self, book: Book) -> None:
         self.book = book
+        self.pause: Callable[[], None] = go_on
         self.gatherer = gatherer_of(book)
         self.effects = Effects(book)
         self.words = Words(book)

@@ -146,7 +146,9 @@ class _Outlook:
         self._done = Done(job)
         self._reached = Reached(job, book)
         self._age = age_of(folded.facts)
+        self._pause = kept.pause
         self._foresight = Foresight(job, folded, worlds, kept)
+        self._pause()
         self._p_states = self._foresight.p_states
         roots = folded.evidence.roots
         there = worlds.states > 0
@@ -184,9 +186,12 @@ class _Outlook:
     def whole(self) -> Outlook:
         """Return the outlook."""
         checks = [check for check in self._book.checks.values() if self._is_due(check) and self._can_be_done(check)]
+        self._pause()
         self._foresight.make_ready(checks)
+        self._pause()
         seen_in = {check.id: self._foresight.check(check) for check in checks}
         foreseen = {name: seen for name, seen in seen_in.items() if seen is not None}
+        self._pause()
         shows_in_proof = self._shows_in_proof(foreseen)
         shows, seen_bad = self._shows(shows_in_proof), self._seen_bad(shows_in_proof)
         open_runs = [n for n in PROVING if n in foreseen and not self._done.is_passed(foreseen[n].entries)]

@@ -25,7 +25,7 @@ class Question:
 
 @dataclass(frozen=True)
 class BreakOff:
-    """What is asked now is not waited for any more, if it is a weighing: something else is wanted first."""
+    """What is asked now is not waited for any more, if it may be left: something else is wanted first."""
 
 
 @dataclass(frozen=True)

@@ -46,7 +46,7 @@ class RankerDiedError(Exception):
 
 
 class BrokenOffError(Exception):
-    """A weighing was left where it was, because something else is wanted first."""
+    """A weighing, or an early advice, was left where it was, because something else is wanted first."""
 
 
 class RankerProcess:
@@ -84,17 +84,18 @@ class RankerProcess:
         """
         return cast(Weighed, self._ask("weigh", job, shelf))
 
-    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, is_early: bool = False) -> Advice:
         """Return what ``Ranker.advise`` does.
 
         Raises:
             InputError: as there.
+            BrokenOffError: it is early, and it was told to leave it.
             RankerDiedError: the process ended meanwhile.
         """
-        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown))
+        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown, is_early=is_early))
 
     def break_off(self) -> None:
-        """Leave what is asked now, if it is a weighing; may be called by any thread, and waits for nothing."""
+        """Leave what is asked now, if it may be left; may be called by any thread, and waits for nothing."""
         with self._lock:
             process = self._process
         if process is not None and self._sending.acquire(blocking=False):  # else a question is only on its way

@@ -1,12 +1,12 @@
 """Weighing a job and saying what to do next, with what was worked out before at hand."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
 from halfsplit.job.advise import advise
 from halfsplit.job.advised import Advice
-from halfsplit.job.kept import Kept
+from halfsplit.job.kept import Kept, go_on
 from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.book import Book
@@ -29,10 +29,12 @@ class Ranker:
 
     Args:
         book: the fault book.
+        pause: called between the parts of an advice that nobody waits for yet; what it raises ends that.
     """
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, pause: Callable[[], None] = go_on) -> None:
         self._kept = Kept(book)
+        self._pause = pause
 
     def weigh(self, job: Job, shelf: Shelf) -> Weighed:
         """Return how far each fault, part and set of faults of a job is to be suspected.
@@ -46,19 +48,27 @@ class Ranker:
         """
         return weigh_job(job, self._book_with(shelf))
 
-    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, is_early: bool = False) -> Advice:
         """Return what to do next; see ``halfsplit.job.advise``.
+
+        Args:
+            job: the job.
+            shelf: the bench's own parts as they are graded now, by id.
+            rates: what time and mishaps cost.
+            shown: the proposal that was on top before.
+            is_early: whether nobody waits for it yet: it can be broken off.
 
         Raises:
             InputError: the job cannot be folded, or its readings cannot all be true.
         """
         book = self._book_with(shelf)
+        self._kept.pause = self._pause if is_early else go_on
         advice = advise(job, book, rates, shown=shown, kept=self._kept)
         self._make_room()
         return advice
 
     def break_off(self) -> None:
-        """Leave a weighing where it is: here nobody asks for anything else as long as it lasts."""
+        """Leave what may be left where it is: here nobody asks for anything else as long as it lasts."""
 
     def close(self) -> None:
         """Forget what was kept."""

@@ -6,7 +6,8 @@ The first thing that it reads is the fault book.  It ends by itself when nobody 
 the middle of a ranking; and after an answer, when it holds more memory than it may: what Python has given up in small
 pieces is seldom given back to the system, but for the whole of it.
 
-A weighing is left where it is when the other end says so: it touches nothing that is kept.  An advice is not.
+A weighing is left where it is when the other end says so: it touches nothing that is kept.  An advice is left only
+between its parts, so that what is kept is sound, and only one that nobody waits for yet.
 """
 
 import _thread
@@ -30,7 +31,7 @@ from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Ranker
 
 TO_BE_LEFT = "weigh"
-"""What may be left in the middle."""
+"""What may be left in the middle of it."""
 
 
 class _LeftError(BaseException):
@@ -38,10 +39,11 @@ class _LeftError(BaseException):
 
 
 class Leaving:
-    """Says, in the midst of a weighing, that it is to be left."""
+    """Says, in the midst of a weighing or between the parts of an early advice, that it is to be left."""
 
     def __init__(self) -> None:
         self._is_on = False
+        self._is_told = False
         # Ctrl-C is for the bench, which then stops this process; here the signal is what reaches the main thread
         signal.signal(signal.SIGINT, self._leave)
 
@@ -55,13 +57,24 @@ class Leaving:
         Raises:
             _LeftError: it was.
         """
+        self._is_told = False
         self._is_on = does == TO_BE_LEFT
         try:
             return act()
         finally:
             self._is_on = False
 
+    def pause(self) -> None:
+        """Leave what is done, if it is to be left.
+
+        Raises:
+            _LeftError: it is.
+        """
+        if self._is_told:
+            raise _LeftError
+
     def _leave(self, *_: object) -> None:
+        self._is_told = True
         if self._is_on:
             self._is_on = False
             raise _LeftError
@@ -106,7 +119,7 @@ def main() -> None:
     questions: SimpleQueue[Any] = SimpleQueue()
     Thread(target=_listen, args=(sys.stdin.buffer, questions, leaving), daemon=True).start()
     most_bytes = int(sys.argv[1])
-    ranker = Ranker(questions.get())
+    ranker = Ranker(questions.get(), leaving.pause)
     gc.disable()  # nothing here holds itself, and looking for what does takes up to a third of a second
     is_last = False
     while not is_last:

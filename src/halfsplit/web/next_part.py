@@ -15,7 +15,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
 from halfsplit.text import title_of
 from halfsplit.web.card import Card, card_of, first_card
-from halfsplit.web.passing import Passed, passed_over
+from halfsplit.web.passing import Passed, chosen_of, passed_over
 from halfsplit.web.suspects import Doubted, Suspect, doubted_readings, suspects_of
 from halfsplit.web.visit import Visit
 from halfsplit.web.wanted import wanted_elsewhere
@@ -113,7 +113,7 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
     others: tuple[Other, ...] = ()
     alone: tuple[tuple[str, str], ...] = ()
     if advice is not None:
-        chosen = _chosen(advice, visit.query.get(WANTED, ""), gone)
+        chosen = chosen_of(advice, gone, visit.query.get(WANTED, ""))
         if chosen is not None:
             wanted = wanted_elsewhere(visit, view.row.number, chosen, book)
             card = replace(card_of(advice, chosen, view, currency), wanted=wanted)
@@ -155,16 +155,6 @@ def _refresh(visit: Visit, view: JobView, standing: Standing) -> str:
 def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:
     """Return the stop points that the log alone raises: they are there before anything is weighed."""
     return Rules(job, book, facts_of(job, book, []), {}).whatever_comes()
-
-
-def _chosen(advice: Advice, wanted: str, gone: set[str]) -> Proposal | None:
-    if wanted and (found := advice.proposal(wanted)) is not None:
-        return found
-    top = advice.proposal(advice.top)
-    if top is not None and top.id not in gone:
-        return top
-    free = (each for each in advice.proposals if each.id not in gone and not any(s.bars for s in each.stop_points))
-    return next(free, top)
 
 
 def _others(advice: Advice, chosen: Proposal | None, gone: set[str]) -> tuple[Other, ...]:

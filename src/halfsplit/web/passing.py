@@ -1,10 +1,11 @@
 """Checks that were passed over: a decision in the log, with the reason, until it is withdrawn."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from halfsplit.job.advised import Advice, Proposal
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.job import Job, Remark
 from halfsplit.web.entry_text import fields_text, quoted
@@ -66,3 +67,20 @@ def passed_over(job: Job) -> tuple[Passed, ...]:
         if said is not None:
             found.append(Passed(entry.id, said[2], plain_reason(said[0])))
     return tuple(found)
+
+
+def chosen_of(advice: Advice, gone: Collection[str], wanted: str = "") -> Proposal | None:
+    """Return the proposal that is on the card, or None where there is none.
+
+    Args:
+        advice: what it is one of.
+        gone: proposals that were passed over.
+        wanted: the one that is wanted instead of the best, or "".
+    """
+    if wanted and (found := advice.proposal(wanted)) is not None:
+        return found
+    top = advice.proposal(advice.top)
+    if top is not None and top.id not in gone:
+        return top
+    free = (each for each in advice.proposals if each.id not in gone and not any(s.bars for s in each.stop_points))
+    return next(free, top)

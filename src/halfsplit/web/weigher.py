@@ -1,24 +1,33 @@
 """What has the jobs behind the pages weighed: the job that was asked for last first.
 
 A page never waits for it.  It shows what is there, and asks again.  The weighing itself is done by a ranker, in a
-process of its own; here is one thread that waits for it.
+process of its own; here is one thread that waits for it.  When nothing else is to be done it has the job of the page
+that was looked at last advised on as each answer of its card would leave it: see ``early``.
 """
 
 import logging
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from threading import Condition, Thread
 
-from halfsplit.actions import Bench, keep_summary
+from halfsplit.actions import Bench, job_view, keep_summary
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.plan.rates import Rates
 from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess
+from halfsplit.web.early import Case, Early, cases_of
 
 MOST_DEATHS = 2
 """A job on which the ranker died so often is not tried again until something else is entered in it."""
+
+QUIET_SECONDS = 1.0
+"""Nothing is thought ahead until nobody has asked for anything for so long: taps may come one upon the other."""
+
+MOST_JOBS_AHEAD = 3
+"""Jobs of which is kept what was thought ahead: one for each tablet of a small bench."""
 
 Key = tuple[object, ...]
 
@@ -48,6 +57,11 @@ class Standing:
     deaths: int = 0
 
     @property
+    def shown(self) -> str:
+        """The proposal that is on the page until there is an advice, or ""."""
+        return self.likely or (self.before.top if self.before is not None else "")
+
+    @property
     def is_done(self) -> bool:
         """Whether nothing more will come."""
         return self.is_given_up or (self.weighed is not None and (self.advice is not None or bool(self.mistakes)))
@@ -70,8 +84,10 @@ class Weigher:
         self._waiting: list[int] = []
         self._asked = 0  # the job that a page asked for last, since one was taken up
         self._standings: dict[int, tuple[Key, Standing]] = {}
+        self._looked_at = 0  # the job that a page asked for last
+        self._early: dict[int, Early] = {}
         self._thread: Thread | None = None
-        self._is_weighing = False
+        self._may_be_left = False
         self._news = 0
         self._is_closed = False
 
@@ -79,11 +95,12 @@ class Weigher:
         """Return how far the weighing of a job is, and see to it that it goes on."""
         number, key = on_file.row.number, self._key(on_file)
         with self._condition:
-            standing = self._taken_up(number, key)
+            self._looked_at = number
+            standing = self._at_hand(on_file, key, self._taken_up(number, key))
             if not standing.is_done:
                 self._ask(number)
-            if self._is_weighing and standing.advice is None and not standing.is_done:
-                self._is_weighing = False  # suspicions wait for an advice, that of the same job or of another one
+            if self._may_be_left and standing.advice is None and not standing.is_done:
+                self._may_be_left = False  # all else waits for an advice, that of the same job or of another one
                 self._ranker.break_off()
             return standing
 
@@ -134,6 +151,11 @@ class Weigher:
         while (number := self._next()) is not None:
             self._work(number)
 
+    def think_ahead(self) -> None:
+        """Advise on all that the job that was looked at last may be next, here and now."""
+        while self._has_more():
+            self._think_ahead()
+
     def close(self) -> None:
         """Stop, and with it the ranker, whatever it is doing."""
         with self._condition:
@@ -167,13 +189,16 @@ class Weigher:
     def _run(self) -> None:
         while True:
             with self._condition:
-                while not self._waiting and not self._is_closed:
-                    self._condition.wait()
+                is_quiet = False
+                while not self._waiting and not self._is_closed and not (is_quiet and self._has_more()):
+                    is_quiet = not self._condition.wait(QUIET_SECONDS if self._has_more() else None)
                 if self._is_closed:
                     return
             number = self._next()
             if number is not None:
                 self._work(number)
+            else:
+                self._think_ahead()
 
     def _work(self, number: int) -> None:
         """Weigh one job as it stands now; what it is then found to be is kept under what it was worked out from."""
@@ -204,22 +229,95 @@ class Weigher:
             self._give_up(number, key, (_broken(number),))
 
     def _weigh(self, on_file: OnFile) -> Weighed:
-        with self._condition:
-            self._is_weighing = True
-        try:
+        with self._leaving_it():
             return self._ranker.weigh(on_file.job(), on_file.book.shelf)
+
+    @contextmanager
+    def _leaving_it(self) -> Iterator[None]:
+        """What is done meanwhile may be left for an advice that a page waits for."""
+        with self._condition:
+            self._may_be_left = True
+        try:
+            yield
         finally:
             with self._condition:
-                self._is_weighing = False
+                self._may_be_left = False
 
     def _advised(self, on_file: OnFile, standing: Standing) -> Standing:
         """Return a standing with the advice, or with why there is none."""
-        shown = standing.likely or (standing.before.top if standing.before is not None else "")
         try:
-            advice = self._ranker.advise(on_file.job(), on_file.book.shelf, self._rates(), shown=shown)
+            advice = self._ranker.advise(on_file.job(), on_file.book.shelf, self._rates(), shown=standing.shown)
         except InputError as error:
             return replace(standing, mistakes=error.mistakes)
         return replace(standing, advice=advice)
+
+    def _at_hand(self, on_file: OnFile, key: Key, standing: Standing) -> Standing:
+        """Return a standing with the advice that was worked out early, if it was."""
+        early = self._early.get(on_file.row.number)
+        if (
+            early is None
+            or standing.advice is not None
+            or standing.is_done
+            or early.hangs_on != self._hangs_on(on_file)
+        ):
+            return standing
+        try:
+            advice = early.advice(on_file.job(), standing.shown)
+        except InputError:  # whoever weighs it says so
+            return standing
+        if advice is None:
+            return standing
+        standing = replace(standing, advice=advice)
+        self._standings[on_file.row.number] = key, standing
+        return standing
+
+    def _has_more(self) -> bool:
+        """Return whether there is something to think ahead of: the job that was looked at last is done as it stands."""
+        with self._condition:
+            key, standing = self._standings.get(self._looked_at, ((), Standing()))
+            if standing.advice is None or not standing.is_done:
+                return False
+            early = self._early.get(self._looked_at)
+            return early is None or early.of != key or early.next is not None
+
+    def _think_ahead(self) -> None:
+        """Advise on the job that was looked at last as one more of the answers of its card would leave it."""
+        with self._condition:
+            number = self._looked_at
+            key, standing = self._standings.get(number, ((), Standing()))
+            early = self._early.get(number)
+        try:
+            if early is None or early.of != key:
+                self._keep_early(number, self._thought_of(number, key, standing.advice))
+            elif (case := early.next) is not None:
+                with self._leaving_it():
+                    found = self._ranker.advise(case.job, early.shelf, self._rates(), shown=case.shown, is_early=True)
+                self._keep_early(number, early.advised(case, found))
+        except BrokenOffError:
+            return
+        except Exception as error:  # nobody waits for it: it is worked out, and told of, when it is really so
+            if not isinstance(error, InputError | RankerDiedError):
+                _log.exception("job %d could not be thought ahead", number)
+            self._keep_early(number, Early(key, (), {}, ()))
+
+    def _thought_of(self, number: int, key: Key, advice: Advice | None) -> Early:
+        """Return what a job may be next; nothing where it has gone on since."""
+        view = job_view(self._bench, number)
+        on_file = view.on_file
+        cases: tuple[Case, ...] = ()
+        if advice is not None and view.job is not None and self._key(on_file) == key:
+            cases = cases_of(view, on_file.job(), advice)
+        return Early(key, self._hangs_on(on_file), on_file.book.shelf, cases)
+
+    def _keep_early(self, number: int, early: Early) -> None:
+        with self._condition:
+            self._early.pop(number, None)
+            self._early[number] = early  # the last one is the last to be forgotten
+            if len(self._early) > MOST_JOBS_AHEAD:
+                del self._early[next(iter(self._early))]
+
+    def _hangs_on(self, on_file: OnFile) -> Key:
+        return (*on_file.book_key, self._rates())
 
     def _give_up(self, number: int, key: Key, mistakes: tuple[Mistake, ...]) -> None:
         self._keep(number, key, replace(self._kept(number, key), mistakes=mistakes, is_given_up=True))

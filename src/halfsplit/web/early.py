@@ -1,0 +1,98 @@
+"""Advice before anybody asks for it: on a job as each answer of its card would leave it.
+
+While the technician does what the card says nothing else is to be ranked.  The answers are known, and so is what each
+would put on the log: what is to be done after it can be there when it is tapped.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from halfsplit.actions import JobView
+from halfsplit.job.advised import Advice
+from halfsplit.jobfile import parse_entries
+from halfsplit.model.job import Entry, Job
+from halfsplit.model.machine import ShelfPart
+from halfsplit.web.answers import answers_of
+from halfsplit.web.passing import chosen_of, passed_over
+
+MOST_ANSWERS = 4
+"""Answers of one card that are thought through, the likeliest; the rare ones are not."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """A job as one answer of its card would leave it.
+
+    Args:
+        job: the job; who made the new entries, and when, is left out.
+        known: how many entries of its log are on file.
+        shown: what would be on the card until it is advised on.
+        advice: what to do next, or None as long as that is not worked out.
+    """
+
+    job: Job
+    known: int
+    shown: str
+    advice: Advice | None = None
+
+    def is_of(self, job: Job, shown: str) -> bool:
+        """Return whether a job has come to stand as this one does, whoever entered it and when."""
+        log = (*job.log[: self.known], *_unsigned(job.log[self.known :]))
+        return shown == self.shown and replace(job, log=log) == self.job
+
+
+@dataclass(frozen=True)
+class Early:
+    """What a job may be next, as far as that was thought through.
+
+    Args:
+        of: what the job stood as.
+        hangs_on: the fault book, and what time and mishaps cost.
+        shelf: the bench's own parts as they are graded, by id.
+        cases: what it may be.
+    """
+
+    of: tuple[object, ...]
+    hangs_on: tuple[object, ...]
+    shelf: Mapping[str, ShelfPart]
+    cases: tuple[Case, ...]
+
+    @property
+    def next(self) -> Case | None:
+        """The first case that is not advised on yet."""
+        return next((case for case in self.cases if case.advice is None), None)
+
+    def advised(self, case: Case, advice: Advice) -> "Early":
+        """Return it with what to do next in one of its cases."""
+        cases = tuple(replace(each, advice=advice) if each is case else each for each in self.cases)
+        return replace(self, cases=cases)
+
+    def advice(self, job: Job, shown: str) -> Advice | None:
+        """Return what to do next in a job that has come to stand as one of the cases does, or None."""
+        return next((case.advice for case in self.cases if case.advice and case.is_of(job, shown)), None)
+
+
+def cases_of(view: JobView, job: Job, advice: Advice) -> tuple[Case, ...]:
+    """Return what a job may be next: the likely answers of the card that its page shows.
+
+    Args:
+        view: the job as it stands now.
+        job: the same, with the shelf as it stands.
+        advice: what to do next in it.
+    """
+    card = chosen_of(advice, {each.proposal for each in passed_over(job)})
+    if card is None:
+        return ()
+    answers = [each for each in answers_of(advice, card, view, is_likely=False) if not each.is_rare]
+    found = []
+    for each in answers[:MOST_ANSWERS]:
+        told, _ = parse_entries(each.entry, view.on_file.text, view.on_file.book, known=view.job)
+        if told is not None:
+            known = len(job.log)
+            log = (*job.log, *_unsigned(told.log[known:]))
+            found.append(Case(replace(told, shelf=job.shelf, log=log), known, each.then or advice.top))
+    return tuple(found)
+
+
+def _unsigned(entries: Iterable[Entry]) -> tuple[Entry, ...]:
+    return tuple(replace(entry, place="", by="", at="") for entry in entries)
