@@ -189,9 +189,18 @@ class Foresight:
 
     def make_ready(self, checks: Iterable[Check]) -> None:
         """Work out what the readings of several checks come to; together is faster than one by one."""
-        asks = [self._asks(check.id, check.asks, self._steps[check.id]) for check in checks]
+        asks = []
+        for check in checks:
+            asks.append(self._asks(check.id, check.asks, self._steps[check.id]))
+            self._kept.pause()
         every, maker = [each for asked in asks for each in asked.readings], self._kept.asks
-        learn((maker.run_view(each, self._present) for each in every if isinstance(each, AskedRun)), self._present)
+        views = []
+        for each in every:
+            if isinstance(each, AskedRun):
+                views.append(maker.run_view(each, self._present))
+                self._kept.pause()
+        learn(views, self._present)
+        self._kept.pause()
         self._tell(maker.scale_view(each, self._present) for each in every if isinstance(each, AskedScale))
 
     def check(self, check: Check) -> Foreseen | None:
