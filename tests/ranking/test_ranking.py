@@ -19,7 +19,7 @@ from halfsplit.errors import InputError
 from halfsplit.model.job import Correct
 from halfsplit.plan.rates import Rates
 from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess, ranker
-from halfsplit.ranking.parcel import receive, send
+from halfsplit.ranking.parcel import TO_REST, receive, send
 from halfsplit.ranking.process import MODEST
 
 JOB = job_of(
@@ -181,27 +181,29 @@ def test_memory_is_kept_for_the_next_table_and_given_back_before_a_process_ends_
     assert said.stdout.split() == [b"True", b"True", b"False"]
 
 
-def test_a_weighing_is_left_when_it_is_told_to_and_an_advice_is_not(here, other):
-    other.advise(JOB, BOOK.shelf, Rates(), shown="")
-    pid, advised = other.pid, []
+def test_what_is_asked_is_left_when_it_is_told_to_and_what_is_kept_is_sound(here, other):
     with until_stopped(other.break_off):
         with pytest.raises(BrokenOffError):
             other.weigh(JOB, BOOK.shelf)
-        advised.append(other.advise(JOB, BOOK.shelf, Rates(), shown=""))
-    assert advised[0].top == here[2].top
-    assert other.weigh(JOB, BOOK.shelf).faults
-    assert other.pid == pid
-
-
-def test_an_early_advice_is_left_between_its_parts_and_what_is_kept_is_sound(here, other):
-    for _ in range(3):  # each goes a little further: what was worked out stays
-        with until_stopped(other.break_off), pytest.raises(BrokenOffError):
-            other.advise(JOB, BOOK.shelf, Rates(), shown="", is_early=True)
+        for _ in range(3):  # each goes a little further: what was worked out stays
+            with pytest.raises(BrokenOffError):
+                other.advise(JOB, BOOK.shelf, Rates(), shown="")
     pid = other.pid
     said = other.advise(JOB, BOOK.shelf, Rates(), shown="")
     totals = {each.id: each.total for each in here[2].proposals}
     assert {each.id: each.total for each in said.proposals} == pytest.approx(totals)
-    assert other.advise(JOB, BOOK.shelf, Rates(), shown="", is_early=True) == said
+    assert other.weigh(JOB, BOOK.shelf).faults
+    assert other.pid == pid
+
+
+@pytest.mark.skipif(TO_REST is None, reason="there is no such signal on this system")
+def test_what_is_asked_rests_where_it_is_and_goes_on(here, other):
+    other.rest()  # before it is up that would end it
+    assert other.weigh(JOB, BOOK.shelf).faults
+    pid, turns = other.pid, iter(range(20))
+    with until_stopped(lambda: next(turns, None) is not None and other.rest()):
+        assert other.weigh(JOB, BOOK.shelf).faults
+        assert other.advise(JOB, BOOK.shelf, Rates(), shown="").top == here[2].top
     assert other.pid == pid
 
 
@@ -211,28 +213,23 @@ def test_at_each_pause_what_is_kept_is_sound(here):
     class LeftError(Exception):
         pass
 
-    left, pauses = Ranker(BOOK), 0
+    pauses, left_at = 0, {0}
 
-    def leave_at(wanted):
+    def pause():
         nonlocal pauses
-        pauses = 0
+        pauses += 1
+        if pauses in left_at:
+            raise LeftError
 
-        def pause():
-            nonlocal pauses
-            pauses += 1
-            if pauses == wanted:
-                raise LeftError
-
-        left._pause = pause
-        left.advise(JOB, BOOK.shelf, Rates(), shown="", is_early=True)
-
-    leave_at(0)
+    Ranker(BOOK, pause).advise(JOB, BOOK.shelf, Rates(), shown="")
     many = pauses
     assert many > 50
-    left = Ranker(BOOK)
-    for n in [1, *range(2, many, many // 12), many]:
+    left = Ranker(BOOK, pause)
+    for each in [1, *range(2, many, many // 12), many]:
+        pauses, left_at = 0, {each}
         with pytest.raises(LeftError):
-            leave_at(n)
+            left.advise(JOB, BOOK.shelf, Rates(), shown="")
+    left_at = {0}
     assert left.advise(JOB, BOOK.shelf, Rates(), shown="") == here[2]
 
 

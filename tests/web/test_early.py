@@ -117,8 +117,8 @@ class Told:
     def weigh(self, job, shelf):
         return Weighed("", (), (), (), (), ())
 
-    def advise(self, job, shelf, rates, *, shown, is_early=False):
-        if is_early:
+    def advise(self, job, shelf, rates, *, shown):
+        if job.log and not job.log[-1].by:  # nobody has entered that yet
             self.early.append((job.name, len(job.log), shown))
             if self.meanwhile is not None:
                 act, self.meanwhile = self.meanwhile, None
@@ -129,6 +129,9 @@ class Told:
 
     def break_off(self):
         self.broken_off += 1
+
+    def rest(self):
+        pass
 
     def close(self):
         pass

@@ -40,6 +40,9 @@ class Told:
     def break_off(self):
         self.asked.append(("break off", ""))
 
+    def rest(self):
+        self.asked.append(("rest", ""))
+
     def close(self):
         self.asked.append(("close", ""))
 
@@ -133,6 +136,38 @@ def test_suspicions_are_not_left_for_a_page_that_has_its_advice(bench, weigher, 
     look_at(weigher, bench, number)
     weigher.work_off()
     assert [does for does, _ in ranker.asked] == ["advise", "weigh"]
+
+
+def test_a_tap_goes_before_what_it_makes_old_and_another_page_before_what_is_not_its_own(bench, weigher, ranker):
+    first, second = opened(bench, "first"), opened(bench, "second")
+    ways = [(first, False), (0, False), (second, False), (second, True), (first, True)]
+    told = []
+
+    def visit_all():
+        for number, is_entry in ways:
+            many = len(ranker.asked)
+            weigher.make_way(number, is_entry=is_entry)
+            told.append([does for does, _ in ranker.asked[many:]])
+
+    visit_all()
+    assert told == [[]] * 5  # nothing is under way
+    told.clear()
+    ranker.meanwhile[1] = visit_all
+    look_at(weigher, bench, first)
+    weigher.work_off()
+    assert told == [[], ["rest"], ["rest"], ["rest"], ["rest", "break off"]]
+
+
+def test_every_page_makes_way_but_the_one_that_waits(bench, weigher, monkeypatch):
+    number, made = opened(bench, "one"), []
+    monkeypatch.setattr(weigher, "make_way", lambda number, *, is_entry: made.append((number, is_entry)))
+    browser = Browser(Desk(bench, weigher, lambda: NOON))
+    address = refreshed_from(browser.open(f"/jobs/{number}"))
+    browser.open("/")
+    browser.open(address)
+    browser.open(f"/jobs/{number}")
+    browser.press("note it", words="looked at it")
+    assert made == [(number, False), (0, False), (number, False), (number, True), (number, False)]
 
 
 @pytest.fixture

@@ -45,14 +45,12 @@ class Kept:
 
     Args:
         book: the fault book.
-
-    Attributes:
         pause: called between the parts of an advice; what it raises ends the advice there, and what is kept is sound.
     """
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, pause: Callable[[], None] = go_on) -> None:
         self.book = book
-        self.pause: Callable[[], None] = go_on
+        self.pause = pause
         self.gatherer = gatherer_of(book)
         self.effects = Effects(book)
         self.words = Words(book)
@@ -78,7 +76,7 @@ class Kept:
     def make_room(self) -> None:
         """Forget all where there is too much of it."""
         if len(self.asks.runs) + len(self.asks.scales) > MOST_KEPT:
-            self.__init__(self.book)  # type: ignore[misc]
+            self.__init__(self.book, self.pause)  # type: ignore[misc]
 
     def trail(self, job: Job) -> Trail:
         """Return a job with its log walked; of the job that was walked last only what was put on its log since.

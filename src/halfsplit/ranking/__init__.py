@@ -5,7 +5,8 @@ same, from a process (``worker``) that it starts, starts anew when it died, and 
 (``parcel``).
 """
 
+from halfsplit.ranking.parcel import REST_SECONDS
 from halfsplit.ranking.process import BrokenOffError, RankerDiedError, RankerProcess
 from halfsplit.ranking.ranker import Ranker
 
-__all__ = ["BrokenOffError", "Ranker", "RankerDiedError", "RankerProcess"]
+__all__ = ["REST_SECONDS", "BrokenOffError", "Ranker", "RankerDiedError", "RankerProcess"]

@@ -6,12 +6,19 @@ are views of.  Only what halfsplit itself has packed is ever unpacked: both ends
 
 import copyreg
 import pickle
+import signal
 from dataclasses import dataclass
 from io import BytesIO
 from types import MappingProxyType
 from typing import IO, Any
 
 from halfsplit.errors import Mistake
+
+TO_REST = getattr(signal, "SIGUSR1", None)
+"""The signal to rest; None where the system has none, and then nothing rests."""
+
+REST_SECONDS = 0.12
+"""So long what is worked out rests when somebody taps: until what was tapped is on the page."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +32,7 @@ class Question:
 
 @dataclass(frozen=True)
 class BreakOff:
-    """What is asked now is not waited for any more, if it may be left: something else is wanted first."""
+    """What is asked now is not waited for any more: something else is wanted first."""
 
 
 @dataclass(frozen=True)

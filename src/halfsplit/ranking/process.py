@@ -15,7 +15,7 @@ from halfsplit.job.weighed import Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.plan.rates import Rates
-from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
+from halfsplit.ranking.parcel import TO_REST, Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Shelf
 
 WORKER = "halfsplit.ranking.worker"
@@ -46,7 +46,7 @@ class RankerDiedError(Exception):
 
 
 class BrokenOffError(Exception):
-    """A weighing, or an early advice, was left where it was, because something else is wanted first."""
+    """What was asked was left where it was, because something else is wanted first."""
 
 
 class RankerProcess:
@@ -66,6 +66,7 @@ class RankerProcess:
         self._sending = Lock()
         self._is_closed = False
         self._has_book = False
+        self._is_up = False  # whether it has answered: before that it heeds no signal
         self._process: subprocess.Popen[bytes] | None = self._start()
 
     @property
@@ -84,18 +85,18 @@ class RankerProcess:
         """
         return cast(Weighed, self._ask("weigh", job, shelf))
 
-    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, is_early: bool = False) -> Advice:
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
         """Return what ``Ranker.advise`` does.
 
         Raises:
             InputError: as there.
-            BrokenOffError: it is early, and it was told to leave it.
+            BrokenOffError: it was told to leave it.
             RankerDiedError: the process ended meanwhile.
         """
-        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown, is_early=is_early))
+        return cast(Advice, self._ask("advise", job, shelf, rates, shown=shown))
 
     def break_off(self) -> None:
-        """Leave what is asked now, if it may be left; may be called by any thread, and waits for nothing."""
+        """Leave what is asked now; may be called by any thread, and waits for nothing."""
         with self._lock:
             process = self._process
         if process is not None and self._sending.acquire(blocking=False):  # else a question is only on its way
@@ -104,6 +105,16 @@ class RankerProcess:
                     send(BreakOff(), _pipes(process)[0])
             finally:
                 self._sending.release()
+
+    def rest(self) -> None:
+        """Let what is asked now rest for ``REST_SECONDS``; may be called by any thread, and waits for nothing.
+
+        By a signal: who reads the pipe over there has to wait until what is worked out lets it.
+        """
+        with self._lock:
+            process, is_up = self._process, self._is_up
+        if process is not None and is_up and TO_REST is not None:
+            process.send_signal(TO_REST)
 
     def close(self) -> None:
         """End the process, whatever it is doing; whoever waits for it is told that it died."""
@@ -117,6 +128,7 @@ class RankerProcess:
             with self._sending:
                 send(Question(does, given, options), asked)
             answer: Answer = receive(told)
+            self._is_up = True
         except (OSError, EOFError, ValueError) as error:  # ValueError: closed by another thread
             self._drop()
             raise RankerDiedError from error
@@ -150,7 +162,7 @@ class RankerProcess:
         """Start another process, unless all is over."""
         with self._lock:
             if not self._is_closed:
-                self._process, self._has_book = self._start(), False
+                self._process, self._has_book, self._is_up = self._start(), False, False
             return self._process
 
     def _start(self) -> "subprocess.Popen[bytes]":

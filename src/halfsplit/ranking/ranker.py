@@ -29,12 +29,12 @@ class Ranker:
 
     Args:
         book: the fault book.
-        pause: called between the parts of an advice that nobody waits for yet; what it raises ends that.
+        pause: called between the parts of an advice; what it raises ends it.
     """
 
     def __init__(self, book: Book, pause: Callable[[], None] = go_on) -> None:
-        self._kept = Kept(book)
         self._pause = pause
+        self._kept = self._kept_for(book)
 
     def weigh(self, job: Job, shelf: Shelf) -> Weighed:
         """Return how far each fault, part and set of faults of a job is to be suspected.
@@ -48,31 +48,26 @@ class Ranker:
         """
         return weigh_job(job, self._book_with(shelf))
 
-    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str, is_early: bool = False) -> Advice:
+    def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
         """Return what to do next; see ``halfsplit.job.advise``.
-
-        Args:
-            job: the job.
-            shelf: the bench's own parts as they are graded now, by id.
-            rates: what time and mishaps cost.
-            shown: the proposal that was on top before.
-            is_early: whether nobody waits for it yet: it can be broken off.
 
         Raises:
             InputError: the job cannot be folded, or its readings cannot all be true.
         """
         book = self._book_with(shelf)
-        self._kept.pause = self._pause if is_early else go_on
         advice = advise(job, book, rates, shown=shown, kept=self._kept)
         self._make_room()
         return advice
 
     def break_off(self) -> None:
-        """Leave what may be left where it is: here nobody asks for anything else as long as it lasts."""
+        """Leave what is asked now where it is: here nobody asks for anything else as long as it lasts."""
+
+    def rest(self) -> None:
+        """Let what is asked now rest for a moment: here nothing else goes on meanwhile."""
 
     def close(self) -> None:
         """Forget what was kept."""
-        self._kept = Kept(self._kept.book)
+        self._kept = self._kept_for(self._kept.book)
 
     def _make_room(self) -> None:
         """Forget the runs that were thought of longest ago: mostly of setups that are no more."""
@@ -80,10 +75,13 @@ class Ranker:
         for key in list(runs)[: max(0, len(runs) - MOST_RUNS)]:
             del runs[key]
         if len(self._kept.asks.scales) > MOST_SCALES:
-            self._kept = Kept(self._kept.book)
+            self._kept = self._kept_for(self._kept.book)
 
     def _book_with(self, shelf: Shelf) -> Book:
         """Return the book with a shelf; the same one, with what was kept, as long as the shelf is."""
         if self._kept.book.shelf != shelf:
-            self._kept = Kept(replace(self._kept.book, shelf=MappingProxyType(dict(shelf))))
+            self._kept = self._kept_for(replace(self._kept.book, shelf=MappingProxyType(dict(shelf))))
         return self._kept.book
+
+    def _kept_for(self, book: Book) -> Kept:
+        return Kept(book, self._pause)

@@ -6,8 +6,8 @@ The first thing that it reads is the fault book.  It ends by itself when nobody 
 the middle of a ranking; and after an answer, when it holds more memory than it may: what Python has given up in small
 pieces is seldom given back to the system, but for the whole of it.
 
-A weighing is left where it is when the other end says so: it touches nothing that is kept.  An advice is left only
-between its parts, so that what is kept is sound, and only one that nobody waits for yet.
+What is done is left when the other end says so: a weighing where it is, for it touches nothing that is kept, an advice
+between its parts.  At a signal it rests for a moment, wherever it is.
 """
 
 import _thread
@@ -17,6 +17,7 @@ import gc
 import os
 import signal
 import sys
+import time
 import traceback
 from collections.abc import Callable
 from dataclasses import replace
@@ -27,7 +28,7 @@ from threading import Thread
 from typing import IO, Any
 
 from halfsplit.errors import InputError
-from halfsplit.ranking.parcel import Answer, BreakOff, Question, receive, send
+from halfsplit.ranking.parcel import REST_SECONDS, TO_REST, Answer, BreakOff, Question, receive, send
 from halfsplit.ranking.ranker import Ranker
 
 TO_BE_LEFT = "weigh"
@@ -39,7 +40,7 @@ class _LeftError(BaseException):
 
 
 class Leaving:
-    """Says, in the midst of a weighing or between the parts of an early advice, that it is to be left."""
+    """Says, in the midst of what is done, that it is to be left."""
 
     def __init__(self) -> None:
         self._is_on = False
@@ -48,7 +49,8 @@ class Leaving:
         signal.signal(signal.SIGINT, self._leave)
 
     def tell(self) -> None:
-        """Say so, from another thread."""
+        """Say that it is to be left, from another thread."""
+        self._is_told = True
         _thread.interrupt_main(signal.SIGINT)
 
     def during(self, does: str, act: Callable[[], Any]) -> Any:
@@ -74,10 +76,28 @@ class Leaving:
             raise _LeftError
 
     def _leave(self, *_: object) -> None:
-        self._is_told = True
-        if self._is_on:
+        if self._is_on and self._is_told:
             self._is_on = False
             raise _LeftError
+
+
+class Resting:
+    """Rests for a moment, in the midst of whatever is done; told once more meanwhile it rests from then on."""
+
+    def __init__(self) -> None:
+        self._until = 0.0
+        self._is_on = False
+        if TO_REST is not None:
+            signal.signal(TO_REST, self._rest)
+
+    def _rest(self, *_: object) -> None:
+        self._until = time.monotonic() + REST_SECONDS
+        if self._is_on:
+            return
+        self._is_on = True
+        while (left := self._until - time.monotonic()) > 0.0:
+            time.sleep(left)
+        self._is_on = False
 
 
 def answer(ranker: Ranker, question: Question, leaving: Leaving) -> Answer:
@@ -114,6 +134,7 @@ def holds_more_than(most_bytes: int) -> bool:
 def main() -> None:
     """Answer questions until nobody asks any more."""
     leaving = Leaving()
+    Resting()
     told = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what is printed by mistake does not go among the answers
     questions: SimpleQueue[Any] = SimpleQueue()

@@ -6,6 +6,7 @@ that was looked at last advised on as each answer of its card would leave it: se
 """
 
 import logging
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -17,7 +18,7 @@ from halfsplit.errors import InputError, Mistake
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.plan.rates import Rates
-from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess
+from halfsplit.ranking import REST_SECONDS, BrokenOffError, Ranker, RankerDiedError, RankerProcess
 from halfsplit.web.early import Case, Early, cases_of
 
 MOST_DEATHS = 2
@@ -87,7 +88,9 @@ class Weigher:
         self._looked_at = 0  # the job that a page asked for last
         self._early: dict[int, Early] = {}
         self._thread: Thread | None = None
-        self._may_be_left = False
+        self._rests_until = 0.0
+        self._under_way = 0  # the job of which something is worked out now
+        self._may_be_left = False  # whether that is less wanted than any advice
         self._news = 0
         self._is_closed = False
 
@@ -103,6 +106,21 @@ class Weigher:
                 self._may_be_left = False  # all else waits for an advice, that of the same job or of another one
                 self._ranker.break_off()
             return standing
+
+    def make_way(self, number: int, *, is_entry: bool) -> None:
+        """Let somebody's tap go first.
+
+        Args:
+            number: of the job that it is on, 0 = another page.
+            is_entry: whether it enters something: what is worked out of the job now is then out of date.
+        """
+        with self._condition:
+            is_of_it = self._under_way == number
+            if self._under_way and (is_entry or not is_of_it):
+                self._rests_until = time.monotonic() + REST_SECONDS
+                self._ranker.rest()
+                if is_of_it:
+                    self._ranker.break_off()
 
     @property
     def news(self) -> int:
@@ -187,18 +205,24 @@ class Weigher:
             return self._waiting.pop() if self._waiting else None
 
     def _run(self) -> None:
-        while True:
-            with self._condition:
-                is_quiet = False
-                while not self._waiting and not self._is_closed and not (is_quiet and self._has_more()):
-                    is_quiet = not self._condition.wait(QUIET_SECONDS if self._has_more() else None)
-                if self._is_closed:
-                    return
+        while self._wait_for_work():
             number = self._next()
             if number is not None:
                 self._work(number)
             else:
                 self._think_ahead()
+
+    def _wait_for_work(self) -> bool:
+        """Wait until there is something to do, and return whether there is; there is not when it is closed."""
+        is_quiet = False
+        with self._condition:
+            while not self._is_closed:
+                rest = self._rests_until - time.monotonic()
+                if rest <= 0.0 and (self._waiting or (is_quiet and self._has_more())):
+                    return True
+                most = QUIET_SECONDS if self._has_more() else None
+                is_quiet = not self._condition.wait(rest if rest > 0.0 else most) and rest <= 0.0
+        return False
 
     def _work(self, number: int) -> None:
         """Weigh one job as it stands now; what it is then found to be is kept under what it was worked out from."""
@@ -229,24 +253,25 @@ class Weigher:
             self._give_up(number, key, (_broken(number),))
 
     def _weigh(self, on_file: OnFile) -> Weighed:
-        with self._leaving_it():
+        with self._working_on(on_file.row.number, may_be_left=True):
             return self._ranker.weigh(on_file.job(), on_file.book.shelf)
 
     @contextmanager
-    def _leaving_it(self) -> Iterator[None]:
-        """What is done meanwhile may be left for an advice that a page waits for."""
+    def _working_on(self, number: int, *, may_be_left: bool) -> Iterator[None]:
+        """Something is worked out of a job meanwhile; it may be left for an advice that a page waits for."""
         with self._condition:
-            self._may_be_left = True
+            self._under_way, self._may_be_left = number, may_be_left
         try:
             yield
         finally:
             with self._condition:
-                self._may_be_left = False
+                self._under_way, self._may_be_left = 0, False
 
     def _advised(self, on_file: OnFile, standing: Standing) -> Standing:
         """Return a standing with the advice, or with why there is none."""
         try:
-            advice = self._ranker.advise(on_file.job(), on_file.book.shelf, self._rates(), shown=standing.shown)
+            with self._working_on(on_file.row.number, may_be_left=False):
+                advice = self._ranker.advise(on_file.job(), on_file.book.shelf, self._rates(), shown=standing.shown)
         except InputError as error:
             return replace(standing, mistakes=error.mistakes)
         return replace(standing, advice=advice)
@@ -290,8 +315,8 @@ class Weigher:
             if early is None or early.of != key:
                 self._keep_early(number, self._thought_of(number, key, standing.advice))
             elif (case := early.next) is not None:
-                with self._leaving_it():
-                    found = self._ranker.advise(case.job, early.shelf, self._rates(), shown=case.shown, is_early=True)
+                with self._working_on(number, may_be_left=True):
+                    found = self._ranker.advise(case.job, early.shelf, self._rates(), shown=case.shown)
                 self._keep_early(number, early.advised(case, found))
         except BrokenOffError:
             return
