@@ -1,8 +1,11 @@
 """Looking at jobs: lists, searches, one job with what it folds to, and how far each fault is to be suspected."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TypeVar
+
+from sqlalchemy import Connection
 
 from halfsplit.actions.bench import Bench
 from halfsplit.actions.entering import show_machine
@@ -22,6 +25,8 @@ from halfsplit.store.photos import Photo, list_photos
 from halfsplit.store.shelf import keep_p_bad
 from halfsplit.store.spells import Spell
 
+_T = TypeVar("_T")
+
 LEADING = 3
 """Leading suspicions whose titles a search finds the job by."""
 
@@ -37,7 +42,8 @@ class JobView:
         course: what the log did to the machine, or None.
         mistakes: why there is no job, or why it cannot be folded.
         is_other_book: whether the fault book is another than the job was opened with.
-        states, spells, photos: what else there is of it, in order.
+
+    What else there is of it is read when it is asked for: few pages ask.
     """
 
     row: JobRow
@@ -46,15 +52,27 @@ class JobView:
     course: Course | None
     mistakes: tuple[Mistake, ...]
     is_other_book: bool
-    states: tuple[StateChange, ...]
-    spells: tuple[Spell, ...]
-    photos: tuple[Photo, ...]
     _on_file: OnFile = field(repr=False, compare=False)
 
     @property
     def on_file(self) -> OnFile:
         """The job as it was read."""
         return self._on_file
+
+    @cached_property
+    def states(self) -> tuple[StateChange, ...]:
+        """The states that it was brought into, in order."""
+        return self._read(jobs.list_states)
+
+    @cached_property
+    def spells(self) -> tuple[Spell, ...]:
+        """The times that somebody worked on it, in order."""
+        return self._read(spells.list_spells)
+
+    @cached_property
+    def photos(self) -> tuple[Photo, ...]:
+        """Its photos, in order."""
+        return self._read(list_photos)
 
     @cached_property
     def spoken(self) -> Book:
@@ -64,6 +82,10 @@ class JobView:
     def folded(self) -> Folded | None:
         """Return what the job folds to, or None; worked out when it is asked for."""
         return None if self.course is None else self._on_file.fold()
+
+    def _read(self, read: Callable[[Connection, int], tuple[_T, ...]]) -> tuple[_T, ...]:
+        with self._on_file.bench.store.reading() as connection:
+            return read(connection, self.row.number)
 
 
 def list_open_jobs(bench: Bench) -> tuple[JobRow, ...]:
@@ -109,12 +131,9 @@ def job_view(bench: Bench, number: int) -> JobView:
     """
     with bench.store.reading() as connection:
         on_file = read_on_file(bench, connection, number)
-        states = jobs.list_states(connection, number)
-        spent = spells.list_spells(connection, number)
-        photos = list_photos(connection, number)
     job, course, mistakes = _walked(on_file)
     is_other = on_file.row.book_hash != bench.book.hash
-    return JobView(on_file.row, on_file.lines, job, course, mistakes, is_other, states, spent, photos, on_file)
+    return JobView(on_file.row, on_file.lines, job, course, mistakes, is_other, on_file)
 
 
 def weigh(bench: Bench, number: int) -> Weighed:

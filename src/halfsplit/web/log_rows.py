@@ -55,9 +55,11 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
     told, log = apply_corrections(job, [])
     standing = {entry.id: entry for entry in (*told, *log)}
     entered = {entry.id: entry for entry in (*job.told, *job.log)}
-    names = entry_names(job, book)
+    asked = view.lines if lines is None else lines
+    has_corrections = any(isinstance(entered.get(line.entry), Correct) for line in asked)
+    names = entry_names(job, book) if has_corrections else {}
     rows = []
-    for line in reversed(view.lines if lines is None else lines):
+    for line in reversed(asked):
         now = standing.get(line.entry)
         entry = now or entered.get(line.entry)
         is_correction = isinstance(entered.get(line.entry), Correct)
