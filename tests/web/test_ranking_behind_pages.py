@@ -158,13 +158,13 @@ def test_a_tap_goes_before_what_it_makes_old_and_another_page_before_what_is_not
     assert told == [[], ["rest"], ["rest"], ["rest"], ["rest", "break off"]]
 
 
-def test_every_page_makes_way_but_the_one_that_waits(bench, weigher, monkeypatch):
+def test_every_page_goes_first_but_not_what_it_asks_for_by_itself(bench, weigher, monkeypatch):
     number, made = opened(bench, "one"), []
     monkeypatch.setattr(weigher, "make_way", lambda number, *, is_entry: made.append((number, is_entry)))
     browser = Browser(Desk(bench, weigher, lambda: NOON))
     address = refreshed_from(browser.open(f"/jobs/{number}"))
     browser.open("/")
-    browser.open(address)
+    browser.client.get(address, headers={"X-Refresh": "1"})
     browser.open(f"/jobs/{number}")
     browser.press("note it", words="looked at it")
     assert made == [(number, False), (0, False), (number, False), (number, True), (number, False)]

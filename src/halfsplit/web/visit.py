@@ -26,8 +26,8 @@ YEAR_SECONDS = 31_536_000
 
 SEE_OTHER = 303
 
-WAITS = "/next"
-"""How the address ends of what a page asks for by itself; it waits for what is worked out."""
+REFRESH = "X-Refresh"
+"""The header of what a page asks for anew by itself, as long as something is worked out: nothing rests for that."""
 
 BY_ITSELF = "X-Follow"
 """The header of a form that a page sends by itself: what it entered is the answer, and Content-Location says where it
@@ -103,7 +103,7 @@ def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Call
         return response
 
     async def answer(request: Request) -> Response:
-        if not request.url.path.endswith(WAITS):
+        if REFRESH not in request.headers:
             number, is_entry = int(request.path_params.get("number", 0)), request.method == "POST"
             desk.weigher.make_way(number, is_entry=is_entry)
         visit = await read_visit(request, desk)

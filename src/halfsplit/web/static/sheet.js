@@ -204,7 +204,7 @@ async function follow(live) {
     if (live.contains(at) && at.tabIndex >= 0) continue; // somebody is about to tap there
     try {
       const asked = performance.now();
-      const answer = await fetch(live.dataset.refresh, { signal: mine.signal });
+      const answer = await fetch(live.dataset.refresh, { headers: { "X-Refresh": "1" }, signal: mine.signal });
       const page = read(await answer.text());
       if (mine.signal.aborted || !live.isConnected) return;
       if (!answer.ok) continue;
