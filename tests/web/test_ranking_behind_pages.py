@@ -102,6 +102,36 @@ def test_what_only_waits_in_the_background_does_not_go_between(bench, weigher, r
     assert [name for _, name in ranker.asked] == ["first", "first", "second", "second"]
 
 
+def test_an_advice_that_no_page_waits_for_is_left_for_one_that_a_page_waits_for(bench, weigher, ranker):
+    first, second = opened(bench, "first"), opened(bench, "second")
+    weigher.ask(second)
+
+    def open_the_first():
+        look_at(weigher, bench, first)
+        raise BrokenOffError
+
+    ranker.meanwhile[1] = open_the_first
+    weigher.work_off()
+    names = [("advise", "second"), ("break off", ""), ("advise", "first"), ("weigh", "first")]
+    assert ranker.asked == [*names, ("advise", "second"), ("weigh", "second")]
+
+
+def test_an_advice_that_a_page_waits_for_is_not_left_for_that_of_another_page(bench, weigher, ranker):
+    first, second = opened(bench, "first"), opened(bench, "second")
+    ranker.meanwhile[1] = lambda: look_at(weigher, bench, second)
+    look_at(weigher, bench, first)
+    weigher.work_off()
+    assert "break off" not in [does for does, _ in ranker.asked]
+
+
+def test_an_advice_of_the_background_is_not_left_for_its_own_page(bench, weigher, ranker):
+    number = opened(bench, "one")
+    weigher.ask(number)
+    ranker.meanwhile[1] = lambda: look_at(weigher, bench, number)
+    weigher.work_off()
+    assert [does for does, _ in ranker.asked] == ["advise", "weigh"]
+
+
 def test_a_ranking_that_a_new_tap_made_old_is_not_begun(bench, weigher, ranker):
     number = opened(bench, "one")
 

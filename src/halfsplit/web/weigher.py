@@ -98,12 +98,13 @@ class Weigher:
         """Return how far the weighing of a job is, and see to it that it goes on."""
         number, key = on_file.row.number, self._key(on_file)
         with self._condition:
+            is_watched = self._under_way in (0, number, self._looked_at)
             self._looked_at = number
             standing = self._at_hand(on_file, key, self._taken_up(number, key))
             if not standing.is_done:
                 self._ask(number)
-            if self._may_be_left and standing.advice is None and not standing.is_done:
-                self._may_be_left = False  # all else waits for an advice, that of the same job or of another one
+            if (self._may_be_left or not is_watched) and standing.advice is None and not standing.is_done:
+                self._may_be_left = False  # all that no page waits for makes way for an advice, of whichever job
                 self._ranker.break_off()
             return standing
 
