@@ -1,11 +1,10 @@
 """What somebody entered last in a log, with one tap, and what of it can still be taken back."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from halfsplit.actions.onfile import INTAKE
-from halfsplit.model.job import Correct, Entry
+from halfsplit.model.job import Correct, Entry, unsigned
 from halfsplit.store.log import LogLine
 
 UNDO = timedelta(seconds=10)
@@ -70,13 +69,9 @@ def _said_by(line: LogLine, entry: Entry | None) -> tuple[str, Said]:
         case None:
             return (INTAKE if line.kind == INTAKE else line.entry), line.text
         case Correct():
-            return entry.entry, _unsigned(entry.now) if entry.now is not None else None
+            return entry.entry, unsigned(entry.now) if entry.now is not None else None
         case _:
-            return entry.id, _unsigned(entry)
-
-
-def _unsigned(entry: Entry) -> Entry:
-    return replace(entry, place="", by="", at="")
+            return entry.id, unsigned(entry)
 
 
 def _is_at_once(line: LogLine, after: LogLine) -> bool:

@@ -5,7 +5,7 @@ over the log, made anew at will by the ``job`` room.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from halfsplit.model.machine import Conditions, Standing
@@ -57,6 +57,11 @@ class Entry:
     place: str = ""
     by: str = ""
     at: str = ""
+
+
+def unsigned(entry: Entry) -> Entry:
+    """Return an entry without where it stands, who entered it, and when."""
+    return replace(entry, place="", by="", at="")
 
 
 @dataclass(frozen=True)

@@ -4,14 +4,17 @@ While the technician does what the card says nothing else is to be ranked.  The 
 would put on the log: what is to be done after it can be there when it is tapped.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 from halfsplit.actions import JobView
+from halfsplit.actions.onfile import OnFile
 from halfsplit.job.advised import Advice
 from halfsplit.jobfile import parse_entries
-from halfsplit.model.job import Entry, Job
+from halfsplit.model.job import Job, unsigned
 from halfsplit.model.machine import ShelfPart
+from halfsplit.plan.rates import Rates
 from halfsplit.web.answers import answers_of
 from halfsplit.web.passing import chosen_of, passed_over
 
@@ -37,7 +40,7 @@ class Case:
 
     def is_of(self, job: Job, shown: str) -> bool:
         """Return whether a job has come to stand as this one does, whoever entered it and when."""
-        log = (*job.log[: self.known], *_unsigned(job.log[self.known :]))
+        log = (*job.log[: self.known], *map(unsigned, job.log[self.known :]))
         return shown == self.shown and replace(job, log=log) == self.job
 
 
@@ -47,15 +50,17 @@ class Early:
 
     Args:
         of: what the job stood as.
-        hangs_on: the fault book, and what time and mishaps cost.
+        book_key: the fault book, as ``OnFile`` says it.
+        rates: what time and mishaps cost.
         shelf: the bench's own parts as they are graded, by id.
         cases: what it may be.
     """
 
     of: tuple[object, ...]
-    hangs_on: tuple[object, ...]
-    shelf: Mapping[str, ShelfPart]
-    cases: tuple[Case, ...]
+    book_key: tuple[object, ...] = ()
+    rates: Rates = field(default_factory=Rates)
+    shelf: Mapping[str, ShelfPart] = field(default_factory=lambda: MappingProxyType({}))
+    cases: tuple[Case, ...] = ()
 
     @property
     def next(self) -> Case | None:
@@ -67,8 +72,15 @@ class Early:
         cases = tuple(replace(each, advice=advice) if each is case else each for each in self.cases)
         return replace(self, cases=cases)
 
-    def advice(self, job: Job, shown: str) -> Advice | None:
-        """Return what to do next in a job that has come to stand as one of the cases does, or None."""
+    def advice(self, on_file: OnFile, rates: object, shown: str) -> Advice | None:
+        """Return what to do next in a job that has come to stand as one of the cases does, or None.
+
+        Raises:
+            JobFileError: see ``OnFile.job``.
+        """
+        if (self.book_key, self.rates) != (on_file.book_key, rates):
+            return None
+        job = on_file.job()
         return next((case.advice for case in self.cases if case.advice and case.is_of(job, shown)), None)
 
 
@@ -89,10 +101,6 @@ def cases_of(view: JobView, job: Job, advice: Advice) -> tuple[Case, ...]:
         told, _ = parse_entries(each.entry, view.on_file.text, view.on_file.book, known=view.job)
         if told is not None:
             known = len(job.log)
-            log = (*job.log, *_unsigned(told.log[known:]))
+            log = (*job.log, *map(unsigned, told.log[known:]))
             found.append(Case(replace(told, shelf=job.shelf, log=log), known, each.then or advice.top))
     return tuple(found)
-
-
-def _unsigned(entries: Iterable[Entry]) -> tuple[Entry, ...]:
-    return tuple(replace(entry, place="", by="", at="") for entry in entries)

@@ -19,7 +19,7 @@ from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.plan.rates import Rates
 from halfsplit.ranking import REST_SECONDS, BrokenOffError, Ranker, RankerDiedError, RankerProcess
-from halfsplit.web.early import Case, Early, cases_of
+from halfsplit.web.early import Early, cases_of
 
 MOST_DEATHS = 2
 """A job on which the ranker died so often is not tried again until something else is entered in it."""
@@ -86,6 +86,7 @@ class Weigher:
         self._asked = 0  # the job that a page asked for last, since one was taken up
         self._standings: dict[int, tuple[Key, Standing]] = {}
         self._looked_at = 0  # the job that a page asked for last
+        self._waited_for: set[int] = set()  # the jobs whose advice pages wait for
         self._early: dict[int, Early] = {}
         self._thread: Thread | None = None
         self._rests_until = 0.0
@@ -98,14 +99,13 @@ class Weigher:
         """Return how far the weighing of a job is, and see to it that it goes on."""
         number, key = on_file.row.number, self._key(on_file)
         with self._condition:
-            is_watched = self._under_way in (0, number, self._looked_at)
             self._looked_at = number
             standing = self._at_hand(on_file, key, self._taken_up(number, key))
             if not standing.is_done:
                 self._ask(number)
-            if (self._may_be_left or not is_watched) and standing.advice is None and not standing.is_done:
-                self._may_be_left = False  # all that no page waits for makes way for an advice, of whichever job
-                self._ranker.break_off()
+                if standing.advice is None and (self._may_be_left or self._under_way not in (0, *self._waited_for)):
+                    self._may_be_left = False  # all that no page waits for makes way for an advice, of whichever job
+                    self._ranker.break_off()
             return standing
 
     def make_way(self, number: int, *, is_entry: bool) -> None:
@@ -194,6 +194,7 @@ class Weigher:
         if number in self._waiting:
             self._waiting.remove(number)
         self._waiting.append(number)
+        self._waited_for.add(number)
         self._asked = number
         self._wake()
 
@@ -279,16 +280,11 @@ class Weigher:
 
     def _at_hand(self, on_file: OnFile, key: Key, standing: Standing) -> Standing:
         """Return a standing with the advice that was worked out early, if it was."""
-        early = self._early.get(on_file.row.number)
-        if (
-            early is None
-            or standing.advice is not None
-            or standing.is_done
-            or early.hangs_on != self._hangs_on(on_file)
-        ):
+        early, (*_, rates) = self._early.get(on_file.row.number), key
+        if early is None or standing.advice is not None or standing.is_done:
             return standing
         try:
-            advice = early.advice(on_file.job(), standing.shown)
+            advice = early.advice(on_file, rates, standing.shown)
         except InputError:  # whoever weighs it says so
             return standing
         if advice is None:
@@ -317,23 +313,22 @@ class Weigher:
                 self._keep_early(number, self._thought_of(number, key, standing.advice))
             elif (case := early.next) is not None:
                 with self._working_on(number, may_be_left=True):
-                    found = self._ranker.advise(case.job, early.shelf, self._rates(), shown=case.shown)
+                    found = self._ranker.advise(case.job, early.shelf, early.rates, shown=case.shown)
                 self._keep_early(number, early.advised(case, found))
         except BrokenOffError:
             return
         except Exception as error:  # nobody waits for it: it is worked out, and told of, when it is really so
             if not isinstance(error, InputError | RankerDiedError):
                 _log.exception("job %d could not be thought ahead", number)
-            self._keep_early(number, Early(key, (), {}, ()))
+            self._keep_early(number, Early(key))
 
     def _thought_of(self, number: int, key: Key, advice: Advice | None) -> Early:
         """Return what a job may be next; nothing where it has gone on since."""
-        view = job_view(self._bench, number)
+        view, rates = job_view(self._bench, number), self._rates()
         on_file = view.on_file
-        cases: tuple[Case, ...] = ()
-        if advice is not None and view.job is not None and self._key(on_file) == key:
-            cases = cases_of(view, on_file.job(), advice)
-        return Early(key, self._hangs_on(on_file), on_file.book.shelf, cases)
+        if advice is None or view.job is None or (*on_file.key, rates) != key:
+            return Early(key)
+        return Early(key, on_file.book_key, rates, on_file.book.shelf, cases_of(view, on_file.job(), advice))
 
     def _keep_early(self, number: int, early: Early) -> None:
         with self._condition:
@@ -341,9 +336,6 @@ class Weigher:
             self._early[number] = early  # the last one is the last to be forgotten
             if len(self._early) > MOST_JOBS_AHEAD:
                 del self._early[next(iter(self._early))]
-
-    def _hangs_on(self, on_file: OnFile) -> Key:
-        return (*on_file.book_key, self._rates())
 
     def _give_up(self, number: int, key: Key, mistakes: tuple[Mistake, ...]) -> None:
         self._keep(number, key, replace(self._kept(number, key), mistakes=mistakes, is_given_up=True))
@@ -402,6 +394,7 @@ class Weigher:
         with self._condition:
             known, now = self._standings.get(number, ((), Standing()))
             if known in (key, ()):
+                self._waited_for.discard(number)
                 self._standings[number] = key, replace(standing, likely=now.likely)  # an answer may have come meanwhile
             elif standing.advice is not None:
                 self._standings[number] = known, replace(now, before=standing.advice)
