@@ -27,11 +27,11 @@ from halfsplit.cli.simulate import lines_of
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.advise import advise_on, fold_and_weigh
 from halfsplit.job.kept import Kept
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Floats
 from halfsplit.model.job import Inspect, Job, Measure, Run
+from halfsplit.model.rates import Rates
 from halfsplit.plan import HAND_BACK, REPLACE
-from halfsplit.plan.rates import Rates
 from halfsplit.simulate import POLICIES, Played, Task, mean_cents, mean_needless, of_policy
 from halfsplit.simulate.benches import Bench
 from halfsplit.simulate.playing import ADVICE, ROUTINE, spare_the_collector

@@ -20,7 +20,7 @@ from halfsplit.job.kept import Kept
 from halfsplit.jobfile.parse import load_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Inspect, Job, Run, Seen
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 SEEDS = range(4)

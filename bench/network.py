@@ -18,7 +18,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.model.evidence import NOTHING, Effect, Evidence, Floats, Ints, Reading
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.evidence import NOTHING, Effect, Evidence, Reading
 
 with warnings.catch_warnings():
     # The library's binding warns when it loads.

@@ -18,7 +18,8 @@ import numpy as np
 from drawn_jobs import AS_THE_BOOK_HAS_IT, TYPICAL, draw_job
 
 from halfsplit.infer import Posterior, compile_readings, weigh_readings
-from halfsplit.model.evidence import Evidence, Floats
+from halfsplit.model.arrays import Floats
+from halfsplit.model.evidence import Evidence
 
 JOBS = 60
 HARD_JOBS = 20

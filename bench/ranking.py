@@ -10,8 +10,8 @@ import numpy as np
 from modest import be_modest
 from numpy.random import Generator
 
+from halfsplit.model.arrays import Bools, Floats
 from halfsplit.plan import Action, Opening, Situation, rank_actions
-from halfsplit.plan.situation import Bools, Floats
 
 SEEDS = range(30)
 SAMPLES = 1700

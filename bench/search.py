@@ -9,8 +9,8 @@ import numpy as np
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.advise import advise_on, fold_and_weigh
-from halfsplit.job.advised import Advice
-from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.job.advised import PROVE, Advice
+from halfsplit.job.outlook import Outlook, look_out
 from halfsplit.plan import HAND_BACK, REPLACE, Grower
 from halfsplit.simulate.advised import follow
 from halfsplit.simulate.benches import Bench

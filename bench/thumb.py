@@ -15,10 +15,11 @@ from modest import be_modest
 
 import halfsplit.plan.thumb as thumb_of
 from halfsplit.errors import ImpossibleReadingsError
-from halfsplit.job.advise import FIRST, fold_and_weigh
-from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.job.advise import fold_and_weigh
+from halfsplit.job.advised import FIRST, PROVE
+from halfsplit.job.outlook import Outlook, look_out
+from halfsplit.model.rates import Rates
 from halfsplit.plan import HAND_BACK, REPLACE, Thumb, rank_by_thumb
-from halfsplit.plan.rates import Rates
 from halfsplit.simulate import Task
 from halfsplit.simulate.benches import Bench
 

@@ -7,9 +7,9 @@ one fault or a few, not always; openings lie inside one another and may have to 
 import numpy as np
 from numpy.random import Generator
 
+from halfsplit.model.arrays import Bools, Floats
 from halfsplit.plan import Action, Opening, Situation
 from halfsplit.plan.optimum import every_set
-from halfsplit.plan.situation import Bools, Floats
 
 CENTS = (1_00.0, 100_00.0)
 """What actions and openings cost, in cents; in every second model checks and openings are cheap and repairs dear."""

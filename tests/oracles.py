@@ -20,7 +20,8 @@ from math import prod
 
 import numpy as np
 
-from halfsplit.model.evidence import NOTHING, Acts, Effect, Evidence, Floats, Reading, Root, SignAsked
+from halfsplit.model.arrays import Floats
+from halfsplit.model.evidence import NOTHING, Acts, Effect, Evidence, Reading, Root, SignAsked
 
 Values = dict[str, int]
 """Context id -> number of its value."""

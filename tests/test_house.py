@@ -2,6 +2,7 @@
 
 import re
 import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -91,3 +92,12 @@ def test_readme_names_only_verbs_that_dev_has():
     verbs = set(re.findall(r"^(\w+)\) ", read("dev"), flags=re.MULTILINE))
     named = {line.split()[1] for line in shell_lines("README.md") if line.startswith("./dev ")}
     assert named == verbs
+
+
+def test_the_pages_come_up_without_what_ranks():
+    said = "import sys, halfsplit.web; print(*(name for name in sys.modules if name.startswith('halfsplit.')))"
+    loaded = subprocess.run([sys.executable, "-c", said], capture_output=True, text=True, check=True).stdout.split()
+    rooms = {name.split(".")[1] for name in loaded}
+    assert {"web", "job", "ranking"} <= rooms
+    assert not rooms & {"infer", "plan", "simulate"}
+    assert not {"halfsplit.job.fold", "halfsplit.job.weigh", "halfsplit.job.advise"} & set(loaded)

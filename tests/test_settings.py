@@ -10,7 +10,7 @@ from stores import postgres, store, url
 
 from halfsplit.errors import StoreError
 from halfsplit.measure.meter import Meter
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.settings import Settings, load_settings, save_settings
 from halfsplit.store import open_store
 

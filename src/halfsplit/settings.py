@@ -1,7 +1,7 @@
 """The bench's settings: what it reckons with, what it is called, who works there, and its meters.
 
 They are kept as rows of text in the store.  Only what differs from its default is kept, so that a better default
-reaches every bench that never set its own.  What the defaults of money and time rest on is told in ``plan.rates``.
+reaches every bench that never set its own.  What the defaults of money and time rest on is told in ``model.rates``.
 """
 
 import json
@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, field, fields
 from halfsplit.errors import Mistake, StoreError
 from halfsplit.measure import BENCH_METER
 from halfsplit.measure.meter import Meter
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.store import Store
 from halfsplit.store.setting_rows import read_setting_rows, write_setting_rows
 

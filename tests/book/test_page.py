@@ -10,7 +10,6 @@ from spaced import spaced
 from halfsplit.book import (
     bases,
     field_in_words,
-    find_neighbour,
     list_entries,
     load_book,
     near_ids,
@@ -19,6 +18,7 @@ from halfsplit.book import (
     shipped_book,
     shipped_book_dir,
 )
+from halfsplit.book.neighbour import find_neighbour
 from halfsplit.book.page import SECTIONS
 from halfsplit.book.speech import Speech, chance, odds
 from halfsplit.model.book import Book

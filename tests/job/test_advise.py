@@ -10,13 +10,13 @@ from math import isfinite
 import pytest
 from folding import BOOK, job_of
 
-from halfsplit.job.advise import FIRST, advise, fold_and_weigh
-from halfsplit.job.advised import CHECK
+from halfsplit.job.advise import advise, fold_and_weigh
+from halfsplit.job.advised import CHECK, FIRST
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.outlook import look_out
 from halfsplit.job.weighed import Conflict, Weighed
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 KEPT = Kept(BOOK)
 COUNTER = (

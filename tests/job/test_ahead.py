@@ -10,7 +10,7 @@ from halfsplit.job.ahead import STILL_BAD, Step, plan_ahead
 from halfsplit.job.kept import Kept
 from halfsplit.job.outlook import look_out
 from halfsplit.job.reached import Reached
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 DEAD = "run: {not: starts, stop: stays}"
 SUPPLY_IS_DEAD = (

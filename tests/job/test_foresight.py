@@ -30,7 +30,7 @@ from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.faults import ALWAYS, Act, Cure, Ending, Fault, Looks, Pattern, Reads, Strength, When
 from halfsplit.model.job import Job, RepairDone, Run, Seen
 from halfsplit.model.machine import PartKind
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 BENCH_REPAIRS = ("reseat_memory", "replace_supply", "reseat_card_plug")
 

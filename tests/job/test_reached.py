@@ -10,7 +10,7 @@ from halfsplit.job.advise import advise, fold_and_weigh
 from halfsplit.job.kept import Kept
 from halfsplit.job.outlook import look_out
 from halfsplit.job.reached import Reached
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 KEPT = Kept(BOOK)
 

@@ -15,7 +15,7 @@ from halfsplit.job.kept import Kept
 from halfsplit.job.standing import STEP, YEAR_DAYS, p_at_start, p_bad_of
 from halfsplit.jobfile import parse_job
 from halfsplit.model.machine import Standing
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 SUPPLY, MONITOR = BOOK.shelf["supply_a"], BOOK.shelf["monitor_bench"]
 KEPT = Kept(BOOK)

@@ -17,10 +17,11 @@ from folding import BOOK, job_of
 
 from halfsplit.errors import InputError
 from halfsplit.model.job import Correct
-from halfsplit.plan.rates import Rates
-from halfsplit.ranking import BrokenOffError, Ranker, RankerDiedError, RankerProcess, ranker
+from halfsplit.model.rates import Rates
+from halfsplit.ranking import BrokenOffError, RankerDiedError, RankerProcess, ranker
 from halfsplit.ranking.parcel import TO_REST, receive, send
 from halfsplit.ranking.process import MODEST
+from halfsplit.ranking.ranker import Ranker
 
 JOB = job_of(
     "run: {cold: yes, not: starts, signs: {fans_turn: no}}",

@@ -6,7 +6,8 @@ from stores import NOON
 from web_reader import Browser
 
 from halfsplit.actions import Bench
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
+from halfsplit.ranking.ranker import Ranker
 from halfsplit.settings import Settings, save_settings
 from halfsplit.store import open_store
 from halfsplit.web import Desk
@@ -32,7 +33,7 @@ def clock():
 @pytest.fixture
 def desk(tmp_path, clock):
     bench = Bench(open_store(tmp_path / "bench"), BOOK)
-    desk = Desk(bench, Weigher(bench, Rates), clock)
+    desk = Desk(bench, Weigher(bench, Rates, Ranker(bench.book)), clock)
     save_settings(bench.store, Settings(people=("AB", "CD")))
     yield desk
     desk.close()
@@ -47,6 +48,6 @@ def browser(desk):
 def demo_desk(tmp_path, clock):
     bench = Bench(open_store(tmp_path / "demo"), BOOK)
     stock_demo(bench, clock())
-    desk = Desk(bench, Weigher(bench, Rates), clock)
+    desk = Desk(bench, Weigher(bench, Rates, Ranker(bench.book)), clock)
     yield desk
     desk.close()

@@ -5,7 +5,7 @@ from stores import NOON
 from halfsplit.actions import open_job, put_away
 from halfsplit.job.weighed import Weighed
 from halfsplit.settings import Settings, save_settings
-from halfsplit.web.weigher import Standing
+from halfsplit.web.standing import Standing
 
 MACHINE = "{complaint: nothing_happens, machine: {kind: built, age_years: 1}}"
 PENDING = "most likely wrong: being worked out"

@@ -16,13 +16,14 @@ from halfsplit.job.advised import Advice, Outcome, Proposal
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.bench import Minutes
 from halfsplit.model.job import Inspect
-from halfsplit.plan.rates import Rates
-from halfsplit.ranking import BrokenOffError, Ranker
+from halfsplit.model.rates import Rates
+from halfsplit.ranking import BrokenOffError
+from halfsplit.ranking.ranker import Ranker
 from halfsplit.store import open_store
 from halfsplit.web import Desk, weigher
 from halfsplit.web.answers import answers_of
-from halfsplit.web.early import MOST_ANSWERS
-from halfsplit.web.weigher import MOST_JOBS_AHEAD, Weigher
+from halfsplit.web.early import MOST_ANSWERS, MOST_JOBS_AHEAD
+from halfsplit.web.weigher import Weigher
 
 MACHINE = "{complaint: nothing_happens, machine: {kind: built, age_years: 6, card: none}}"
 MOST_SECONDS = 60.0
@@ -93,7 +94,7 @@ def test_another_entry_than_an_answer_is_worked_out_when_it_is_there(desk, waiti
 def test_what_was_thought_ahead_with_other_rates_is_not_used(tmp_path):
     rates = [Rates()]
     bench = Bench(open_store(tmp_path / "bench"), BOOK)
-    desk = Desk(bench, Weigher(bench, lambda: rates[0]), lambda: NOON)
+    desk = Desk(bench, Weigher(bench, lambda: rates[0], Ranker(bench.book)), lambda: NOON)
     number = open_job(bench, MACHINE, by="AB", now=NOON)
     look_at(desk, number)
     desk.weigher.work_off()
@@ -110,6 +111,7 @@ class Told:
     """A ranker that answers at once with two looks to choose from; it notes what it advised on, and may do more."""
 
     def __init__(self):
+        self.asked = []
         self.early = []
         self.meanwhile = None
         self.broken_off = 0
@@ -118,6 +120,7 @@ class Told:
         return Weighed("", (), (), (), (), ())
 
     def advise(self, job, shelf, rates, *, shown):
+        self.asked.append(job.name)
         if job.log and not job.log[-1].by:  # nobody has entered that yet
             self.early.append((job.name, len(job.log), shown))
             if self.meanwhile is not None:
@@ -234,3 +237,17 @@ def test_it_is_thought_ahead_by_itself_when_nobody_asks_for_anything(told, monke
     while len(ranker.early) < 2 and time.monotonic() < until:
         time.sleep(0.01)
     assert len(ranker.early) == 2
+
+
+def test_the_job_that_is_looked_at_is_thought_ahead_before_those_that_nobody_looks_at(told, monkeypatch):
+    desk, ranker = told
+    monkeypatch.setattr(weigher, "QUIET_SECONDS", 0.0)
+    numbers = [open_job(desk.bench, f"name: {name}", by="AB", now=NOON) for name in ("one", "two", "three")]
+    for number in numbers:
+        desk.weigher.ask(number)
+    look_at(desk, numbers[1])
+    desk.weigher.start()
+    until = time.monotonic() + MOST_SECONDS
+    while len(ranker.asked) < 5 and time.monotonic() < until:
+        time.sleep(0.01)
+    assert ranker.asked == ["two", "two", "two", "one", "three"]

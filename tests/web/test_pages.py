@@ -10,7 +10,8 @@ from stores import NOON
 from web_reader import Browser, Reader
 
 from halfsplit.actions import Bench
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
+from halfsplit.ranking.ranker import Ranker
 from halfsplit.store import open_store
 from halfsplit.web import (
     Desk,
@@ -54,7 +55,7 @@ def demo(tmp_path_factory):
     """A browser at the demo's bench, and every page of it, got once."""
     bench = Bench(open_store(tmp_path_factory.mktemp("demo")), BOOK)
     stock_demo(bench, NOON)
-    desk = Desk(bench, Weigher(bench, Rates), lambda: NOON)
+    desk = Desk(bench, Weigher(bench, Rates, Ranker(bench.book)), lambda: NOON)
     browser = Browser(desk)
     browser.texts = {address: browser.client.get(address).text for address in addresses()}
     yield browser

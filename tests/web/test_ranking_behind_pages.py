@@ -14,7 +14,7 @@ from halfsplit.actions import Bench, open_job, record
 from halfsplit.actions.onfile import read_on_file
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.ranking import BrokenOffError, RankerDiedError, RankerProcess
 from halfsplit.store import open_store
 from halfsplit.web import Desk, answering

@@ -9,7 +9,7 @@ from web_reader import Browser
 from halfsplit import actions
 from halfsplit.job.advised import Advice, Proposal
 from halfsplit.model.bench import Minutes
-from halfsplit.web.weigher import Standing
+from halfsplit.web.standing import Standing
 
 
 @pytest.fixture

@@ -8,8 +8,8 @@ from web_reader import Browser
 from halfsplit.job.advised import Advice, Outcome, Proposal
 from halfsplit.model.bench import Minutes
 from halfsplit.model.machine import ShelfPart
+from halfsplit.web.standing import Standing
 from halfsplit.web.wanted import parts_used, wanted_twice
-from halfsplit.web.weigher import Standing
 
 SUPPLY = BOOK.shelf["supply_a"].title
 PLAIN = Proposal("look", "check", "a look", "", 0, 0, 0, Minutes(2.0, 2.0))

@@ -7,7 +7,8 @@ from stores import NOON
 
 from halfsplit.actions import Bench, list_open_jobs, open_job, record
 from halfsplit.actions.onfile import read_on_file
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
+from halfsplit.ranking.ranker import Ranker
 from halfsplit.store import open_store
 from halfsplit.web.weigher import Weigher
 
@@ -73,7 +74,7 @@ def test_a_reading_that_cannot_be_true_is_told_and_does_not_end_the_advice(desk)
 
 def test_it_works_in_a_thread_and_stops_when_told(tmp_path):
     bench = Bench(open_store(tmp_path / "bench"), BOOK)
-    weigher = Weigher(bench, Rates)
+    weigher = Weigher(bench, Rates, Ranker(bench.book))
     weigher.start()
     number = open_job(bench, MACHINE, by="AB", now=NOON)
     until = time.monotonic() + MOST_SECONDS
@@ -90,7 +91,7 @@ def test_a_mistake_of_ours_is_told_and_does_not_end_the_weighing(desk, caplog):
 
     bench = desk.bench
     number = open_job(bench, MACHINE, by="AB", now=NOON)
-    weigher = Weigher(bench, broken)
+    weigher = Weigher(bench, broken, Ranker(bench.book))
     weigher.ask(number)
     weigher.work_off()
     assert "could not be weighed" in caplog.text

@@ -9,7 +9,6 @@ from sqlalchemy import Connection
 from halfsplit.actions.bench import Bench
 from halfsplit.errors import JobFileError, Mistake
 from halfsplit.job.changes import Course
-from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.standing import NO_STANDINGS
 from halfsplit.job.trail import Trail, trail_of
@@ -90,6 +89,8 @@ class OnFile:
             JobFileError: see ``job``.
             ModelError: it cannot be folded.
         """
+        from halfsplit.job.fold import fold_job  # noqa: PLC0415  the pages only walk a job
+
         job = self.job()
         return self.bench.memory.get(("fold", *self.key), lambda: fold_job(job, self.book))
 

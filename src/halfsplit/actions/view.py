@@ -14,7 +14,6 @@ from halfsplit.errors import InputError, Mistake
 from halfsplit.job.changes import Course
 from halfsplit.job.folded import Folded
 from halfsplit.job.lines import book_of, numbered_at
-from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import REACHED, Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -189,6 +188,8 @@ def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
 
 
 def _weigh(on_file: OnFile) -> Weighed:
+    from halfsplit.job.weigh import weigh_job  # noqa: PLC0415  the process of the pages weighs nothing
+
     job = on_file.job()
     return on_file.bench.memory.get(("weigh", *on_file.key), lambda: weigh_job(job, on_file.book))
 

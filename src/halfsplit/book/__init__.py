@@ -10,7 +10,6 @@ from halfsplit.book.basis import Basis, bases, list_sources, write_bases
 from halfsplit.book.field_words import field_in_words
 from halfsplit.book.layers import Change
 from halfsplit.book.load import check_book, list_changes, load_book, shipped_book, shipped_book_dir
-from halfsplit.book.neighbour import find_neighbour
 from halfsplit.book.offers import Offer, find_offers
 from halfsplit.book.page import Page, list_entries, near_ids, page_of, sections_of
 
@@ -22,7 +21,6 @@ __all__ = [
     "bases",
     "check_book",
     "field_in_words",
-    "find_neighbour",
     "find_offers",
     "list_changes",
     "list_entries",

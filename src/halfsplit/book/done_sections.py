@@ -8,7 +8,7 @@ from halfsplit.book.desk import Desk
 from halfsplit.book.form import Form
 from halfsplit.book.machine_sections import forms_of, pair_of
 from halfsplit.book.triggers import read_trigger
-from halfsplit.model.bench import Check, Hazard, Inspection, Minutes, Opening, Repair
+from halfsplit.model.bench import LEAVES_OFF, REFERS, REPLACES, Check, Hazard, Inspection, Minutes, Opening, Repair
 from halfsplit.model.machine import Fact
 
 CHECK_KINDS = ("run", "inspect", "measure", "ask")
@@ -19,18 +19,14 @@ DEEDS = (
     "straighten",
     "reset",
     "flash",
-    "replace",
+    REPLACES,
     "refit",
     "set",
-    "leave_off",
+    LEAVES_OFF,
     "watch",
-    "refer",
+    REFERS,
 )
 """What a repair does."""
-
-REPLACE = "replace"
-REFER = "refer"
-"""Done by somebody else, who checks it: it needs no re-check."""
 
 BARS = ("power", "owners_drive", "named")
 """What a rule keeps from being done while it is raised."""
@@ -114,8 +110,8 @@ def read_repairs(desk: Desk, facts: Mapping[str, Fact]) -> Mapping[str, Repair]:
     for form in forms_of(desk, "repairs", "repair"):
         does = form.choice("does", DEEDS)
         at = form.ref("at", "parts", "joints")
-        part = at if does == REPLACE and at in desk.ids("parts") else ""
-        if "recheck" not in form.slots and does != REFER and not form.is_blank:
+        part = at if does == REPLACES and at in desk.ids("parts") else ""
+        if "recheck" not in form.slots and does != REFERS and not form.is_blank:
             so = f"repair '{form.id}' has no re-check"
             should = "a repair is not proven before a check shows that it holds"
             desk.say(form.place, "HS327", so, should, "Write 'recheck: ...' with the id of a check")

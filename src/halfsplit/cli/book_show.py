@@ -7,7 +7,6 @@ from dataclasses import replace
 from halfsplit.book import (
     Page,
     bases,
-    find_neighbour,
     list_entries,
     near_ids,
     page_of,
@@ -15,6 +14,7 @@ from halfsplit.book import (
     shipped_book,
     shipped_book_dir,
 )
+from halfsplit.book.neighbour import find_neighbour
 from halfsplit.book.page import SECTIONS, Neighbour
 from halfsplit.book.speech import odds
 from halfsplit.errors import Mistake, UsageError

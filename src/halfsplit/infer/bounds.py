@@ -22,7 +22,7 @@ import numpy as np
 from halfsplit.infer.joins import Closing, Plan, add_up
 from halfsplit.infer.leaves import Packing, Step, Walk
 from halfsplit.infer.requirements import Requirements, choose_requirements, walk_sets
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
 
 _ABOVE = 1.0 + 1e-11  # more than rounding can take from sums and products of positive numbers here
 

@@ -14,14 +14,13 @@ class is below at least one maximal living class.
 from collections.abc import Collection, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Floats, Ints, Reading
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Reading
 
 DEAD = -1
 NEVER = -1
 
-Bools = NDArray[np.bool_]
 
 _ALWAYS = (0, 0, ())  # visible wherever it is shown
 

@@ -10,7 +10,8 @@ import numpy as np
 
 from halfsplit.infer.draws import Draws, draw_states
 from halfsplit.infer.fields import ROUNDING, Field, compile_fields
-from halfsplit.model.evidence import NOTHING, Acts, Context, Evidence, Ints, Reading, Root
+from halfsplit.model.arrays import Ints
+from halfsplit.model.evidence import NOTHING, Acts, Context, Evidence, Reading, Root
 
 
 @dataclass(frozen=True)

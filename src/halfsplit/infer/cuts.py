@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.infer.bounds import Bounds
 from halfsplit.infer.joins import Pairs, Table, count_pairs, number_pairs
 from halfsplit.infer.leaves import Leaves
 from halfsplit.infer.stairs import Chosen, Stairs, find_runs
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Bools, Floats
 
 FEW_PAIRS = 3_000
 """Pairs that are made without choosing among them."""
@@ -137,7 +136,7 @@ class Cut:
         )
 
 
-def _keep(value: Floats, budget: float) -> tuple[NDArray[np.bool_], float]:
+def _keep(value: Floats, budget: float) -> tuple[Bools, float]:
     """Drop the smallest values that together keep to a budget; return which stay, and the sum of the others."""
     order = np.argsort(value)
     total = np.cumsum(value[order])
@@ -147,7 +146,7 @@ def _keep(value: Floats, budget: float) -> tuple[NDArray[np.bool_], float]:
     return kept, float(total[many - 1]) if many else 0.0
 
 
-def _keep_most(value: Floats, most: int) -> tuple[NDArray[np.bool_], float]:
+def _keep_most(value: Floats, most: int) -> tuple[Bools, float]:
     """Keep so many of the largest values; return which stay, and the sum of the others."""
     kept = np.zeros(len(value), dtype=bool)
     kept[np.argpartition(value, len(value) - most)[len(value) - most :]] = True

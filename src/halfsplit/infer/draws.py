@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.infer.fields import Field
-from halfsplit.model.evidence import Acts, Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.evidence import Acts
 
 
 @dataclass(frozen=True)

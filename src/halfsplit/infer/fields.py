@@ -16,7 +16,8 @@ from math import comb, factorial, prod
 import numpy as np
 
 from halfsplit.infer.classes import DEAD, NEVER, Run
-from halfsplit.model.evidence import Acts, Effect, Floats, Ints, Reading
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.evidence import Acts, Effect, Reading
 
 MAX_MULTISETS = 64
 """Equal runs are split into lots so small that one lot has at most this many multisets of classes."""

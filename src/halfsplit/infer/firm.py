@@ -27,7 +27,8 @@ from halfsplit.infer.joins import Joined, Table, Up, add_up, pass_down, replay
 from halfsplit.infer.leaves import Leaves, Step
 from halfsplit.infer.posterior import Posterior
 from halfsplit.infer.program import Program, Solved
-from halfsplit.model.evidence import Acts, Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.evidence import Acts
 
 DRAWS = 200
 """Draws of the book's numbers."""

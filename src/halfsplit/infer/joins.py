@@ -20,10 +20,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.infer.leaves import Packing, Walk
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Bools, Floats, Ints
 
 
 class TooManyPairsError(Exception):
@@ -271,7 +270,7 @@ class Closing:
     """
 
     field: int
-    at: NDArray[np.bool_]
+    at: Bools
     weights: Floats
 
 

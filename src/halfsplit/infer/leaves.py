@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.infer.draws import AS_WRITTEN, Draws, Numbers, count_up
 from halfsplit.infer.fields import Field
-from halfsplit.model.evidence import Context, Floats, Ints, Root
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.evidence import Context, Root
 
 WORD_BITS = 48
 """Bits of codes in one machine word; the rest of the word holds the number of the node."""
@@ -51,7 +51,7 @@ class Packing:
         """Return the code of one field out of packed codes of shape (rows, words)."""
         return (codes[:, self.word[field]] >> self.shift[field]) & ((1 << self.fields[field].bits) - 1)
 
-    def clear(self, codes: Ints, field: int, rows: NDArray[np.bool_]) -> None:
+    def clear(self, codes: Ints, field: int, rows: Bools) -> None:
         """Set the code of one field to 0 in some rows of ``codes``, in place."""
         mask = ((1 << self.fields[field].bits) - 1) << self.shift[field]
         codes[rows, self.word[field]] &= ~mask

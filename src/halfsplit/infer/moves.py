@@ -13,7 +13,8 @@ from itertools import groupby
 import numpy as np
 
 from halfsplit.infer.components import Compiled
-from halfsplit.model.evidence import Floats, Move, Root
+from halfsplit.model.arrays import Floats
+from halfsplit.model.evidence import Move, Root
 
 
 def merge_moves(compiled: Compiled, readings: Collection[str], *, to_the_end: bool) -> Compiled:

@@ -14,7 +14,8 @@ from halfsplit.infer.leaves import Walk
 from halfsplit.infer.program import Estimate, Program, Solved, estimate, solve_cut, solve_whole
 from halfsplit.infer.sampling import sample_group
 from halfsplit.infer.sets import MAX_ROWS, group_sets
-from halfsplit.model.evidence import Evidence, Floats
+from halfsplit.model.arrays import Floats
+from halfsplit.model.evidence import Evidence
 
 NAMED_P = 0.02
 """Faults at least this likely are told apart in fault sets; all others are summed out."""

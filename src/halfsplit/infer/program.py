@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.errors import TooLargeError
 from halfsplit.infer.bounds import Bounds
@@ -39,7 +38,8 @@ from halfsplit.infer.leaves import (
     scaled,
     walk_log,
 )
-from halfsplit.model.evidence import Acts, Floats, Ints, Root
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.evidence import Acts, Root
 
 WHOLE_PAIRS = 20_000
 """Pairs on one level up to which a program is run whole, without a thought of cutting."""
@@ -240,9 +240,9 @@ class Solved:
         return Up(self.up.plan, self.up.tables, tuple(joined))
 
     @cached_property
-    def is_silent(self) -> tuple[NDArray[np.bool_], ...]:
+    def is_silent(self) -> tuple[Bools, ...]:
         """For each row of each level whether it can only have come from leaves that left no code."""
-        silent: list[NDArray[np.bool_]] = [np.logical_not(self.up.tables[0].codes.any(axis=1))]
+        silent: list[Bools] = [np.logical_not(self.up.tables[0].codes.any(axis=1))]
         for table, joined in zip(self.up.tables[1:], self.likely.joined, strict=True):
             below = silent[-1]
             quiet = below[joined.left] & ((joined.right < 0) | below[joined.right])

@@ -19,7 +19,7 @@ import numpy as np
 from halfsplit.infer.classes import NEVER
 from halfsplit.infer.fields import Field
 from halfsplit.infer.leaves import Packing, Step, Walk
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
 
 MAX_REQUIREMENTS = 10
 """Requirements looked at together; each takes twice the time, or three times, and twice the memory."""

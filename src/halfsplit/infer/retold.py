@@ -12,7 +12,7 @@ import numpy as np
 from halfsplit.infer.components import Compiled
 from halfsplit.infer.moves import merge_moves
 from halfsplit.infer.posterior import DEFAULT_TARGET, Posterior, weigh_readings
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Floats
 
 
 @dataclass(frozen=True)

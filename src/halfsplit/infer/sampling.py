@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.infer.program import Solved
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
 
 
 class _Choice:

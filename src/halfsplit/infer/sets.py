@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from halfsplit.infer.program import Solved
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
 
 MAX_ROWS = 500
 """Named rows kept on one level of a large group: those with the largest shares of the answer."""

@@ -11,10 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.infer.joins import Pairs, Table, number_pairs, spread_out
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Bools, Floats, Ints
 
 _LEVEL = 1024.0
 """Room for the logs of one run on one axis for all; no float has a larger log than 745."""
@@ -130,7 +129,7 @@ class Chosen:
     left: Ints
     first: Ints
     many: Ints
-    short: NDArray[np.bool_]
+    short: Bools
     short_value: float
     beyond: tuple[Block, ...]
 

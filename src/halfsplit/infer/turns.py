@@ -14,7 +14,7 @@ import numpy as np
 
 from halfsplit.infer.conflict import log_m_after
 from halfsplit.infer.retold import Answer, Retold
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Floats
 
 NOTABLE = log(1.25)
 """What moves log odds, or log M, by less than this is no turn."""

@@ -8,7 +8,8 @@ import numpy as np
 from halfsplit.job.acts import StateActs
 from halfsplit.job.cells import Cells
 from halfsplit.job.roots import Plan
-from halfsplit.model.evidence import Effect, Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.evidence import Effect
 
 _BITS = 62
 """Bits of a mask that are read at once."""

@@ -7,7 +7,7 @@ from types import MappingProxyType
 import numpy as np
 
 from halfsplit.infer import Posterior
-from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
+from halfsplit.job.advised import CHECK, END, FIRST, PROVE, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.eyes import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
@@ -16,27 +16,24 @@ from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import numbered_at, result_line
 from halfsplit.job.machine import age_of
-from halfsplit.job.outlook import PROVE, PROVING, Outlook, look_out
-from halfsplit.job.rules import Rules, p_of_faults
+from halfsplit.job.outlook import PROVING, Outlook, look_out
+from halfsplit.job.rules import Rules
 from halfsplit.job.spent import agreed_on, spent_on
-from halfsplit.job.standing import p_of_lent
+from halfsplit.job.suspected import p_of_faults, p_of_lent
 from halfsplit.job.try_first import TryFirst
 from halfsplit.job.weighed import Weighed
+from halfsplit.model.arrays import Floats
 from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Floats
 from halfsplit.model.job import Entry, Inspect, Job, RepairDone, Run
+from halfsplit.model.rates import Rates
 from halfsplit.plan import HAND_BACK, REPLACE, Ranked, firsts_after, rank_by_thumb, saves, weigh_commitment
-from halfsplit.plan.rates import Rates
 
 ANSWER_PAIRS = 300_000
 """Pairs that one level may join; the ranking needs no more."""
 
 ANSWER_TARGET = 0.03
 """The bound share to aim at."""
-
-FIRST = "counter_run"
-"""What comes first at every job: the counter run."""
 
 SAME_SHARE = 0.1
 """The top card changes only for a gain above this share of what is still to be paid ..."""

@@ -7,6 +7,12 @@ from halfsplit.model.job import Entry
 
 CHECK, REPAIR, END = "check", "repair", "end"
 
+FIRST = "counter_run"
+"""What comes first at every job: the counter run."""
+
+PROVE = "prove"
+"""The id of proving that the machine holds, as it is now."""
+
 Json = str | float | int | bool | None | list["Json"] | dict[str, "Json"]
 
 

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.job.advise import PROVED, fold_and_weigh, title_of_action
+from halfsplit.job.advised import PROVE
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
-from halfsplit.job.outlook import PROVE, Outlook, look_out
+from halfsplit.job.outlook import Outlook, look_out
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
+from halfsplit.model.rates import Rates
 from halfsplit.plan import ASK_AGAIN, STOP, Grower, Place
-from halfsplit.plan.rates import Rates
 
 PLACES = 30
 """Places of the tree: as many as fit on a printed page."""

@@ -24,9 +24,10 @@ from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import gatherer_of
+from halfsplit.model.arrays import Floats, Ints
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NOTHING, Acts, Effect, Floats, Ints
+from halfsplit.model.evidence import NOTHING, Acts, Effect
 from halfsplit.model.job import Inspect, Job, Measure, OwnedPart, Run
 from halfsplit.model.machine import Conditions
 

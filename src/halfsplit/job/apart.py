@@ -18,9 +18,9 @@ import numpy as np
 from halfsplit.job.alone import ENDING, YES, Showing, Shown
 from halfsplit.job.asked import PICTURE, RUN
 from halfsplit.job.openings import OpeningsOf
+from halfsplit.model.arrays import Floats
 from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Floats
 
 P_MISREAD = 0.005
 """How often a result is told that was not there: misheard, mistyped, the wrong machine (estimate)."""

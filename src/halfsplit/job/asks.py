@@ -24,8 +24,9 @@ from halfsplit.job.run_views import RunView
 from halfsplit.job.scale_views import ScaleView
 from halfsplit.job.work import Work
 from halfsplit.job.wrong_taps import P_MISNOTED
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, Floats
+from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import Inspect, Measure, Run
 from halfsplit.model.machine import Conditions
 

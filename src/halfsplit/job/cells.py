@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.job.roots import Plan
-from halfsplit.model.evidence import Evidence, Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.evidence import Evidence
 
 
 class Roots:

@@ -14,8 +14,8 @@ from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import Together
 from halfsplit.job.work import Work, work_of
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Floats
 
 T = TypeVar("T")
 Key = tuple[Hashable, ...]

@@ -12,7 +12,8 @@ from types import MappingProxyType
 import numpy as np
 
 from halfsplit.job.effects import STAGES, Effects, is_picture, picture
-from halfsplit.model.evidence import NO_STOP, Ints
+from halfsplit.model.arrays import Ints
+from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import NO, YES, Seen, StopSeen
 from halfsplit.model.ladder import BAND_SECONDS
 

@@ -22,8 +22,8 @@ from halfsplit.job.scale_views import ScaleView, tell_scales
 from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.job.work import Work
 from halfsplit.job.worlds import Worlds
-from halfsplit.model.bench import Check, Repair
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Floats
+from halfsplit.model.bench import REPLACES, Check, Repair
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
 from halfsplit.model.machine import Setup
 
@@ -32,9 +32,6 @@ LEAST_MUDDLED = 0.02
 
 LEAST_CHANGED = 0.05
 """... with at least this chance."""
-
-REPLACES = "replace"
-"""What a repair does that fits another part."""
 
 OURS = (OWNER, "new")
 """Whose units stay in the owner's machine for good."""

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from halfsplit.model.evidence import Ints
+from halfsplit.model.arrays import Ints
 
 
 def marks_of(numbers: Ints) -> Ints:

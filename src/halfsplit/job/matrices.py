@@ -5,7 +5,7 @@ import numpy as np
 from halfsplit.job.changes import Powered
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import Foothold
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Floats
 
 
 def cure_matrix(plan: Plan, *, goes: float = 0.0, comes: float = 0.0, mends: dict[str, float] | None = None) -> Floats:

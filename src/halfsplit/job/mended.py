@@ -11,7 +11,7 @@ from halfsplit.job.doings import Doings, composed
 from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import Foothold
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Floats
 
 
 @dataclass(frozen=True)

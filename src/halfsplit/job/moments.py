@@ -13,7 +13,7 @@ from halfsplit.job.machine import facts_of
 from halfsplit.job.openings import BOARD_OUT, OpeningsOf
 from halfsplit.job.setups import RIDES_ON, SetupChanger, Setups, intake_setups
 from halfsplit.job.units import OWNER, Foothold, Gatherer, Pair, Together, kind_of, number_of
-from halfsplit.model.bench import Repair
+from halfsplit.model.bench import LEAVES_OFF, REPLACES, Repair
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run
 from halfsplit.model.machine import Setup
@@ -192,7 +192,7 @@ class Walker:
 
     def _swap_out(self, done: RepairDone, repair: Repair, number: str, place: str) -> frozenset[str]:
         """Take out what a repair replaces or leaves off, and return it."""
-        if repair.at not in self.book.kinds or repair.does not in ("replace", "leave_off"):
+        if repair.at not in self.book.kinds or repair.does not in (REPLACES, LEAVES_OFF):
             return frozenset()
         sitting = {name: unit for name, unit in self.standing[OWNER].slots.items() if _is_at(name, repair.at, number)}
         if len(sitting) > 1:
@@ -200,7 +200,7 @@ class Walker:
             do = f"Write which one, as in at: {next(iter(sitting))}"
             self.mistakes.append(Mistake(place, "HS208", so, "one part is taken out at a time", do))
         slot = next(iter(sitting), repair.at + (number or (".1" if self.book.kinds[repair.at].many else "")))
-        if repair.does == "replace":
+        if repair.does == REPLACES:
             self.standing = self.changer.fit(self.standing, slot, done.fitted, place)
         else:
             self.standing = self.changer.change(self.standing, OWNER, {slot: "out"}, place=place)

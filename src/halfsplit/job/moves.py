@@ -10,8 +10,9 @@ from halfsplit.job.matrices import cure_matrix, harm_matrix
 from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import OWNER, Foothold, Pair, number_of
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Context, Floats, Move
+from halfsplit.model.evidence import Context, Move
 from halfsplit.model.faults import Cure, Fault
 
 LEAD_OUT_REPAIR = "power_cycle"

@@ -9,8 +9,9 @@ import numpy as np
 
 from halfsplit.job.machine import AGE, USUAL_AGE_YEARS, factor_of
 from halfsplit.job.roots import Plan
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Context, Floats
+from halfsplit.model.evidence import Context
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Told
 

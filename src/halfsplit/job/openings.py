@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from halfsplit.job.machine import LEAST_SHARE, NO_FACTS, share_of
 from halfsplit.job.units import kind_of
+from halfsplit.model.bench import REPLACES
 from halfsplit.model.book import Book
 
 BOARD_OUT = "board_out"
@@ -28,7 +29,7 @@ class OpeningsOf:
     def __init__(self, book: Book, facts: Mapping[str, object] = NO_FACTS) -> None:
         self._book = book
         repairs = [each for each in book.repairs.values() if share_of(each.only, facts, book) >= LEAST_SHARE]
-        self.replacing = {repair.at: repair.id for repair in repairs if repair.does == "replace"}
+        self.replacing = {repair.at: repair.id for repair in repairs if repair.does == REPLACES}
         self._changing: dict[str, list[str]] = {}  # kind of part -> the openings of the checks that change it
         for check in book.checks.values():
             if check.opening in book.openings and share_of(check.only, facts, book) >= LEAST_SHARE:

@@ -10,34 +10,30 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.infer import Posterior
+from halfsplit.job.advised import PROVE
 from halfsplit.job.done import Done
 from halfsplit.job.eyes import Finding
 from halfsplit.job.folded import Folded
-from halfsplit.job.foresight import REPLACES, Foreseen, Foresight, Mends
+from halfsplit.job.foresight import Foreseen, Foresight, Mends
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.reached import Reached
 from halfsplit.job.units import OWNER, kind_of_unit
 from halfsplit.job.worlds import SAMPLES, Worlds, closed_under, sampled
-from halfsplit.model.bench import Check, Minutes, Repair
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.bench import LEAVES_OFF, REFERS, REPLACES, Check, Minutes, Repair
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Floats, Ints
 from halfsplit.model.job import Job
+from halfsplit.model.rates import Rates
 from halfsplit.plan import Action, Opening, Situation, Thumb
-from halfsplit.plan.rates import Rates
-from halfsplit.plan.situation import Bools
 
 LEAST_SUSPECTED = 1e-3
 """Repairs are thought of for faults at least this likely."""
 
-PROVE = "prove"
-"""The id of proving that the machine holds, as it is now."""
-
 PROVING = ("counter_run", "load_all", "as_the_owner_uses_it")
 """The checks by which a mended machine is proved; a fault that shows in none of them comes back."""
 
-LEAVES_OFF, REFERS = "leave_off", "refer"
 ASKS = "ask"
 
 

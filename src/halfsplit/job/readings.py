@@ -7,7 +7,8 @@ from halfsplit.job.conditions import RunFacts, p_holds
 from halfsplit.job.effects import STAGES, Draw, Effects, is_picture, joint_draw, picture, scaled
 from halfsplit.job.reports import Report, is_usual, screens_of
 from halfsplit.job.wrong_taps import P_MISTAPPED
-from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Floats, Reading, SignAsked
+from halfsplit.model.arrays import Floats
+from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Reading, SignAsked
 
 Weight = Floats | float
 

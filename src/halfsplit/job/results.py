@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from halfsplit.job.eyes import OTHER, Finding
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
 
 MOST_RESULTS = 12
 """Results of one reading that are told apart; the least likely are one."""

@@ -3,10 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from halfsplit.infer import Posterior
 from halfsplit.job.advised import StopPoint
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.folded import Folded
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import NEVER, Check, Hazard, Repair, Trigger
 from halfsplit.model.book import Book
@@ -126,16 +124,6 @@ class Rules:
 
     def _shown(self, trigger: Trigger, signs: Mapping[str, str]) -> str:
         return next((self._book.signs[name].title for name in trigger.shows if signs.get(name) == YES), "")
-
-
-def p_of_faults(folded: Folded, posterior: Posterior) -> dict[str, float]:
-    """Return the largest suspicion of each fault in the owner's machine."""
-    found: dict[str, float] = {}
-    for root, p in zip(posterior.evidence.roots, posterior.p_faults.tolist(), strict=True):
-        note = folded.roots[root.id]
-        if note.fault and note.in_machine:
-            found[note.fault] = max(p, found.get(note.fault, 0.0))
-    return found
 
 
 def _is_drive_out(run: Run) -> bool:

@@ -13,8 +13,8 @@ from halfsplit.job.marks import marks_of
 from halfsplit.job.results import kept_of, with_others
 from halfsplit.job.totals import Groups, Spreader, Totals, spread
 from halfsplit.job.views import View
-from halfsplit.model.evidence import Floats, Ints, SignAsked
-from halfsplit.plan.situation import Bools
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.evidence import SignAsked
 
 LEAST_P = 1e-3
 """What the setup and fresh contacts do in a run less often than this is left out of what it may show."""

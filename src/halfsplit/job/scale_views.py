@@ -9,7 +9,7 @@ from halfsplit.job.cells import Cells, Placed, Present, begins
 from halfsplit.job.eyes import Finding
 from halfsplit.job.results import kept_of, with_others
 from halfsplit.job.views import View
-from halfsplit.model.evidence import Floats
+from halfsplit.model.arrays import Floats
 
 
 class ScaleView(View):

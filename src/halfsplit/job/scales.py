@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from halfsplit.job.effects import Draw, Effects
-from halfsplit.model.evidence import NO_STOP, Acts, Floats, Reading
+from halfsplit.model.arrays import Floats
+from halfsplit.model.evidence import NO_STOP, Acts, Reading
 from halfsplit.model.ladder import KINDS
 
 _Key = tuple[float, ...]

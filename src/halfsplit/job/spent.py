@@ -4,7 +4,7 @@ from halfsplit.job.openings import OpeningsOf
 from halfsplit.model.bench import Minutes
 from halfsplit.model.book import Book
 from halfsplit.model.job import Inspect, Job, Measure, Remark, RepairDone, Run
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 
 RUN_MINUTES = 2.0
 """Hands-on minutes of one run that nobody timed (estimate)."""

@@ -4,9 +4,7 @@ from collections.abc import Mapping
 from math import exp, log
 from types import MappingProxyType
 
-from halfsplit.infer import Posterior
-from halfsplit.job.folded import Folded
-from halfsplit.job.units import OWNER, SHELF
+from halfsplit.job.units import OWNER
 from halfsplit.model.book import Book
 from halfsplit.model.machine import ShelfPart, Standing
 
@@ -55,20 +53,6 @@ def p_bad_proven(book: Book) -> float:
     What comes and goes does not show in one try.
     """
     return 1.0 - max(grade.p_good for grade in book.grades.values())
-
-
-def p_of_lent(folded: Folded, posterior: Posterior, book: Book, *, least: float = 0.0) -> dict[str, float]:
-    """Return how likely each part of the shelf that was in a job is bad now: from the start, or by what it was in.
-
-    Args:
-        folded: the job folded.
-        posterior: the job weighed.
-        book: the fault book.
-        least: below this it need not be exact, only below it and not too low.
-    """
-    units = {f"{SHELF}.{name}": name for name in book.shelf}
-    held = posterior.p_all_held(tuple(thing for thing in folded.things if thing in units), least=least)
-    return {units[unit]: p for unit, p in held.items()}
 
 
 def _log_odds(p: float) -> float:

@@ -12,8 +12,9 @@ from halfsplit.job.occurrence import SURENESS
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import Report, read_report, stops_between
 from halfsplit.job.units import Together
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, Context, Floats, Reading
+from halfsplit.model.evidence import NO_STOP, Context, Reading
 from halfsplit.model.job import Told
 from halfsplit.model.machine import Conditions
 

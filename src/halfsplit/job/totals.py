@@ -11,8 +11,8 @@ import numpy as np
 
 from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.job.cells import lines_in
-from halfsplit.model.evidence import NO_STOP, Floats, Ints, SignAsked
-from halfsplit.plan.situation import Bools
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.evidence import NO_STOP, SignAsked
 
 LEAST_ROW = 1e-4
 """Totals less likely than this in a group are left out, and the rest scaled up."""

@@ -20,7 +20,7 @@ from halfsplit.job.columns import run_column
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.job.folded import Folded
-from halfsplit.job.standing import p_of_lent
+from halfsplit.job.suspected import p_of_lent
 from halfsplit.job.units import OWNER, SHELF
 from halfsplit.job.weighed import Conflict, FaultSet, FaultSuspicion, LeftOut, Moved, PartSuspicion, Weighed
 from halfsplit.model.book import Book

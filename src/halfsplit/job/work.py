@@ -7,7 +7,7 @@ import numpy as np
 
 from halfsplit.job.cells import Roots
 from halfsplit.job.roots import Plan
-from halfsplit.model.evidence import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints
 
 
 @dataclass(frozen=True)

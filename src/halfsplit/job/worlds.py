@@ -8,8 +8,7 @@ import numpy as np
 from halfsplit.infer import Posterior
 from halfsplit.job.marks import marks_of
 from halfsplit.job.roots import MOST_STATES
-from halfsplit.model.evidence import Floats, Ints
-from halfsplit.plan.situation import Bools
+from halfsplit.model.arrays import Bools, Floats, Ints
 from halfsplit.plan.thumb import MORE_THAN_NOT
 
 SAMPLES = 520

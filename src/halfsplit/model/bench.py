@@ -224,6 +224,10 @@ class Check:
     needs: str = ""
 
 
+REPLACES, LEAVES_OFF, REFERS = "replace", "leave_off", "refer"
+"""What repairs do that put another part in, leave one out for good, or are done by somebody else, who checks it."""
+
+
 @dataclass(frozen=True)
 class Repair:
     """Something that may remove a fault.

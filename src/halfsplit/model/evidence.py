@@ -30,13 +30,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import NDArray
+
+from halfsplit.model.arrays import Floats
 
 NO_STOP = 1_000
 """The stop of a run that nothing stops; above every stop that a book can name."""
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True)

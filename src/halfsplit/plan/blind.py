@@ -7,8 +7,7 @@ mended yet; of all the places at which to give up the cheapest is taken.
 
 import numpy as np
 
-from halfsplit.plan.situation import Bools, Floats
-from halfsplit.plan.tables import Ints
+from halfsplit.model.arrays import Bools, Floats, Ints
 
 _TINY = 1e-12
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.model.arrays import Floats, Ints
 from halfsplit.plan.repairs import ToGo, cost_to_go
 from halfsplit.plan.results import LEAST, after_check
-from halfsplit.plan.situation import Floats
-from halfsplit.plan.tables import Branches, Ints, Tables
+from halfsplit.plan.tables import Branches, Tables
 
 MOST_CHECKS = 4
 """Checks in one bundle."""

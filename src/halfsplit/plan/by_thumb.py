@@ -4,8 +4,9 @@ from functools import partial
 
 import numpy as np
 
+from halfsplit.model.arrays import Floats
 from halfsplit.plan.lookahead import Ranked, Ranking
-from halfsplit.plan.situation import HAND_BACK, REPLACE, Floats
+from halfsplit.plan.situation import HAND_BACK, REPLACE
 from halfsplit.plan.thumb import Guess, Thumb
 
 THOUGHT_OF = 16

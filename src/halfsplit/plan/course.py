@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.plan.situation import Bools, Floats
-from halfsplit.plan.tables import Ints
+from halfsplit.model.arrays import Bools, Floats, Ints
 from halfsplit.plan.thumb import Thumb
 
 MOST_PLACES = 60

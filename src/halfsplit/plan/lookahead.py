@@ -11,12 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.model.arrays import Floats, Ints
 from halfsplit.plan.bundles import TIE, find_bundles
 from halfsplit.plan.repairs import REPLACE_HERE, STOP_HERE, ToGo, cost_to_go
 from halfsplit.plan.results import LEAST, after_check, after_repairs
 from halfsplit.plan.settle import settle
-from halfsplit.plan.situation import HAND_BACK, REPLACE, Floats, Situation
-from halfsplit.plan.tables import Branches, Ints, Tables, stack
+from halfsplit.plan.situation import HAND_BACK, REPLACE, Situation
+from halfsplit.plan.tables import Branches, Tables, stack
 
 REPAIRS_BEFORE, CHECKS_AFTER = 4, 6
 """So many of the best repairs are held against the others with one of so many of the best checks after each."""

@@ -11,8 +11,9 @@ from itertools import combinations
 import numpy as np
 
 from halfsplit.errors import Mistake, PlanError
+from halfsplit.model.arrays import Bools, Floats
 from halfsplit.plan.lookahead import Ranking
-from halfsplit.plan.situation import HAND_BACK, REPLACE, Bools, Floats, Situation
+from halfsplit.plan.situation import HAND_BACK, REPLACE, Situation
 
 MOST_FAULTS = 7
 MOST_ACTIONS = 8

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.plan.situation import Bools, Floats
-from halfsplit.plan.tables import Branches, Ints, Tables
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.plan.tables import Branches, Tables
 
 MOST_REPAIRS = 12
 """Repairs looked ahead in one row."""

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from halfsplit.plan.situation import Floats
-from halfsplit.plan.tables import Branches, Ints, Tables
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.plan.tables import Branches, Tables
 
 LEAST = 1e-9
 """P(branch) below which it is not followed: the job ends there at once."""

@@ -4,8 +4,8 @@ from itertools import product
 
 import numpy as np
 
-from halfsplit.plan.situation import Floats
-from halfsplit.plan.tables import Branches, Ints, Tables
+from halfsplit.model.arrays import Floats, Ints
+from halfsplit.plan.tables import Branches, Tables
 
 _NOTHING = 1e-12
 

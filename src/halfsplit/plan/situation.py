@@ -10,12 +10,9 @@ is replaced.  Whatever is still wrong then comes back and costs ``comeback``.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halfsplit.errors import Mistake, PlanError
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+from halfsplit.model.arrays import Bools, Floats
 
 HAND_BACK = "hand_back"
 """The id of handing the machine back as it is."""

@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from halfsplit.plan.situation import Bools, Floats, Situation
-
-Ints = NDArray[np.int64]
+from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.plan.situation import Situation
 
 ALL_SHARED = 4
 """Up to so many repairs on one opening, any of them may share a re-check; of more, only the best two, three, ..."""

@@ -13,9 +13,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from halfsplit.model.arrays import Bools, Floats, Ints
 from halfsplit.plan.blind import Blind
-from halfsplit.plan.situation import Bools, Floats, Situation
-from halfsplit.plan.tables import Ints
+from halfsplit.plan.situation import Situation
 
 LEAST_BIT = 400.0
 """What a bit of knowing what to do costs at least, in cents: four minutes of a bench (estimate)."""

@@ -14,9 +14,9 @@ from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.ranking.parcel import TO_REST, Answer, BreakOff, Question, receive, send
-from halfsplit.ranking.ranker import Shelf
+from halfsplit.ranking.ranks import Shelf
 
 WORKER = "halfsplit.ranking.worker"
 
@@ -76,7 +76,7 @@ class RankerProcess:
         return None if process is None else process.pid
 
     def weigh(self, job: Job, shelf: Shelf) -> Weighed:
-        """Return what ``Ranker.weigh`` does.
+        """Return what ``Ranks.weigh`` says.
 
         Raises:
             InputError: as there.
@@ -86,7 +86,7 @@ class RankerProcess:
         return cast(Weighed, self._ask("weigh", job, shelf))
 
     def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
-        """Return what ``Ranker.advise`` does.
+        """Return what ``Ranks.advise`` says.
 
         Raises:
             InputError: as there.

@@ -1,6 +1,6 @@
 """Weighing a job and saying what to do next, with what was worked out before at hand."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -11,8 +11,8 @@ from halfsplit.job.weigh import weigh_job
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
-from halfsplit.model.machine import ShelfPart
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
+from halfsplit.ranking.ranks import Shelf
 
 MOST_RUNS = 250
 """Runs of which is kept what they may come to, some 120 for each state of a machine; fewer than one state has would be
@@ -20,8 +20,6 @@ of no use."""
 
 MOST_SCALES = 800
 """Looks and numbers of which that is kept, some 270 for each state; beyond them all is forgotten."""
-
-Shelf = Mapping[str, ShelfPart]
 
 
 class Ranker:
@@ -37,23 +35,11 @@ class Ranker:
         self._kept = self._kept_for(book)
 
     def weigh(self, job: Job, shelf: Shelf) -> Weighed:
-        """Return how far each fault, part and set of faults of a job is to be suspected.
-
-        Args:
-            job: the job.
-            shelf: the bench's own parts as they are graded now, by id.
-
-        Raises:
-            InputError: the job cannot be folded; with all of its mistakes.
-        """
+        """Return what ``Ranks.weigh`` says."""
         return weigh_job(job, self._book_with(shelf))
 
     def advise(self, job: Job, shelf: Shelf, rates: Rates, *, shown: str) -> Advice:
-        """Return what to do next; see ``halfsplit.job.advise``.
-
-        Raises:
-            InputError: the job cannot be folded, or its readings cannot all be true.
-        """
+        """Return what ``Ranks.advise`` says."""
         book = self._book_with(shelf)
         advice = advise(job, book, rates, shown=shown, kept=self._kept)
         self._make_room()

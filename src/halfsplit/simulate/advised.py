@@ -4,8 +4,7 @@ from collections.abc import Collection
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.advise import advise
-from halfsplit.job.advised import Advice, Outcome, Proposal
-from halfsplit.job.outlook import PROVE
+from halfsplit.job.advised import PROVE, Advice, Outcome, Proposal
 from halfsplit.model.job import Run
 from halfsplit.plan import HAND_BACK, REPLACE
 from halfsplit.simulate.benches import Bench

@@ -9,17 +9,16 @@ from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.done import is_failed
 from halfsplit.job.effects import is_picture
 from halfsplit.job.eyes import RunSeen
-from halfsplit.job.foresight import REPLACES
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.outlook import ASKS, PROVING, price_of
 from halfsplit.job.rules import POWER
 from halfsplit.job.units import OWNER, kind_of
-from halfsplit.model.bench import Check, Minutes, Repair, Trigger
+from halfsplit.model.bench import REPLACES, Check, Minutes, Repair, Trigger
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, RepairDone, Run
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.simulate.machines import Drawn
 from halfsplit.simulate.numbers import number_shown
 from halfsplit.simulate.worlds import Shown

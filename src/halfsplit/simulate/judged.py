@@ -13,7 +13,7 @@ from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.fold import MOST_MACHINES, fold_job
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.simulate.benches import Bench
 from halfsplit.simulate.machines import Drawn
 from halfsplit.simulate.worlds import States

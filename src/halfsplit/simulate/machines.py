@@ -18,8 +18,9 @@ from halfsplit.job.occurrence import events_told, start_of
 from halfsplit.job.roots import Plan
 from halfsplit.job.told import CLASSES, IN_USE_MINUTES, HomeReader, HomeRun
 from halfsplit.job.units import OWNER
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import Effect, Floats
+from halfsplit.model.evidence import Effect
 from halfsplit.model.job import NO, YES, Job, OwnedPart, Seen, Told
 from halfsplit.model.machine import Conditions
 from halfsplit.simulate.truths import forget_causes, move_book, tell_with_slips

@@ -8,7 +8,7 @@ from functools import partial
 from types import MappingProxyType
 
 from halfsplit.book import shipped_book
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.simulate.advised import follow_advice
 from halfsplit.simulate.benches import Bench
 from halfsplit.simulate.cluster import map_on_cluster

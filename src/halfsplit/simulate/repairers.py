@@ -3,10 +3,9 @@
 from collections.abc import Callable
 from types import MappingProxyType
 
+from halfsplit.job.advised import FIRST
 from halfsplit.simulate.benches import Bench
 from halfsplit.simulate.suspects import Option, options_of, part_suspicions, suspects_of
-
-FIRST = "counter_run"
 
 LEAST_CURE = 0.02
 """What cures less likely than this is not tried."""

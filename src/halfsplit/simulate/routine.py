@@ -9,12 +9,11 @@ parts that the complaint speaks of are swapped; and it gives up in time.  Common
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from halfsplit.job.advised import FIRST
 from halfsplit.job.machine import AGE, age_of
 from halfsplit.model.job import Run
 from halfsplit.simulate.benches import Bench, Found
 from halfsplit.simulate.signposts import pointed_at
-
-FIRST = "counter_run"
 
 WORK_TOLD = frozenset(
     {

@@ -24,8 +24,9 @@ from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots
 from halfsplit.job.strengths import Words
 from halfsplit.job.units import OWNER, Foothold, Together, gatherer_of
+from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Floats, Reading
+from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Reading
 from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
 from halfsplit.model.machine import Conditions, Setup
 

@@ -6,8 +6,10 @@ Times are ISO 8601 in UTC, and "" is "not said".  The tables that are only ever 
 """
 
 from sqlalchemy import (
+    REAL,
     Column,
     Dialect,
+    Double,
     ForeignKey,
     Index,
     Integer,
@@ -18,8 +20,7 @@ from sqlalchemy import (
     UniqueConstraint,
     text,
 )
-from sqlalchemy.dialects import postgresql, sqlite
-from sqlalchemy.types import Float, TypeDecorator, TypeEngine
+from sqlalchemy.types import TypeDecorator, TypeEngine
 
 REVISION = "r0004"
 """The revision of the migrations that makes these tables."""
@@ -50,10 +51,8 @@ METADATA = MetaData(
     }
 )
 
-REAL: TypeEngine[float] = (
-    Float().with_variant(sqlite.REAL(), "sqlite").with_variant(postgresql.DOUBLE_PRECISION(), "postgresql")
-)
-"""8 bytes on both; SQLite's strict tables know it by this name only."""
+EIGHT_BYTES: TypeEngine[float] = Double().with_variant(REAL(), "sqlite")
+"""A number of 8 bytes on both; SQLite's strict tables know it by this name only."""
 
 
 def _text(name: str, default: str | None = "") -> Column[str]:
@@ -77,7 +76,7 @@ JOB = Table(
     _text("name"),
     _text("complaint"),
     _text("kind"),
-    Column("age_years", REAL),
+    Column("age_years", EIGHT_BYTES),
     _text("state", None),
     _text("waiting_for"),
     _number("is_open", 1),
@@ -89,7 +88,7 @@ JOB = Table(
     Column("comeback_of", Integer, ForeignKey("job.number")),
     _text("last_rung"),
     _text("suspicion"),
-    Column("suspicion_p", REAL),
+    Column("suspicion_p", EIGHT_BYTES),
     _number("summed_up_to"),
     Index(None, "is_open", "number"),
     sqlite_autoincrement=True,
@@ -161,7 +160,7 @@ SHELF_PART = Table(
     _text("proven_at"),
     _number("exposures"),
     _number("is_gone"),
-    Column("p_bad", REAL),
+    Column("p_bad", EIGHT_BYTES),
     _number("new_exposures"),
     _text("known_at"),
     sqlite_strict=True,
@@ -172,7 +171,7 @@ LOAN = Table(
     METADATA,
     _job(),
     _text("part", None),
-    Column("p_bad", REAL),
+    Column("p_bad", EIGHT_BYTES),
     _number("exposures"),
     _number("days"),
     PrimaryKeyConstraint("job", "part"),
@@ -212,13 +211,7 @@ SPELL = Table(
     _text("started_at", None),
     _text("ended_at"),
     Index(None, "job"),
-    Index(
-        "uq_spell_running",
-        "initials",
-        unique=True,
-        sqlite_where=text("ended_at = ''"),
-        postgresql_where=text("ended_at = ''"),
-    ),
+    Index("uq_spell_running", "initials", unique=True),  # of those that run: to say so here loads PostgreSQL's dialect
     sqlite_autoincrement=True,
     sqlite_strict=True,
 )

@@ -11,7 +11,7 @@ from halfsplit.job.eyes import OTHER
 from halfsplit.job.looks import STATES
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
-from halfsplit.model.bench import Check
+from halfsplit.model.bench import REPLACES, Check
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Seen
 from halfsplit.model.machine import ShelfPart
@@ -28,8 +28,6 @@ LIKELY_ANSWER = 0.1
 
 RARE_ANSWER = 0.03
 """An answer that comes less often is shown in few words."""
-
-REPLACES = "replace"
 
 AT_ONCE_MINUTES = 5.0
 """A run that takes no longer is made in one go with the repair that it shows to hold (common practice)."""

@@ -14,9 +14,9 @@ from halfsplit.text import length_in_words
 from halfsplit.web.found_page import found_page
 from halfsplit.web.job_line import JobLine, job_line, known_of, pending_of
 from halfsplit.web.screen import show
+from halfsplit.web.standing import Standing
 from halfsplit.web.visit import Visit
 from halfsplit.web.wanted import AWAY, next_cards, wanted_twice
-from halfsplit.web.weigher import Standing
 
 MOST_ALONE = 2
 """What can run by itself is told of each job, the best so many."""

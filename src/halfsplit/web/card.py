@@ -4,9 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfsplit.actions import JobView
-from halfsplit.job.advised import CHECK, REPAIR, Advice, Outcome, Proposal, StopPoint
+from halfsplit.job.advised import CHECK, PROVE, REPAIR, Advice, Outcome, Proposal, StopPoint
 from halfsplit.job.amounts import amount
-from halfsplit.job.outlook import PROVE
 from halfsplit.model.bench import NEVER, Check, Repair
 from halfsplit.model.book import Book
 from halfsplit.text import in_words, money_in_words, reasons_of, title_of

@@ -7,7 +7,6 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-import segno
 from markupsafe import Markup
 
 from halfsplit.errors import Mistake, WebError
@@ -74,6 +73,8 @@ def qr_of(code: Code, title: str) -> Markup:
         code: the code.
         title: what it is the code of, for those who do not see it.
     """
+    import segno  # noqa: PLC0415  few pages have a label on them
+
     rows = segno.make_qr(str(code), error=CORRECTION).matrix
     size = len(rows) + 2 * QUIET
     runs = []

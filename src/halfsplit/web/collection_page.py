@@ -8,9 +8,7 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.actions import JobView
 from halfsplit.errors import InputError
-from halfsplit.job.advise import fold_and_weigh
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.rules import p_of_faults
 from halfsplit.job.weighed import Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
@@ -208,6 +206,9 @@ def _suspected_before(view: JobView, repair: str, book: Book) -> Mapping[str, fl
     before = replace(job, log=job.log[:place])
 
     def work_out() -> Mapping[str, float]:
+        from halfsplit.job.advise import fold_and_weigh  # noqa: PLC0415  only this page needs it
+        from halfsplit.job.suspected import p_of_faults  # noqa: PLC0415  only this page needs it
+
         try:
             return p_of_faults(*fold_and_weigh(before, book))
         except InputError:

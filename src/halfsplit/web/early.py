@@ -4,22 +4,26 @@ While the technician does what the card says nothing else is to be ranked.  The 
 would put on the log: what is to be done after it can be there when it is tapped.
 """
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from halfsplit.actions import JobView
 from halfsplit.actions.onfile import OnFile
+from halfsplit.errors import InputError
 from halfsplit.job.advised import Advice
 from halfsplit.jobfile import parse_entries
 from halfsplit.model.job import Job, unsigned
 from halfsplit.model.machine import ShelfPart
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.web.answers import answers_of
 from halfsplit.web.passing import chosen_of, passed_over
 
 MOST_ANSWERS = 4
 """Answers of one card that are thought through, the likeliest; the rare ones are not."""
+
+MOST_JOBS_AHEAD = 3
+"""Jobs of which is kept what was thought ahead: one for each tablet of a small bench."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,33 @@ class Early:
             return None
         job = on_file.job()
         return next((case.advice for case in self.cases if case.advice and case.is_of(job, shown)), None)
+
+
+class EarlyJobs:
+    """What was thought ahead of the last few jobs."""
+
+    def __init__(self) -> None:
+        self._of: dict[int, Early] = {}
+
+    def of(self, number: int, key: Hashable) -> Early | None:
+        """Return what a job may be next as it stands by a key, or None where that was not thought of."""
+        early = self._of.get(number)
+        return early if early is not None and early.of == key else None
+
+    def keep(self, number: int, early: Early) -> None:
+        """Keep what a job may be next; the one that was kept first is forgotten."""
+        self._of.pop(number, None)
+        self._of[number] = early
+        if len(self._of) > MOST_JOBS_AHEAD:
+            del self._of[next(iter(self._of))]
+
+    def advice(self, on_file: OnFile, rates: object, shown: str) -> Advice | None:
+        """Return what to do next in a job, where it was thought that it may come to stand so; else None."""
+        early = self._of.get(on_file.row.number)
+        try:
+            return None if early is None else early.advice(on_file, rates, shown)
+        except InputError:  # whoever weighs it says so
+            return None
 
 
 def cases_of(view: JobView, job: Job, advice: Advice) -> tuple[Case, ...]:

@@ -9,9 +9,9 @@ from halfsplit.actions.onfile import read_rows
 from halfsplit.store.jobs import JobRow
 from halfsplit.web.entry_fields import read_whole
 from halfsplit.web.job_line import MOST_LINES, NOTHING, JobLine, job_line, known_of, pending_of
+from halfsplit.web.standing import Standing
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
-from halfsplit.web.weigher import Standing
 
 FROM = "from"
 """What in the address says which is the first that is shown."""

@@ -14,9 +14,9 @@ from halfsplit.text import in_words
 from halfsplit.web.drawings import suspicion_bar
 from halfsplit.web.job_page import days_untold, state_in_words
 from halfsplit.web.screen import day_in_words
+from halfsplit.web.standing import Standing
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
-from halfsplit.web.weigher import Standing
 
 MOST_LINES = 20
 """So many jobs are on one page of a list that goes on."""

@@ -22,9 +22,9 @@ from halfsplit.web.log_rows import LogRow, log_rows
 from halfsplit.web.next_part import NextPart, next_part, standing_of
 from halfsplit.web.proof import Proof, proofs_of
 from halfsplit.web.setup_chips import Chip, chips_of
+from halfsplit.web.standing import Standing
 from halfsplit.web.texts import say, texts
 from halfsplit.web.visit import Visit
-from halfsplit.web.weigher import Standing
 
 NEWEST = 8
 """Lines of the log that are shown at once."""

@@ -6,20 +6,18 @@ from urllib.parse import urlencode
 
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake
-from halfsplit.job.advise import FIRST
-from halfsplit.job.advised import Advice, Proposal, StopPoint
+from halfsplit.job.advised import FIRST, PROVE, Advice, Proposal, StopPoint
 from halfsplit.job.machine import facts_of
-from halfsplit.job.outlook import PROVE
 from halfsplit.job.rules import Rules
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
 from halfsplit.text import title_of
 from halfsplit.web.card import Card, card_of, first_card
 from halfsplit.web.passing import Passed, chosen_of, passed_over
+from halfsplit.web.standing import Standing
 from halfsplit.web.suspects import Doubted, Suspect, doubted_readings, suspects_of
 from halfsplit.web.visit import Visit
 from halfsplit.web.wanted import wanted_elsewhere
-from halfsplit.web.weigher import Standing
 
 WANTED, SHOWN = "do", "shown"
 """In an address: the proposal that is wanted instead of the best; which standing of the job the page shows."""

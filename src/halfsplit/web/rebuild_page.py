@@ -8,8 +8,8 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.job.changes import Course, Opened
 from halfsplit.job.lines import book_of, numbered, said_place, title_of_slot
-from halfsplit.job.outlook import LEAVES_OFF
 from halfsplit.job.units import OWNER, Pair, kind_of, number_of
+from halfsplit.model.bench import LEAVES_OFF
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone
 from halfsplit.web.entry_text import fields_text

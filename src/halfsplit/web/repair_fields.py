@@ -6,10 +6,10 @@ from dataclasses import replace
 from halfsplit.job.asked import numbers_at
 from halfsplit.job.lines import title_of
 from halfsplit.job.units import SHELF, kind_of, number_of
+from halfsplit.model.bench import REPLACES
 from halfsplit.model.book import Book
 from halfsplit.model.job import RepairDone
 from halfsplit.model.machine import Setup
-from halfsplit.web.answers import REPLACES
 from halfsplit.web.entry_fields import Field, Option, choice
 from halfsplit.web.place_fields import place_fields, title_at
 from halfsplit.web.texts import say

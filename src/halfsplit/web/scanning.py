@@ -8,9 +8,9 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake, StoreError, WebError
-from halfsplit.job.foresight import REPLACES
 from halfsplit.job.lines import title_of, title_of_slot
 from halfsplit.job.units import OWNER, kind_of
+from halfsplit.model.bench import REPLACES
 from halfsplit.model.book import Book
 from halfsplit.model.job import RepairDone
 from halfsplit.store.shelf import PartOnShelf

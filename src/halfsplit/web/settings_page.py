@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from halfsplit.errors import InputError, Mistake, WebError
 from halfsplit.measure import Meter, parse_meter
-from halfsplit.plan.rates import Rates
+from halfsplit.model.rates import Rates
 from halfsplit.settings import Settings, save_settings
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say

@@ -6,14 +6,15 @@ from halfsplit.actions.onfile import read_open
 from halfsplit.job.advised import Proposal
 from halfsplit.job.lines import title_of
 from halfsplit.job.units import SHELF, kind_of
+from halfsplit.model.bench import REPLACES
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Run
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
-from halfsplit.web.answers import REPLACES, fitted_from
+from halfsplit.web.answers import fitted_from
+from halfsplit.web.standing import Standing
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
-from halfsplit.web.weigher import Standing
 
 AWAY = ("on_trial", READY, "uncollected", "declined")
 """States of a machine that is not worked on: nothing is proposed to run in it."""

@@ -9,7 +9,7 @@ import logging
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from threading import Condition, Thread
 
 from halfsplit.actions import Bench, job_view, keep_summary
@@ -17,9 +17,10 @@ from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
-from halfsplit.plan.rates import Rates
-from halfsplit.ranking import REST_SECONDS, BrokenOffError, Ranker, RankerDiedError, RankerProcess
-from halfsplit.web.early import Early, cases_of
+from halfsplit.model.rates import Rates
+from halfsplit.ranking import REST_SECONDS, BrokenOffError, RankerDiedError, Ranks
+from halfsplit.web.early import Early, EarlyJobs, cases_of
+from halfsplit.web.standing import Standing
 
 MOST_DEATHS = 2
 """A job on which the ranker died so often is not tried again until something else is entered in it."""
@@ -27,45 +28,9 @@ MOST_DEATHS = 2
 QUIET_SECONDS = 1.0
 """Nothing is thought ahead until nobody has asked for anything for so long: taps may come one upon the other."""
 
-MOST_JOBS_AHEAD = 3
-"""Jobs of which is kept what was thought ahead: one for each tablet of a small bench."""
-
 Key = tuple[object, ...]
 
 _log = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How far the weighing of a job is.
-
-    Args:
-        advice: what to do next, or None as long as that is not worked out; it comes first.
-        weighed: how far each fault is to be suspected, or None as long as that is not worked out.
-        mistakes: why it cannot be weighed or advised on.
-        is_given_up: whether it is not tried any further.
-        before: the advice on the job as it stood before, or None.
-        likely: what ``before`` said would come first now, or "".
-        deaths: how often the ranker died on it, and was started anew.
-    """
-
-    advice: Advice | None = None
-    weighed: Weighed | None = None
-    mistakes: tuple[Mistake, ...] = ()
-    is_given_up: bool = False
-    before: Advice | None = None
-    likely: str = ""
-    deaths: int = 0
-
-    @property
-    def shown(self) -> str:
-        """The proposal that is on the page until there is an advice, or ""."""
-        return self.likely or (self.before.top if self.before is not None else "")
-
-    @property
-    def is_done(self) -> bool:
-        """Whether nothing more will come."""
-        return self.is_given_up or (self.weighed is not None and (self.advice is not None or bool(self.mistakes)))
 
 
 class Weigher:
@@ -74,20 +39,21 @@ class Weigher:
     Args:
         bench: where the jobs are.
         rates: what says what time and mishaps cost now.
-        ranker: what ranks; None = here, in this process.
+        ranker: what ranks.
     """
 
-    def __init__(self, bench: Bench, rates: Callable[[], Rates], ranker: Ranker | RankerProcess | None = None) -> None:
+    def __init__(self, bench: Bench, rates: Callable[[], Rates], ranker: Ranks) -> None:
         self._bench = bench
         self._rates = rates
-        self._ranker = ranker if ranker is not None else Ranker(bench.book)
+        self._ranker = ranker
         self._condition = Condition()
         self._waiting: list[int] = []
         self._asked = 0  # the job that a page asked for last, since one was taken up
         self._standings: dict[int, tuple[Key, Standing]] = {}
         self._looked_at = 0  # the job that a page asked for last
+        self._last_asked = -QUIET_SECONDS  # when somebody last asked for something
         self._waited_for: set[int] = set()  # the jobs whose advice pages wait for
-        self._early: dict[int, Early] = {}
+        self._early = EarlyJobs()
         self._thread: Thread | None = None
         self._rests_until = 0.0
         self._under_way = 0  # the job of which something is worked out now
@@ -99,7 +65,7 @@ class Weigher:
         """Return how far the weighing of a job is, and see to it that it goes on."""
         number, key = on_file.row.number, self._key(on_file)
         with self._condition:
-            self._looked_at = number
+            self._looked_at, self._last_asked = number, time.monotonic()
             standing = self._at_hand(on_file, key, self._taken_up(number, key))
             if not standing.is_done:
                 self._ask(number)
@@ -116,6 +82,7 @@ class Weigher:
             is_entry: whether it enters something: what is worked out of the job now is then out of date.
         """
         with self._condition:
+            self._last_asked = time.monotonic()
             is_of_it = self._under_way == number
             if self._under_way and (is_entry or not is_of_it):
                 self._rests_until = time.monotonic() + REST_SECONDS
@@ -207,24 +174,34 @@ class Weigher:
             return self._waiting.pop() if self._waiting else None
 
     def _run(self) -> None:
-        while self._wait_for_work():
-            number = self._next()
-            if number is not None:
-                self._work(number)
-            else:
-                self._think_ahead()
+        while (act := self._wait_for_work()) is not None:
+            act()
 
-    def _wait_for_work(self) -> bool:
-        """Wait until there is something to do, and return whether there is; there is not when it is closed."""
-        is_quiet = False
+    def _wait_for_work(self) -> Callable[[], None] | None:
+        """Return what is to be done next, as soon as there is something; None when it is closed.
+
+        What a page waits for comes first; then what the job that was looked at last may be next, when nobody asks for
+        anything; then all other jobs.
+        """
         with self._condition:
             while not self._is_closed:
-                rest = self._rests_until - time.monotonic()
-                if rest <= 0.0 and (self._waiting or (is_quiet and self._has_more())):
-                    return True
-                most = QUIET_SECONDS if self._has_more() else None
-                is_quiet = not self._condition.wait(rest if rest > 0.0 else most) and rest <= 0.0
-        return False
+                now = time.monotonic()
+                rest, quiet = self._rests_until - now, self._last_asked + QUIET_SECONDS - now
+                has_more = self._has_more()
+                if rest <= 0.0:
+                    if self._waiting and not self._waited_for.isdisjoint(self._waiting):
+                        return self._work_on_next
+                    if has_more and quiet <= 0.0:
+                        return self._think_ahead
+                    if self._waiting:
+                        return self._work_on_next
+                self._condition.wait(rest if rest > 0.0 else quiet if has_more else None)
+        return None
+
+    def _work_on_next(self) -> None:
+        number = self._next()
+        if number is not None:
+            self._work(number)
 
     def _work(self, number: int) -> None:
         """Weigh one job as it stands now; what it is then found to be is kept under what it was worked out from."""
@@ -280,17 +257,13 @@ class Weigher:
 
     def _at_hand(self, on_file: OnFile, key: Key, standing: Standing) -> Standing:
         """Return a standing with the advice that was worked out early, if it was."""
-        early, (*_, rates) = self._early.get(on_file.row.number), key
-        if early is None or standing.advice is not None or standing.is_done:
+        if standing.advice is not None or standing.is_done:
             return standing
-        try:
-            advice = early.advice(on_file, rates, standing.shown)
-        except InputError:  # whoever weighs it says so
-            return standing
-        if advice is None:
-            return standing
-        standing = replace(standing, advice=advice)
-        self._standings[on_file.row.number] = key, standing
+        *_, rates = key
+        advice = self._early.advice(on_file, rates, standing.shown)
+        if advice is not None:
+            standing = replace(standing, advice=advice)
+            self._standings[on_file.row.number] = key, standing
         return standing
 
     def _has_more(self) -> bool:
@@ -299,17 +272,17 @@ class Weigher:
             key, standing = self._standings.get(self._looked_at, ((), Standing()))
             if standing.advice is None or not standing.is_done:
                 return False
-            early = self._early.get(self._looked_at)
-            return early is None or early.of != key or early.next is not None
+            early = self._early.of(self._looked_at, key)
+            return early is None or early.next is not None
 
     def _think_ahead(self) -> None:
         """Advise on the job that was looked at last as one more of the answers of its card would leave it."""
         with self._condition:
             number = self._looked_at
             key, standing = self._standings.get(number, ((), Standing()))
-            early = self._early.get(number)
+            early = self._early.of(number, key)
         try:
-            if early is None or early.of != key:
+            if early is None:
                 self._keep_early(number, self._thought_of(number, key, standing.advice))
             elif (case := early.next) is not None:
                 with self._working_on(number, may_be_left=True):
@@ -332,10 +305,7 @@ class Weigher:
 
     def _keep_early(self, number: int, early: Early) -> None:
         with self._condition:
-            self._early.pop(number, None)
-            self._early[number] = early  # the last one is the last to be forgotten
-            if len(self._early) > MOST_JOBS_AHEAD:
-                del self._early[next(iter(self._early))]
+            self._early.keep(number, early)
 
     def _give_up(self, number: int, key: Key, mistakes: tuple[Mistake, ...]) -> None:
         self._keep(number, key, replace(self._kept(number, key), mistakes=mistakes, is_given_up=True))
@@ -378,7 +348,7 @@ class Weigher:
         with self._condition:
             known, standing = self._standings.get(number, ((), Standing()))
             if known != key:
-                standing = _anew(standing)
+                standing = standing.anew()
                 self._standings[number] = key, standing
                 self._news += 1
                 self._condition.notify_all()
@@ -387,7 +357,7 @@ class Weigher:
     def _kept(self, number: int, key: Key) -> Standing:
         with self._condition:
             known, standing = self._standings.get(number, ((), Standing()))
-            return standing if known == key else _anew(standing)
+            return standing if known == key else standing.anew()
 
     def _keep(self, number: int, key: Key, standing: Standing) -> None:
         """Keep what was worked out, unless the job has gone on since and a page has seen it so."""
@@ -400,11 +370,6 @@ class Weigher:
                 self._standings[number] = known, replace(now, before=standing.advice)
             self._news += 1
             self._condition.notify_all()
-
-
-def _anew(standing: Standing) -> Standing:
-    """Return what is left of a standing when the job has gone on."""
-    return Standing(before=standing.advice or standing.before)
 
 
 def _deadly(number: int) -> Mistake:

@@ -7,13 +7,12 @@ from types import MappingProxyType
 
 from halfsplit import actions
 from halfsplit.actions.onfile import OnFile, read_on_file
-from halfsplit.job.advise import FIRST, advise
-from halfsplit.job.advised import Advice
+from halfsplit.job.advise import advise
+from halfsplit.job.advised import FIRST, PROVE, Advice
 from halfsplit.job.amounts import amount
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import numbered_at
 from halfsplit.job.machine import age_of
-from halfsplit.job.outlook import PROVE
 from halfsplit.jobfile import write_job
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Inspect, RepairDone, Run
