@@ -24,6 +24,9 @@ SENT = "main:not([aria-busy])"
 ADVISED = '.card:not(.likely), #live[data-refresh=""]'
 """What is on the sheet once there is advice, or it is known that there will be none."""
 
+UNSEEN = '.looks li:has-text("not looked at since")'
+"""A place on the rebuild list that nobody has looked at since the work."""
+
 FAILING = {
     "cold": "- run: {cold: yes, not: log_in}",
     "all": "- run: {load: all, minutes: 30, reached: log_in, stop: yes}",
@@ -169,7 +172,7 @@ class Hands:
                 self.path.append(f"{card}: not decided")
                 return False
             if "prove" in self.kind:
-                if self.prove(proofs):
+                if self.rebuild() and self.prove(proofs):
                     return True
                 continue
             self.follow()
@@ -232,6 +235,42 @@ class Hands:
             if is_claimed(said.seen, entry.seen):
                 return button
         return self.page.locator(f'button[value*="{sign}: yes"]').first if sign else None
+
+    def rebuild(self) -> bool:
+        """Do what the card sends to the rebuild list for, if it does; return whether everything there was fine.
+
+        What is not fine is entered, and hunted on by the cards.
+        """
+        if not (there := self.page.get_by_test_id("to-rebuild")).count():
+            return True
+        self.tap(there)
+        self.picture("rebuild")
+        while (back := self.page.locator(".chip.changed")).count():
+            self.path.append(f"put back: {back.first.inner_text()}")
+            self.machine.show(
+                self.machine.read(back.first.locator("xpath=..").locator("[name=entry]").input_value()), ()
+            )
+            self.tap(back.first)
+        odd = self._look_again()
+        self.path.append(f"rebuild list: {'; '.join(odd) or 'all fine'}")
+        for text in odd:
+            self.tap(self.page.locator(f'.looks button[value="{text}"]'))
+        if (fine := self.page.get_by_test_id("all-fine")).count():
+            self.tap(fine)
+        while (left := self.page.locator(UNSEEN)).count():
+            self.tap(left.first.locator("button").first)
+        self.tap(self.page.get_by_test_id("to-proof"))
+        return not odd
+
+    def _look_again(self) -> list[str]:
+        """Look at all that nobody has looked at since the work; return what is entered of what is not fine."""
+        odd = []
+        for each in self.page.locator(UNSEEN).all():
+            texts = [button.get_attribute("value") or "" for button in each.locator("button").all()]
+            (seen,) = self.machine.show(self.machine.read(texts[0]), ())
+            assert isinstance(seen, Inspect)
+            odd += [text for text in texts[1:] if says(self.machine.read(text), [seen])]
+        return odd
 
     def prove(self, runs: Sequence[str]) -> bool:
         """Tap the proof runs, each after the machine was watched to the end; return whether all held."""

@@ -120,7 +120,12 @@ def test_an_unproved_machine_is_asked_about_before_it_is_handed_over(desk):
     assert "after the last repair" in asked.text
     (button,) = page.all("button", data_test="collect")
     assert "class" not in button.attrs
-    page = page_of(desk, "run: {not: starts}", repair, "run: {cold: yes, reached: log_in, stop: none}")
+    held, seats = "run: {cold: yes, reached: log_in, stop: none}", ("memory_seat.1", "memory_seat.2")
+    page = page_of(desk, "run: {not: starts}", repair, held)
+    (asked,) = page.all("div", class_="stop screen")
+    assert "2 places that the work reached were not looked at since" in asked.text
+    looks = [f"inspect: {{at: {seat}, seen: fine}}" for seat in seats]
+    page = page_of(desk, "run: {not: starts}", repair, *looks, held)
     assert not page.all("div", class_="stop screen")
     assert "go" in page.all("button", data_test="collect")[0].attrs["class"]
 

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import date
-from urllib.parse import quote
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -18,7 +17,6 @@ from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
 from halfsplit.web.screen import show
-from halfsplit.web.seen_page import CHECK
 from halfsplit.web.visit import Visit, go_to
 
 NEXT = "#next"
@@ -191,12 +189,9 @@ def show_photo(visit: Visit) -> Response:
 
 
 def _back(visit: Visit) -> str:
-    """Return where a tap leads: to the sheet, or to the page of what is seen by the way, where there may be more."""
-    checks = staying(visit)
-    if checks is None:
-        return f"/jobs/{visit.number}{NEXT}"
-    asked = f"?{CHECK}={quote(checks, safe=',')}" if checks else ""
-    return f"/jobs/{visit.number}/seen{asked}"
+    """Return where a tap leads: to the sheet, or back to the page where there may be more to enter."""
+    page = staying(visit)
+    return f"/jobs/{visit.number}{NEXT if page is None else f'/{page}'}"
 
 
 def _nothing() -> Mistake:

@@ -8,14 +8,19 @@ from halfsplit.job.advised import CHECK, PROVE, REPAIR, Advice, Outcome, Proposa
 from halfsplit.job.amounts import amount
 from halfsplit.model.bench import NEVER, Check, Repair
 from halfsplit.model.book import Book
+from halfsplit.model.job import Job
 from halfsplit.text import in_words, money_in_words, reasons_of, title_of
 from halfsplit.web.answers import Answer, answers_of
 from halfsplit.web.card_entries import Target, target_of, unsure_text
 from halfsplit.web.number_field import NumberField, number_field, numbers_of
+from halfsplit.web.rebuild_page import still_to_rebuild
 from halfsplit.web.texts import say
 
 MINDED = 3
 """Things to mind that are named on the card; the others are folded away."""
+
+PROOF = "proof"
+"""The kind of card that says to prove that the machine holds."""
 
 LEAST_RISK_CENTS = 100.0
 """Expected damage below this is not worth a word."""
@@ -45,6 +50,7 @@ class Card:
         checks: the checks that are made, in order; of the first that has a run that run is made.
         unsure: what goes on the log when it was done and nobody is sure of what was seen, or "".
         wanted: parts of the shelf that it uses and that other jobs want next as well, a line each.
+        to_rebuild: what is still to be done before a proof, in words, or "".
     """
 
     id: str
@@ -66,6 +72,7 @@ class Card:
     checks: tuple[str, ...] = ()
     unsure: str = ""
     wanted: tuple[str, ...] = ()
+    to_rebuild: str = ""
 
 
 def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *, is_likely: bool = False) -> Card:
@@ -85,7 +92,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
     acts += [book.repairs[name] for name in names if name in book.repairs]
     hazards = [name for opening in proposal.openings for name in book.openings[opening].hazards]
     hazards += [name for noun in acts for name in (*noun.hazards, *noun.rules)]
-    kind = "proof" if PROVE in proposal.parts else proposal.kind
+    kind = PROOF if PROVE in proposal.parts else proposal.kind
     fields = {field.name: field for field in _fields(proposal.outcomes, view.spoken)}
     first = book.checks.get(names[0]) if names else None
     return Card(
@@ -107,6 +114,7 @@ def card_of(advice: Advice, proposal: Proposal, view: JobView, currency: str, *,
         target_of(first, view) if first is not None else None,
         tuple(name for name in names if name in book.checks),
         unsure_text(first, view) if first is not None else "",
+        to_rebuild=still_to_rebuild(view.job or Job(), view.course, book) if kind == PROOF else "",
     )
 
 

@@ -17,6 +17,7 @@ from halfsplit.store.states import COLLECTED
 from halfsplit.web.job_page import machine_words, state_in_words
 from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
 from halfsplit.web.lookback import LookBack, look_back
+from halfsplit.web.rebuild_page import still_to_rebuild
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
@@ -45,6 +46,7 @@ class CollectionPage:
         done: the repairs, in order.
         proved: what was run after the last repair, and held.
         unproved: why it is not proven that it holds, or "".
+        not_rebuilt: what is still to be done on the rebuild list, or "".
         left: faults that may still be there, for the owner to sign for.
         cautions: what to mind at home.
         is_weighed: whether what may still be there is known.
@@ -62,6 +64,7 @@ class CollectionPage:
     done: tuple[str, ...]
     proved: tuple[str, ...]
     unproved: str
+    not_rebuilt: str
     left: tuple[str, ...]
     cautions: tuple[str, ...]
     is_weighed: bool
@@ -133,6 +136,7 @@ def collection_page(
         tuple(dict.fromkeys(entry_in_words(entry, view.spoken) for entry in log if isinstance(entry, RepairDone))),
         proved,
         _unproved(log, proved, left),
+        still_to_rebuild(view.job or Job(), view.course, book),
         tuple(left),
         tuple(_cautions(log, book)),
         weighed is not None,

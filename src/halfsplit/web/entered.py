@@ -4,6 +4,7 @@ A page that sends a form by itself is answered with that alone, and with where t
 stands on the page at once, and what follows from it is fetched behind it.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -19,7 +20,9 @@ from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
 STAY = "stay"
-"""The field of a form that leads back to the page of what is seen by the way; it says the checks in its address."""
+"""The field of a form on a page of a job where there may be more to enter: it leads back there, as the field says."""
+
+_STAYS = re.compile(r"(seen|rebuild)(\?check=[\w,]*)?")
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,7 @@ class EnteredPage:
     Args:
         number: of the job.
         entered: it, or None where nothing can be taken back.
-        stay: the checks of the page of what is seen by the way that it was tapped on; None = another page.
+        stay: the page of the job that it was tapped on and that is stayed on, as its address ends; None = the sheet.
     """
 
     number: int
@@ -66,8 +69,9 @@ def show_entered(visit: Visit, to: str) -> Response:
 
 
 def staying(visit: Visit) -> str | None:
-    """Return the checks of the page of what is seen by the way that was tapped on; None = another page."""
-    return visit.one(STAY) if STAY in visit.fields else None
+    """Return the page of the job that was tapped on and is stayed on, as its address ends; None = the sheet follows."""
+    page = visit.one(STAY)
+    return page if _STAYS.fullmatch(page) else None
 
 
 def entered(visit: Visit, view: JobView) -> Entered | None:

@@ -1,17 +1,20 @@
 """The rebuild list: what was taken out or opened must be back, and be looked at, before the proof runs."""
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.job.changes import Course, Opened
 from halfsplit.job.lines import book_of, numbered, said_place, title_of_slot
-from halfsplit.job.units import OWNER, Pair, kind_of, number_of
+from halfsplit.job.machine import facts_of
+from halfsplit.job.touched import Touched, touched_by_work
+from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.bench import LEAVES_OFF
 from halfsplit.model.book import Book
-from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone
+from halfsplit.model.job import Entry, Job, Remark, RepairDone
+from halfsplit.web.entered import Entered, entered
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.screen import show
 from halfsplit.web.seen_page import Choice
@@ -22,19 +25,16 @@ from halfsplit.web.visit import Visit
 ON_BOARD = ("settings", "cell", "firmware", "board")
 """Kinds of part after whose repair the firmware's settings are to be set again."""
 
-LEAST_MOVED = 0.005
-"""A joint that work moves less often is not asked for."""
-
 
 @dataclass(frozen=True)
-class Joint:
-    """A joint that work may have moved.
+class Place:
+    """A place that the work reached.
 
     Args:
         title: what it is, with its number.
         seen: what the last look since then saw, or "".
         is_fine: whether that look was fine.
-        choices: what a look may see; none where the fault book has no look at it.
+        choices: what a look may see, "fine" first; none where it was fine.
     """
 
     title: str
@@ -49,29 +49,34 @@ class RebuildPage:
 
     Args:
         number: of the job.
+        entered: what was entered last, as long as it can be taken back.
         moved: what is not as it came, each with the tap that puts it back.
         fitted: what a repair left otherwise, as it should be.
         opened: what was opened, the innermost first: in this order it is closed.
-        joints: what that work may have moved, what was not looked at first, then what is likeliest moved.
+        places: what that work may have left worse, what was not seen to be fine first, then what is likeliest.
+        all_fine: what is entered when each place that nobody has looked at is fine, or "" where that is not several.
         home: what else is to be minded before it goes home.
     """
 
     number: int
+    entered: Entered | None
     moved: tuple[Chip, ...]
     fitted: tuple[str, ...]
     opened: tuple[str, ...]
-    joints: tuple[Joint, ...]
+    places: tuple[Place, ...]
+    all_fine: str
     home: tuple[str, ...]
 
 
 def show_rebuild(visit: Visit) -> Response:
     """Answer with the rebuild list of a job."""
     view = actions.job_view(visit.desk.bench, visit.number)
-    return show(visit, "rebuild", rebuild_page(visit.number, view.job or Job(), view.course, view.on_file.book))
+    page = rebuild_page(visit.number, view.job or Job(), view.course, view.on_file.book)
+    return show(visit, "rebuild", replace(page, entered=entered(visit, view)))
 
 
 def rebuild_page(number: int, job: Job, course: Course | None, book: Book) -> RebuildPage:
-    """Return the rebuild list.
+    """Return the rebuild list; what was entered is put in later.
 
     Args:
         number: of the job.
@@ -80,18 +85,46 @@ def rebuild_page(number: int, job: Job, course: Course | None, book: Book) -> Re
         book: the fault book.
     """
     if course is None:
-        return RebuildPage(number, (), (), (), (), ())
+        return RebuildPage(number, None, (), (), (), (), "", ())
     log = [moment.entry for moment in course.moments if moment.entry is not None]
-    meant = _meant(course, log, book_of(course, book))
-    changed = [chip for chip in chips_of(course, book) if chip.is_changed]
+    spoken = book_of(course, book)
+    moved, meant = _moved(course, log, spoken)
+    places = touched_by_work(course, facts_of(job, book, []), book)
     return RebuildPage(
         number,
-        tuple(chip for chip in changed if chip.title not in meant),
-        tuple(f"{chip.title}: {chip.state}" for chip in changed if chip.title in meant),
+        None,
+        moved,
+        tuple(f"{chip.title}: {chip.state}" for chip in meant),
         tuple(book.openings[name].title for name in reversed(_opened(course))),
-        tuple(sorted(_joints(course, book), key=lambda joint: joint.is_fine)),
+        tuple(_place(place, spoken) for place in places),
+        _all_fine(places, book),
         tuple(_home(job, log, book)),
     )
+
+
+def still_to_rebuild(job: Job, course: Course | None, book: Book) -> str:
+    """Return what stands on the rebuild list and is not done yet, in words, or "" where all is.
+
+    Args:
+        job, course, book: see ``rebuild_page``.
+    """
+    page = rebuild_page(0, job, course, book)
+    unseen = sum(not place.seen for place in page.places)
+    odd = sum(bool(place.seen) and not place.is_fine for place in page.places)
+    said = [
+        say("rebuild.left_moved", many=str(len(page.moved))) if page.moved else "",
+        say("rebuild.left_unseen", many=str(unseen)) if unseen else "",
+        say("rebuild.left_odd", many=str(odd)) if odd else "",
+    ]
+    return "; ".join(filter(None, said))
+
+
+def _moved(course: Course, log: Iterable[Entry], book: Book) -> tuple[tuple[Chip, ...], tuple[Chip, ...]]:
+    """Return what is not as it came: what goes back, and what a repair means to stay so."""
+    meant = _meant(course, log, book)
+    changed = [chip for chip in chips_of(course, book) if chip.is_changed]
+    stays = tuple(chip for chip in changed if chip.title in meant)
+    return tuple(chip for chip in changed if chip not in stays), stays
 
 
 def _opened(course: Course) -> list[str]:
@@ -110,62 +143,24 @@ def _meant(course: Course, log: Iterable[Entry], book: Book) -> frozenset[str]:
     return frozenset(title_of_slot(slot, book) for slot in meant if slot.partition(".")[0] in book.kinds)
 
 
-def _joints(course: Course, book: Book) -> Iterable[Joint]:
-    """Yield the joints that openings and repairs reached, what is likeliest moved first, with the last look since."""
-    reached = _reached(course, book)
-    seen, words_book = _looked_at(course, book, reached.keys()), book_of(course, book)
-    for name in sorted(reached, key=lambda name: (-reached[name], name)):
-        joint = kind_of(name)
-        looks = [each for each in book.inspections.values() if each.at == joint]
-        look = next((each for each in looks if each.id == joint), looks[0] if looks else None)
-        words = tuple(reversed(look.seen)) if look is not None else ()
-        choices = tuple(
-            Choice(word.replace("_", " "), fields_text("inspect", {"at": look.id + number_of(name), "seen": word}))
-            for word in words
-            if look is not None
-        )
-        word, title = seen.get(name, ""), numbered(book.joints[joint].title, said_place(name, words_book))
-        yield Joint(title, word.replace("_", " "), bool(words) and word == words[0], choices)
+def _all_fine(places: Iterable[Touched], book: Book) -> str:
+    """Return what is entered when all that nobody has looked at yet is fine, or "" where that is not several."""
+    unseen = [place for place in places if not place.seen]
+    fine = [_choice(place, book.inspections[kind_of(place.look)].seen[-1]).entry for place in unseen]
+    return "\n".join(fine) if len(fine) > 1 else ""
 
 
-def _reached(course: Course, book: Book) -> Mapping[str, float]:
-    """Return joint with its number -> the chance that work moved it; 1 where it was worked at itself."""
-    now = {pair.name for pair in _pairs(course)}
-    found: dict[str, float] = {}
-    for opened in (each for moment in course.moments for each in moment.changes if isinstance(each, Opened)):
-        for pair in opened.reaches:
-            if isinstance(pair, Pair) and pair.name in now:
-                moves = [
-                    book.openings[name].disturbs[pair.joint].p for name in opened.openings if _moves(book, name, pair)
-                ]
-                is_at = opened.at == pair.joint and opened.number in ("", pair.number)
-                found[pair.name] = max([found.get(pair.name, 0.0), *moves, float(is_at)])
-    return {name: p for name, p in found.items() if p >= LEAST_MOVED}
+def _place(place: Touched, words_book: Book) -> Place:
+    """Return a place that the work reached as it stands on the list; ``words_book`` speaks of this machine."""
+    look, joint = words_book.inspections[kind_of(place.look)], words_book.joints.get(kind_of(place.at))
+    at = said_place(look.at + number_of(place.at), words_book)
+    title = numbered(look.title if joint is None else joint.title, at)
+    words = () if place.is_fine else tuple(reversed(look.seen))
+    return Place(title, place.seen.replace("_", " "), place.is_fine, tuple(_choice(place, word) for word in words))
 
 
-def _moves(book: Book, opening: str, pair: Pair) -> bool:
-    return pair.joint in book.openings[opening].disturbs
-
-
-def _looked_at(course: Course, book: Book, names: Collection[str]) -> Mapping[str, str]:
-    """Return joint with its number -> what was seen there since work last reached it; a repair ends what was bad."""
-    fine = {look.at: look.seen[-1] for look in book.inspections.values()}  # "fine" for all of them
-    found: dict[str, str] = {}
-    for moment in course.moments:
-        for opened in moment.changes:
-            if isinstance(opened, Opened):
-                found |= {pair.name: "" for pair in opened.reaches if isinstance(pair, Pair)}
-        if isinstance(moment.entry, RepairDone):
-            found = {name: word for name, word in found.items() if word == fine.get(name.partition(".")[0])}
-        if isinstance(moment.entry, Inspect) and moment.entry.on == OWNER:
-            seen = {pair.name for pair in moment.looked_at if isinstance(pair, Pair)} & set(names)
-            found |= dict.fromkeys(seen, moment.entry.seen)
-    return found
-
-
-def _pairs(course: Course) -> Iterable[Pair]:
-    last = next((moment.together for moment in reversed(course.moments) if moment.together.setup.host == OWNER), None)
-    return [pair for pair in last.footholds if isinstance(pair, Pair)] if last is not None else []
+def _choice(place: Touched, word: str) -> Choice:
+    return Choice(word.replace("_", " "), fields_text("inspect", {"at": place.look, "seen": word}))
 
 
 def _home(job: Job, log: Iterable[Entry], book: Book) -> Iterable[str]:

@@ -82,7 +82,7 @@ class SeenPage:
 
     Args:
         number: of the job.
-        stay: the checks that it was come to from, as in its address.
+        stay: how its address ends.
         entered: what was entered last, as long as it can be taken back.
         run: the check that the run was of, as the trade says it; "" = a run of the machine as it stands.
         asked: what the checks ask for, each with all that it may have shown: nobody has to look for it further down.
@@ -144,9 +144,10 @@ def _seen_page(number: int, made: Sequence[tuple[Check, Entry]], standing: Setup
     looks, signs = tuple(_looks(standing, book, words)), tuple(_signs(run, book))
     asked = {_look_title(entry.what, words) for _, entry in made if isinstance(entry, Inspect)}
     asked |= {book.signs[word].title for check, _ in made for word in check.asks if word in book.signs}
+    checks = ",".join(dict.fromkeys(check.id for check, _ in made))
     return SeenPage(
         number,
-        ",".join(dict.fromkeys(check.id for check, _ in made)),
+        f"seen?{CHECK}={checks}" if checks else "seen",
         None,
         title,
         tuple(_endings(run, book)),
