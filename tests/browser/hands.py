@@ -259,7 +259,7 @@ class Hands:
             self.tap(fine)
         while (left := self.page.locator(UNSEEN)).count():
             self.tap(left.first.locator("button").first)
-        self.tap(self.page.get_by_test_id("to-proof"))
+        self.tap(self.page.get_by_test_id("on"))
         return not odd
 
     def _look_again(self) -> list[str]:

@@ -78,6 +78,8 @@ def test_the_number_of_a_part_is_said_in_one_way_whatever_it_stands_in():
         f"case fan no.{NO_BREAK}1 not plugged in, or on the wrong header"
     )
     assert numbered_at("main board dead", "board", BOOK) == "main board dead"
+    assert numbered_at("24-pin plug half in", "new.supply.1", BOOK) == "24-pin plug half in (new power supply)"
+    assert numbered_at("memory module bad", "memory.2:new.memory.1", BOOK) == f"{module} bad"
     assert title_of_point("drive_temp.2", BOOK).startswith(f"temperature of the drive no.{NO_BREAK}2")
     assert numbered("x", "memory_seat.2(owner.memory.1+owner.board)") == f"x no.{NO_BREAK}2"
     assert numbered("drive", "drive.1.system") == f"drive no.{NO_BREAK}1"

@@ -19,7 +19,7 @@ from halfsplit.job.mended import Brought, Mended, Mender
 from halfsplit.job.results import kept_of
 from halfsplit.job.run_views import learn
 from halfsplit.job.scale_views import ScaleView, tell_scales
-from halfsplit.job.units import OWNER, kind_of, number_of
+from halfsplit.job.units import NEW, OWNER, kind_of, number_of
 from halfsplit.job.work import Work
 from halfsplit.job.worlds import Worlds
 from halfsplit.model.arrays import Floats
@@ -33,7 +33,7 @@ LEAST_MUDDLED = 0.02
 LEAST_CHANGED = 0.05
 """... with at least this chance."""
 
-OURS = (OWNER, "new")
+OURS = (OWNER, NEW)
 """Whose units stay in the owner's machine for good."""
 
 MOST_JOINT_RESULTS = 24

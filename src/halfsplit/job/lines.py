@@ -8,7 +8,7 @@ from types import MappingProxyType
 from halfsplit.job.amounts import NO_BREAK, amount, length_in_words
 from halfsplit.job.changes import Course
 from halfsplit.job.eyes import INSIDE, OTHER, Finding, RunSeen
-from halfsplit.job.units import OWNER, SHELF, Foothold, Pair, kind_of
+from halfsplit.job.units import NEW, OWNER, SHELF, Foothold, Pair, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Measure, Run, Seen, Told
 from halfsplit.model.machine import Conditions
@@ -117,7 +117,7 @@ def title_of(foothold: Foothold, book: Book) -> str:
         return book.hosts[foothold].title
     kind = kind_of(what)
     title = book.kinds[kind].title if kind in book.kinds else what
-    if whose == "new":
+    if whose == NEW:
         return f"new {title}"
     owner = "" if whose == OWNER else f" of the {book.hosts[whose].title}" if whose in book.hosts else f" of {whose}"
     return f"{numbered(title, said_place(what, book))}{owner}"
@@ -166,9 +166,12 @@ def numbered_at(title: str, at: str, book: Book) -> str:
 
     Args:
         title: of the fault, the repair or the measurement.
-        at: the part or joint that it is at, with its number (``memory.2``), or "".
+        at: the part or joint that it is at, with its number (``memory.2``), or a new part (``new.supply.1``: it is
+            the first new one, and no place has that number), or "".
         book: the fault book; where the title does not have the part's name, the number stands at its end.
     """
+    if at.startswith(f"{NEW}."):
+        return f"{title}{_bracketed([title_of(at, book)])}"
     at = said_place(at, book)
     base = kind_of(at)
     for kind in book.joints[base].between if base in book.joints else (base,):
@@ -210,7 +213,7 @@ def line_of_swap(slot: str, held: str, book: Book) -> str:
     if whose in book.hosts:
         of_host = f"{part} of the {book.hosts[whose].title}"
         return f"{title_of(held, book)} in the place of {part}" if what not in ("", slot) else of_host
-    return f"new {part}" if whose == "new" else f"{part} {_plain(held)}"
+    return f"new {part}" if whose == NEW else f"{part} {_plain(held)}"
 
 
 def setup_in_words(run: Run, book: Book) -> list[str]:

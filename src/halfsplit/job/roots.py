@@ -9,7 +9,7 @@ from types import MappingProxyType
 from halfsplit.job.changes import Course, Powered
 from halfsplit.job.machine import share_of
 from halfsplit.job.standing import NO_STANDINGS, p_at_start
-from halfsplit.job.units import OWNER, SHELF, Foothold, Gatherer, Pair, kind_of, kind_of_unit, number_of
+from halfsplit.job.units import NEW, OWNER, SHELF, Foothold, Gatherer, Pair, kind_of, kind_of_unit, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Act, Ending, Fault, Pattern, Strength
 from halfsplit.model.machine import Standing
@@ -290,7 +290,7 @@ def _plan_lent(book: Book, unit: str, shelf: Mapping[str, Standing]) -> Plan | N
     if whose == SHELF and what in book.shelf:
         part = book.shelf[what]
         kind, title, p = part.kind, part.title or what, p_at_start(part, shelf.get(what, Standing()), book)
-    elif whose == "new" and kind_of(what) in book.kinds and what.count(".") == 1:
+    elif whose == NEW and kind_of(what) in book.kinds and what.count(".") == 1:
         kind = kind_of(what)
         title, p = f"new {book.kinds[kind].title}", P_NEW_PART_BAD
     else:

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 from halfsplit.errors import Mistake
 from halfsplit.job.machine import facts_of
-from halfsplit.job.units import OWNER, kind_of
+from halfsplit.job.units import NEW, OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.model.machine import Setup
@@ -115,7 +115,7 @@ class SetupChanger:
             if carrier == kind_of(slot) and rider in setups[OWNER].slots
         }
         self._place = place
-        if fitted == "new" and slot in self._unpacked and setups[OWNER].slots.get(slot) == self._unpacked[slot][-1]:
+        if fitted == NEW and slot in self._unpacked and setups[OWNER].slots.get(slot) == self._unpacked[slot][-1]:
             self._unpack(slot)
         return self.change(setups, OWNER, {slot: fitted, **riders}, place=place)
 
@@ -127,7 +127,7 @@ class SetupChanger:
         own = [name for name in self._intake[host].slots if kind_of(name) == kind]
         filled = [name for name in setups[host].slots if kind_of(name) == kind]
         slots = sorted(set(own) | set(filled), key=_by_number) or [f"{kind}.1"]
-        if held in ("out", "new"):
+        if held in ("out", NEW):
             return {name: self._unit(host, name, held) for name in slots}
         if held in ("in", OWNER):
             source = self._intake[OWNER if held == OWNER else host].slots
@@ -142,7 +142,7 @@ class SetupChanger:
         whose, _, what = held.partition(".")
         if held == "out":
             return ""
-        if held == "new":
+        if held == NEW:
             return self._unpacked[slot][-1] if slot in self._unpacked else self._unpack(slot)
         if held in ("in", OWNER) or whose in self._intake:
             source = self._intake[host if held == "in" else whose].slots
@@ -150,7 +150,7 @@ class SetupChanger:
             if not found:
                 self._say_absent(slot, held)
             return found
-        return f"{held}.1" if whose == "new" and "." not in what else held
+        return f"{held}.1" if whose == NEW and "." not in what else held
 
     def _unpack(self, slot: str) -> str:
         kind = kind_of(slot)

@@ -39,7 +39,7 @@ class Touched:
 
 
 def touched_by_work(course: Course, facts: Mapping[str, object], book: Book) -> tuple[Touched, ...]:
-    """Return the places that the work reached: what is not seen to be fine first, then what is likeliest left worse.
+    """Return the places that the work reached, what is likeliest left worse first, whatever was seen there since.
 
     What could be seen only by taking more apart is not asked for.
 
@@ -51,7 +51,7 @@ def touched_by_work(course: Course, facts: Mapping[str, object], book: Book) -> 
     looker = _Looker(course, facts, book)
     for moment in course.moments:
         looker.walk(moment)
-    return tuple(sorted(looker.touched(), key=lambda place: (place.is_fine, -place.p, place.at)))
+    return tuple(sorted(looker.touched(), key=lambda place: (-place.p, place.at)))
 
 
 class _Looker:

@@ -15,6 +15,9 @@ from halfsplit.model.machine import Setup
 OWNER = "owner"
 """The host that is the owner's machine; also whose a unit is."""
 
+NEW = "new"
+"""Whose a unit is that was bought or taken from stock for the job."""
+
 SHELF = "shelf"
 """Whose a unit is that is one of the bench's own parts."""
 

@@ -53,7 +53,7 @@ class RebuildPage:
         moved: what is not as it came, each with the tap that puts it back.
         fitted: what a repair left otherwise, as it should be.
         opened: what was opened, the innermost first: in this order it is closed.
-        places: what that work may have left worse, what was not seen to be fine first, then what is likeliest.
+        places: what that work may have left worse, the likeliest first.
         all_fine: what is entered when each place that nobody has looked at is fine, or "" where that is not several.
         home: what else is to be minded before it goes home.
     """
@@ -66,6 +66,11 @@ class RebuildPage:
     places: tuple[Place, ...]
     all_fine: str
     home: tuple[str, ...]
+
+    @property
+    def is_odd(self) -> bool:
+        """Whether a place was seen not to be right."""
+        return any(place.seen and not place.is_fine for place in self.places)
 
 
 def show_rebuild(visit: Visit) -> Response:
