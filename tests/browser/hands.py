@@ -291,6 +291,8 @@ class Hands:
                 assert isinstance(said, Run)
                 if is_claimed(said.seen, seen.seen):
                     self.tap(failing)
+                else:
+                    self._something_else([seen])
                 return False
             self.tap(self.page.get_by_test_id(f"proof-{run}"))
             self.path.append(f"proof {run} held")
