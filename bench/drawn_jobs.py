@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.model.evidence import NO_STOP, Acts, Effect, Evidence, Reading, Root, SignAsked
+from halfsplit.model.evidence import Acts, Effect, Evidence, Reading, Root, SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 PARTS = 14
 SIGNS = 12

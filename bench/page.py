@@ -32,6 +32,7 @@ from pathlib import Path
 
 from store import EXAMPLES, SYLLABLES, fill, opened, worked_on
 from store import OPEN as OPEN_JOBS
+from yardstick import yardstick
 
 import halfsplit
 from halfsplit.actions import Bench, record
@@ -151,7 +152,9 @@ def main() -> None:
     with chromium() as browser, tempfile.TemporaryDirectory() as name:
         shipped_book()
         compileall.compile_dir(Path(halfsplit.__file__).parent, quiet=1)  # as after any start before this one
+        print(yardstick())
         figures |= time_lists(browser, Path(name) / "large", asked.jobs)
+        print(yardstick())
         figures |= time_taps(browser, Path(name) / "taps", asked.taps)
         figures |= count_taps(browser, Path(name) / "flows", asked.flows.split(","))
     print("figure:", " ".join(f"{what}={number:.1f}" for what, number in figures.items()))

@@ -95,9 +95,9 @@ def test_readme_names_only_verbs_that_dev_has():
 
 
 def test_the_pages_come_up_without_what_ranks():
-    said = "import sys, halfsplit.web; print(*(name for name in sys.modules if name.startswith('halfsplit.')))"
+    said = "import sys, halfsplit.web; print(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", said], capture_output=True, text=True, check=True).stdout.split()
-    rooms = {name.split(".")[1] for name in loaded}
+    rooms = {name.split(".")[1] for name in loaded if name.startswith("halfsplit.")}
     assert {"web", "job", "ranking"} <= rooms
     assert not rooms & {"infer", "plan", "simulate"}
-    assert not {"halfsplit.job.fold", "halfsplit.job.weigh", "halfsplit.job.advise"} & set(loaded)
+    assert "numpy" not in loaded

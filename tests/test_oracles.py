@@ -8,18 +8,8 @@ import pytest
 from laws.evidence_cases import Size, draw_case
 from oracles import enumerate_evidence
 
-from halfsplit.model.evidence import (
-    NO_STOP,
-    NOTHING,
-    Acts,
-    Context,
-    Effect,
-    Evidence,
-    Move,
-    Reading,
-    Root,
-    SignAsked,
-)
+from halfsplit.model.evidence import NOTHING, Acts, Context, Effect, Evidence, Move, Reading, Root, SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 HALF, QUARTER, EIGHTH = 0.5, 0.25, 0.125
 SEEN, NOT_SEEN = (1.0, 0.0), (0.0, 1.0)

@@ -6,7 +6,8 @@ from judges import weigh_all
 from oracles import enumerate_evidence
 
 from halfsplit.infer import compile_readings
-from halfsplit.model.evidence import NO_STOP, Acts, Effect, Evidence, Reading, Root, SignAsked
+from halfsplit.model.evidence import Acts, Effect, Evidence, Reading, Root, SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 SCREEN = 30
 SIGNS = 24

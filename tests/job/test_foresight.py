@@ -11,14 +11,16 @@ from halfsplit.infer import compile_readings, weigh_compiled
 from halfsplit.job.asked import placed_entries
 from halfsplit.job.changes import Course
 from halfsplit.job.conditions import FactsMaker, p_holds
-from halfsplit.job.effects import STAGES, Effects, picture
-from halfsplit.job.eyes import INSIDE, OTHER, Eyes
+from halfsplit.job.effects import Effects
+from halfsplit.job.eyes import Eyes
+from halfsplit.job.findings import INSIDE, OTHER
 from halfsplit.job.fold import fold_job
 from halfsplit.job.foresight import Foresight
 from halfsplit.job.kept import Kept
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
 from halfsplit.job.outlook import look_out
+from halfsplit.job.pictures import STAGES, picture
 from halfsplit.job.plans import Plans
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import plan_roots
@@ -26,9 +28,9 @@ from halfsplit.job.units import OWNER, Gatherer
 from halfsplit.job.worlds import Worlds
 from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
 from halfsplit.model.bench import Check, Forced, Minutes, Opening, Sign
-from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.faults import ALWAYS, Act, Cure, Ending, Fault, Looks, Pattern, Reads, Strength, When
 from halfsplit.model.job import Job, RepairDone, Run, Seen
+from halfsplit.model.ladder import NO_STOP
 from halfsplit.model.machine import PartKind
 from halfsplit.model.rates import Rates
 

@@ -5,7 +5,7 @@ from folding import BOOK, fold, reading, root, weigh_log
 
 from halfsplit.job.effects import Effects
 from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
-from halfsplit.model.evidence import NO_STOP
+from halfsplit.model.ladder import NO_STOP
 
 LADDER = BOOK.ladder
 

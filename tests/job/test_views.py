@@ -12,13 +12,16 @@ from hypothesis import strategies as st
 from halfsplit.job.act_tables import ActTableMaker, EffectNumbers
 from halfsplit.job.acts import StateActs
 from halfsplit.job.cells import Cells, Present, Roots
-from halfsplit.job.effects import Effects, joint_draw, picture
-from halfsplit.job.eyes import Eyes, RunSeen
+from halfsplit.job.effects import Effects, joint_draw
+from halfsplit.job.eyes import Eyes
+from halfsplit.job.findings import RunSeen
+from halfsplit.job.pictures import picture
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.scale_views import ScaleView, tell_scales
 from halfsplit.job.totals import Groups, Spreader, spread
-from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Evidence, Root, SignAsked
+from halfsplit.model.evidence import NOTHING, Acts, Effect, Evidence, Root, SignAsked
 from halfsplit.model.faults import Pattern
+from halfsplit.model.ladder import NO_STOP
 
 SIGNS = (SignAsked(0, 0, 1.0, 0.0), SignAsked(70, 3, 1.0, 0.0))
 EFFECTS = st.builds(

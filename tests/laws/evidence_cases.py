@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from numpy.random import Generator
 
 from halfsplit.model.arrays import Floats
-from halfsplit.model.evidence import NO_STOP, Acts, Context, Effect, Evidence, Move, Reading, Root, SignAsked
+from halfsplit.model.evidence import Acts, Context, Effect, Evidence, Move, Reading, Root, SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 SEEDS = st.integers(min_value=0, max_value=2**32 - 1)
 """Law tests draw a seed; the case is made from it."""

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from halfsplit.errors import ModelError
 from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
-from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import (
     ChangeSetup,
     Correct,
@@ -24,7 +23,7 @@ from halfsplit.model.job import (
     StopSeen,
     Told,
 )
-from halfsplit.model.ladder import KINDS
+from halfsplit.model.ladder import KINDS, NO_STOP
 from halfsplit.model.machine import Conditions
 
 RUNGS = [rung.id for rung in BOOK.ladder.rungs]

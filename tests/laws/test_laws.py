@@ -11,16 +11,8 @@ from laws.evidence_cases import FEW, LAST_STOP, SEEDS, STEADY, STEADY_RUNS, draw
 
 from halfsplit.errors import ImpossibleReadingsError
 from halfsplit.infer import weigh
-from halfsplit.model.evidence import (
-    NO_STOP,
-    Acts,
-    Effect,
-    Evidence,
-    Move,
-    Reading,
-    Root,
-    SignAsked,
-)
+from halfsplit.model.evidence import Acts, Effect, Evidence, Move, Reading, Root, SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 
 def said_of(evidence):

@@ -7,8 +7,8 @@ import pytest
 
 from halfsplit.book import shipped_book
 from halfsplit.job.asked import placed_entries
+from halfsplit.job.complaints import CLASSES
 from halfsplit.job.fold import fold_job
-from halfsplit.job.told import CLASSES
 from halfsplit.model.job import Job, Run
 from halfsplit.model.machine import Conditions
 from halfsplit.simulate import Drawing, draw_machine

@@ -9,7 +9,7 @@ from stores import NOON
 
 from halfsplit.actions import job_view, open_job, record
 from halfsplit.job.advised import Advice, Doubt, Outcome, Proposal
-from halfsplit.job.eyes import OTHER
+from halfsplit.job.findings import OTHER
 from halfsplit.job.lines import line_of
 from halfsplit.job.weigh import weigh_job
 from halfsplit.model.bench import Minutes

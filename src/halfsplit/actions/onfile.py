@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection
 
 from halfsplit.actions.bench import Bench
 from halfsplit.errors import JobFileError, Mistake
 from halfsplit.job.changes import Course
-from halfsplit.job.folded import Folded
 from halfsplit.job.standing import NO_STANDINGS
 from halfsplit.job.trail import Trail, trail_of
 from halfsplit.job.units import gatherer_of
@@ -22,6 +22,9 @@ from halfsplit.store.jobs import JobRow, get_job, list_open
 from halfsplit.store.loans import read_all_loans
 from halfsplit.store.log import LogLine, read_logs
 from halfsplit.store.shelf import PartOnShelf, list_parts
+
+if TYPE_CHECKING:  # the pages come up without the engine
+    from halfsplit.job.folded import Folded
 
 INTAKE = "intake"
 """The kind of line that says what is known of the machine, and the complaint; the last one counts."""
@@ -82,7 +85,7 @@ class OnFile:
             raise JobFileError(mistakes)
         return job
 
-    def fold(self) -> Folded:
+    def fold(self) -> "Folded":
         """Return the job folded.
 
         Raises:

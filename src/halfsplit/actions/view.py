@@ -3,7 +3,7 @@
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from sqlalchemy import Connection
 
@@ -12,7 +12,6 @@ from halfsplit.actions.entering import show_machine
 from halfsplit.actions.onfile import OnFile, read_on_file
 from halfsplit.errors import InputError, Mistake
 from halfsplit.job.changes import Course
-from halfsplit.job.folded import Folded
 from halfsplit.job.lines import book_of, numbered_at
 from halfsplit.job.weighed import REACHED, Weighed, by_p
 from halfsplit.model.book import Book
@@ -23,6 +22,9 @@ from halfsplit.store.log import LogLine
 from halfsplit.store.photos import Photo, list_photos
 from halfsplit.store.shelf import keep_p_bad
 from halfsplit.store.spells import Spell
+
+if TYPE_CHECKING:  # the pages come up without the engine
+    from halfsplit.job.folded import Folded
 
 _T = TypeVar("_T")
 
@@ -78,7 +80,7 @@ class JobView:
         """The fault book to speak of this machine with; see ``lines.book_of``."""
         return book_of(self.course, self._on_file.book)
 
-    def folded(self) -> Folded | None:
+    def folded(self) -> "Folded | None":
         """Return what the job folds to, or None; worked out when it is asked for."""
         return None if self.course is None else self._on_file.fold()
 

@@ -5,8 +5,7 @@ from types import MappingProxyType
 
 from halfsplit.book.speech import Speech, chance, titles
 from halfsplit.job.amounts import amount, length_in_words, with_symbol
-from halfsplit.job.apart import minutes_of
-from halfsplit.job.openings import OpeningsOf
+from halfsplit.job.openings import OpeningsOf, minutes_of
 from halfsplit.measure import rail_limits
 from halfsplit.model.bench import (
     Check,

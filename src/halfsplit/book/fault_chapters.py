@@ -4,8 +4,7 @@ from collections.abc import Iterable
 
 from halfsplit.book.speech import Speech, chance, titles
 from halfsplit.job.amounts import amount
-from halfsplit.job.apart import minutes_of
-from halfsplit.job.openings import OpeningsOf
+from halfsplit.job.openings import OpeningsOf, minutes_of
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Cure, Fault, Pattern, Strength
 

@@ -9,7 +9,6 @@ from halfsplit.book.cache import cache_key, keep_cached, load_cached
 from halfsplit.book.compile import compile_book
 from halfsplit.book.desk import Desk, place_order, sort_mistakes
 from halfsplit.book.layers import Change, join_layers
-from halfsplit.book.trial import try_checks
 from halfsplit.errors import BookError, Mistake
 from halfsplit.model.book import Book
 from halfsplit.yamltext import Node, read_yaml
@@ -69,6 +68,8 @@ def check_book(*dirs: BookDir) -> tuple[Book | None, tuple[Mistake, ...]]:
     desk, mistakes, book = _read(files, mistakes)
     if mistakes or book is None:
         return None, sort_mistakes(mistakes)
+    from halfsplit.book.trial import try_checks  # noqa: PLC0415  only who checks a book tries it
+
     try_checks(desk, book)
     return book, sort_mistakes(desk.mistakes)
 

@@ -16,7 +16,8 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from halfsplit.model.arrays import Bools, Floats, Ints
-from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Reading
+from halfsplit.model.evidence import NOTHING, Effect, Reading
+from halfsplit.model.ladder import NO_STOP
 
 DEAD = -1
 NEVER = -1

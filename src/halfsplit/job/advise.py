@@ -9,7 +9,7 @@ import numpy as np
 from halfsplit.infer import Posterior
 from halfsplit.job.advised import CHECK, END, FIRST, PROVE, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
 from halfsplit.job.doubted import laid_aside, weigh_folded
-from halfsplit.job.eyes import OTHER, Finding, RunSeen
+from halfsplit.job.findings import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen
@@ -134,11 +134,15 @@ def advise_on(
     """Return what to do next on a job that is folded and weighed; see ``advise``."""
     if kept is None or kept.book is not book:
         kept = Kept(book)
-    return _Adviser(job, book, folded, posterior, rates, kept).advice(shown, weighed)
+    return Adviser(job, book, folded, posterior, rates, kept).advice(shown, weighed)
 
 
-class _Adviser:
-    """All that one advice shares."""
+class Adviser:
+    """All that can be done next on a job, ranked; ``advice`` puts it in words, with what each result would mean.
+
+    Args:
+        job, book, folded, posterior, rates, kept: see ``advise_on``.
+    """
 
     def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates, kept: Kept) -> None:
         kept.pause()

@@ -15,10 +15,12 @@ from halfsplit.job.acts import ActsMaker
 from halfsplit.job.asked import PICTURE, STOP, entries_of
 from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import FactsMaker
-from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.job.effects import Effects
 from halfsplit.job.eyes import Eyes
-from halfsplit.job.looks import STATES, LookMaker
+from halfsplit.job.findings import STATES
+from halfsplit.job.looks import LookMaker
 from halfsplit.job.moments import walk_log
+from halfsplit.job.pictures import STAGES, picture
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
 from halfsplit.job.roots import Plan, plan_roots

@@ -17,9 +17,8 @@ import numpy as np
 
 from halfsplit.job.alone import ENDING, YES, Showing, Shown
 from halfsplit.job.asked import PICTURE, RUN
-from halfsplit.job.openings import OpeningsOf
+from halfsplit.job.openings import minutes_of
 from halfsplit.model.arrays import Floats
-from halfsplit.model.bench import Check
 from halfsplit.model.book import Book
 
 P_MISREAD = 0.005
@@ -155,12 +154,6 @@ class Apart:
             not set(values).isdisjoint(second.only.get(fact, values)) for fact, values in first.only.items()
         )
         return is_in_one and not second.is_unlisted
-
-
-def minutes_of(check: Check, book: Book) -> float:
-    """Return the hands-on minutes of a check with its openings, made and closed again."""
-    openings = [book.openings[name] for name in OpeningsOf(book).chain(check.opening)]
-    return check.minutes.hands_on + sum(opening.minutes_open + opening.minutes_close for opening in openings)
 
 
 def _once_each(showings: Iterable[Showing], book: Book) -> tuple[Showing, ...]:

@@ -14,9 +14,11 @@ from halfsplit.job.cells import Cells, Placed, Present
 from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import FactsMaker, RunFacts
 from halfsplit.job.doings import ByPlan, Doings, Key, composed
-from halfsplit.job.effects import STAGES, Effects, picture
-from halfsplit.job.eyes import INSIDE, Eyes
-from halfsplit.job.looks import STATES, LookMaker
+from halfsplit.job.effects import Effects
+from halfsplit.job.eyes import Eyes
+from halfsplit.job.findings import INSIDE, STATES
+from halfsplit.job.looks import LookMaker
+from halfsplit.job.pictures import STAGES, picture
 from halfsplit.job.plans import Plans
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
@@ -26,8 +28,8 @@ from halfsplit.job.work import Work
 from halfsplit.job.wrong_taps import P_MISNOTED
 from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP
 from halfsplit.model.job import Inspect, Measure, Run
+from halfsplit.model.ladder import NO_STOP
 from halfsplit.model.machine import Conditions
 
 MOST_SIGNS = 6

@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.moves import REFITS
-from halfsplit.model.bench import Repair
+from halfsplit.model.bench import REFITS, Repair
 from halfsplit.model.job import ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run
 
 

@@ -3,13 +3,11 @@
 from collections.abc import Iterable, Sequence
 
 from halfsplit.job.conditions import RunFacts
+from halfsplit.job.pictures import STAGES, picture
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect
+from halfsplit.model.evidence import NOTHING, Acts, Effect
 from halfsplit.model.faults import Ending
-from halfsplit.model.ladder import band_of
-
-STAGES = {"self_test": "memory_passes", "system": "system_loads"}
-"""Stage of a picture -> the rung that must be reached for it: a board draws once its memory passed."""
+from halfsplit.model.ladder import NO_STOP, band_of
 
 BROUGHT_IN = "brought_in"
 """The sign that something is wrong, or taken for wrong: the machine was brought in."""
@@ -102,16 +100,6 @@ class Effects:
         which, _, stage = word.partition(".")
         outputs = facts.used if which == "used" else tuple(self.book.outputs) if which == "all" else (which,)
         return [picture(output, each) for output in outputs for each in ([stage] if stage else STAGES)]
-
-
-def picture(output: str, stage: str) -> str:
-    """Return the name of a picture's bit."""
-    return f"picture:{output}:{stage}"
-
-
-def is_picture(name: str) -> bool:
-    """Return whether a name is that of a picture's bit, and not of a sign."""
-    return name.startswith("picture:")
 
 
 def joint_draw(draws: Sequence[Draw]) -> Draw:

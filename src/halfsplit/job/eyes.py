@@ -4,24 +4,17 @@ A machine that starts and shows no picture may stand at any rung: a run without 
 froze and one that has loaded its system are one ending, unless a sign that was asked for proves more.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from math import sqrt
 from types import MappingProxyType
 
 import numpy as np
 
-from halfsplit.job.effects import STAGES, Effects, is_picture, picture
+from halfsplit.job.effects import Effects
+from halfsplit.job.findings import Ending, RunSeen
+from halfsplit.job.pictures import STAGES, is_picture
 from halfsplit.model.arrays import Ints
-from halfsplit.model.evidence import NO_STOP
-from halfsplit.model.job import NO, YES, Seen, StopSeen
-from halfsplit.model.ladder import BAND_SECONDS
-
-INSIDE = "inside"
-"""What is told of a number that lies where it should."""
-
-OTHER = "something else"
-"""What stands for the least likely results together."""
+from halfsplit.model.ladder import BAND_SECONDS, NO_STOP
 
 STANDS = ("freezes", "stays")
 """Kinds of stop that look the same while there is no picture."""
@@ -33,59 +26,6 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
 
 _MINUTE = 60.0
 _RUNG_BITS = 6
-
-
-@dataclass(frozen=True)
-class Ending:
-    """How a run was seen to end.
-
-    Args:
-        line: in a few words.
-        reached: the rung that it was seen to reach, or "".
-        not_reached: the rung that it did not, or "".
-        kind: how it stopped, or "".
-        seconds: after log-in, where it stopped then; None = not said.
-        stayed: whether it was watched to the end and did not stop.
-    """
-
-    line: str
-    reached: str = ""
-    not_reached: str = ""
-    kind: str = ""
-    seconds: float | None = None
-    stayed: bool = False
-
-
-@dataclass(frozen=True)
-class RunSeen:
-    """What was seen of one run.
-
-    Args:
-        ending: how it ended.
-        signs: sign or picture -> whether it was there, for all that was asked for.
-    """
-
-    ending: Ending
-    signs: tuple[tuple[str, bool], ...]
-
-    def as_seen(self, outputs: Iterable[str]) -> Seen:
-        """Return it as it is entered in a log; ``outputs`` are those that the monitor was on."""
-        ending = self.ending
-        stop = StopSeen(ending.kind, ending.seconds) if ending.kind and not ending.stayed else None
-        said = dict(self.signs)
-        lit = {
-            output: MappingProxyType({s: said[picture(output, s)] for s in STAGES if picture(output, s) in said})
-            for output in outputs
-        }
-        signs = {name: YES if was else NO for name, was in self.signs if not is_picture(name)}
-        return Seen(
-            ending.reached,
-            ending.not_reached,
-            stop,
-            ending.stayed,
-            MappingProxyType({output: stages for output, stages in lit.items() if stages}),
-            MappingProxyType(signs),
-        )
 
 
 class Eyes:
@@ -193,7 +133,3 @@ class Eyes:
     def _kept(self, ending: Ending) -> Ending:
         key = (ending.line, ending.reached, ending.not_reached, ending.kind, ending.seconds, ending.stayed)
         return self._endings.setdefault(key, ending)
-
-
-Finding = RunSeen | str
-"""What one reading shows: what was seen of a run; the word of a look; where a number lies."""

@@ -19,8 +19,9 @@ from halfsplit.job.told import HomeReader, teller_context
 from halfsplit.job.trail import Trail
 from halfsplit.job.units import OWNER, Foothold
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, Context, Evidence, Move, Reading, Root, SignAsked
+from halfsplit.model.evidence import Context, Evidence, Move, Reading, Root, SignAsked
 from halfsplit.model.job import Entry, Inspect, Job, Measure, Run
+from halfsplit.model.ladder import NO_STOP
 from halfsplit.model.machine import Conditions
 
 MOST_JOINT = 12

@@ -12,7 +12,7 @@ from halfsplit.job.asked import numbers_at
 from halfsplit.job.asks import AskedRun, AskedScale, Asks
 from halfsplit.job.cells import Present
 from halfsplit.job.changes import Course, Moment
-from halfsplit.job.eyes import OTHER, Finding
+from halfsplit.job.findings import OTHER, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import Kept
 from halfsplit.job.mended import Brought, Mended, Mender

@@ -9,8 +9,8 @@ from types import MappingProxyType
 
 from halfsplit.job.changes import Course
 from halfsplit.job.columns import run_column
-from halfsplit.job.effects import STAGES
 from halfsplit.job.lines import numbered, title_of
+from halfsplit.job.pictures import STAGES
 from halfsplit.job.units import OWNER, Together, kind_of, number_of
 from halfsplit.job.weighed import NOT_REACHED, REACHED, STOPPED
 from halfsplit.model.book import Book

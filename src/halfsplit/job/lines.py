@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from halfsplit.job.amounts import NO_BREAK, amount, length_in_words
 from halfsplit.job.changes import Course
-from halfsplit.job.eyes import INSIDE, OTHER, Finding, RunSeen
+from halfsplit.job.findings import INSIDE, OTHER, Finding, RunSeen
 from halfsplit.job.units import NEW, OWNER, SHELF, Foothold, Pair, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Measure, Run, Seen, Told

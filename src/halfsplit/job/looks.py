@@ -8,6 +8,7 @@ from halfsplit.job.acts import ActsMaker, StateActs
 from halfsplit.job.changes import Moment
 from halfsplit.job.conditions import RunFacts, p_holds
 from halfsplit.job.effects import Effects, added
+from halfsplit.job.findings import STATES
 from halfsplit.job.numbers import weights_of
 from halfsplit.job.roots import Plan, State
 from halfsplit.job.strengths import Words
@@ -16,15 +17,13 @@ from halfsplit.job.wrong_taps import P_MISNOTED, P_MISTAPPED
 from halfsplit.measure import LEAST_WEIGHT
 from halfsplit.model.bench import Inspection, Measurement
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, Acts, Reading
+from halfsplit.model.evidence import Acts, Reading
 from halfsplit.model.faults import Pattern
 from halfsplit.model.job import UNSURE, Inspect, Measure
+from halfsplit.model.ladder import NO_STOP
 
 P_OTHER_WORD = 0.02
 """The chance that one look puts another wrong word to what is there (estimate)."""
-
-STATES = ("absent", "low", "high")
-"""Where a number may lie outside its limits, worst first; these are its levels."""
 
 _RAIL_OFF = {"+5VSB": "standby_power"}
 """Rail -> the rung below which it is off; all others are off until the rails are good."""

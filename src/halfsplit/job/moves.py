@@ -11,6 +11,7 @@ from halfsplit.job.plans import Plans
 from halfsplit.job.roots import Plan
 from halfsplit.job.units import OWNER, Foothold, Pair, number_of
 from halfsplit.model.arrays import Floats
+from halfsplit.model.bench import REFITS, REPLUGS
 from halfsplit.model.book import Book
 from halfsplit.model.evidence import Context, Move
 from halfsplit.model.faults import Cure, Fault
@@ -20,12 +21,6 @@ LEAD_OUT_REPAIR = "power_cycle"
 
 LEAST_SECOND = 0.05
 """How likely a second fault that one repair may cure must be at intake for both to share how it was done."""
-
-REFITS = ("reseat", "set")
-"""What a repair does that happens as well whenever two parts are put together again ..."""
-
-REPLUGS = ("reseat",)
-"""... and when a cable goes back into the socket that it was in: it goes home there, and into no other one."""
 
 
 @dataclass(frozen=True)

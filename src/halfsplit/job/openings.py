@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from halfsplit.job.machine import LEAST_SHARE, NO_FACTS, share_of
 from halfsplit.job.units import kind_of
-from halfsplit.model.bench import REPLACES
+from halfsplit.model.bench import REPLACES, Check
 from halfsplit.model.book import Book
 
 BOARD_OUT = "board_out"
@@ -68,3 +68,9 @@ class OpeningsOf:
     def _minutes(self, chain: Sequence[str]) -> float:
         openings = [self._book.openings[name] for name in chain]
         return sum(opening.minutes_open + opening.minutes_close for opening in openings)
+
+
+def minutes_of(check: Check, book: Book) -> float:
+    """Return the hands-on minutes of a check with its openings, made and closed again."""
+    openings = [book.openings[name] for name in OpeningsOf(book).chain(check.opening)]
+    return check.minutes.hands_on + sum(opening.minutes_open + opening.minutes_close for opening in openings)

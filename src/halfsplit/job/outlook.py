@@ -12,7 +12,7 @@ import numpy as np
 from halfsplit.infer import Posterior
 from halfsplit.job.advised import PROVE
 from halfsplit.job.done import Done
-from halfsplit.job.eyes import Finding
+from halfsplit.job.findings import Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen, Foresight, Mends
 from halfsplit.job.kept import Kept

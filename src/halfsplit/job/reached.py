@@ -1,11 +1,11 @@
 """How far the owner's machine gets as it stands, by the newest run that shows it: what to ask of it, and what not."""
 
 from halfsplit.job.columns import run_column
+from halfsplit.job.complaints import CLASSES
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.done import is_work
-from halfsplit.job.effects import STAGES, is_picture
-from halfsplit.job.eyes import Finding, RunSeen
-from halfsplit.job.told import CLASSES
+from halfsplit.job.findings import Finding, RunSeen
+from halfsplit.job.pictures import STAGES, is_picture
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.job.weighed import NOT_REACHED, STOPPED
 from halfsplit.model.book import Book

@@ -4,11 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from halfsplit.job.conditions import RunFacts, p_holds
-from halfsplit.job.effects import STAGES, Draw, Effects, is_picture, joint_draw, picture, scaled
+from halfsplit.job.effects import Draw, Effects, joint_draw, scaled
+from halfsplit.job.pictures import STAGES, is_picture, picture
 from halfsplit.job.reports import Report, is_usual, screens_of
 from halfsplit.job.wrong_taps import P_MISTAPPED
 from halfsplit.model.arrays import Floats
-from halfsplit.model.evidence import NO_STOP, NOTHING, Effect, Reading, SignAsked
+from halfsplit.model.evidence import NOTHING, Effect, Reading, SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 Weight = Floats | float
 

@@ -7,10 +7,10 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfsplit.job.effects import STAGES, Effects, is_picture, picture
-from halfsplit.model.evidence import NO_STOP
+from halfsplit.job.effects import Effects
+from halfsplit.job.pictures import STAGES, is_picture, picture
 from halfsplit.model.job import NO, YES, Seen, StopSeen
-from halfsplit.model.ladder import BAND_SECONDS, band_of
+from halfsplit.model.ladder import BAND_SECONDS, NO_STOP, band_of
 
 UNTOLD_MINUTES = 10.0
 """How long a run was watched that did not stop, where nobody said, in minutes (estimate)."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from halfsplit.job.eyes import OTHER, Finding
+from halfsplit.job.findings import OTHER, Finding
 from halfsplit.model.arrays import Floats, Ints
 
 MOST_RESULTS = 12

@@ -8,7 +8,8 @@ import numpy as np
 from halfsplit.job.act_tables import ActTable, EffectNumbers
 from halfsplit.job.cells import Cells, Placed, Present, begins, lines_in
 from halfsplit.job.effects import Draw
-from halfsplit.job.eyes import Eyes, Finding, RunSeen
+from halfsplit.job.eyes import Eyes
+from halfsplit.job.findings import Finding, RunSeen
 from halfsplit.job.marks import marks_of
 from halfsplit.job.results import kept_of, with_others
 from halfsplit.job.totals import Groups, Spreader, Totals, spread

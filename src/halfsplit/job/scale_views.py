@@ -6,7 +6,7 @@ import numpy as np
 
 from halfsplit.job.act_tables import ActTable, EffectNumbers
 from halfsplit.job.cells import Cells, Placed, Present, begins
-from halfsplit.job.eyes import Finding
+from halfsplit.job.findings import Finding
 from halfsplit.job.results import kept_of, with_others
 from halfsplit.job.views import View
 from halfsplit.model.arrays import Floats

@@ -13,8 +13,8 @@ import numpy as np
 
 from halfsplit.job.effects import Draw, Effects
 from halfsplit.model.arrays import Floats
-from halfsplit.model.evidence import NO_STOP, Acts, Reading
-from halfsplit.model.ladder import KINDS
+from halfsplit.model.evidence import Acts, Reading
+from halfsplit.model.ladder import KINDS, NO_STOP
 
 _Key = tuple[float, ...]
 

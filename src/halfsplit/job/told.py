@@ -1,21 +1,24 @@
 """What the owner says of runs at home: soft readings, all by one teller."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 
+from halfsplit.job.complaints import CLASSES
 from halfsplit.job.conditions import FactsMaker, RunFacts
-from halfsplit.job.effects import STAGES, Effects, picture
+from halfsplit.job.effects import Effects
 from halfsplit.job.occurrence import SURENESS
+from halfsplit.job.pictures import STAGES, picture
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import Report, read_report, stops_between
 from halfsplit.job.units import Together
 from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, Context, Reading
+from halfsplit.model.evidence import Context, Reading
 from halfsplit.model.job import Told
+from halfsplit.model.ladder import NO_STOP
 from halfsplit.model.machine import Conditions
 
 TELLER = "teller"
@@ -31,44 +34,11 @@ COMPLAINED_ANYWAY = 0.1
 """How often an owner is put into a class of complaint whatever is true (estimate)."""
 
 
-@dataclass(frozen=True)
-class _Class:
-    """What a run at home shows: rungs reached and missed ("" = either), and whether it had a picture.
-
-    Args:
-        in_use: whether the machine was in use: whatever it can be busy with, for hours.
-        no_stop: how often it is told of a run that nothing stopped, beside one that ended.
-        stop: how often it is told of a run that was stopped where it says, beside one that was not.
-    """
-
-    reached: str = ""
-    missed: str = ""
-    lit: bool = False
-    in_use: bool = False
-    no_stop: float = 1.0
-    stop: float = 1.0
-
-
 IN_USE_MINUTES = 120.0
 """How long a machine was in use when it misbehaved at home, in minutes (estimate)."""
 
-MISBEHAVES_RUNNING = 0.2
-"""How often "starts, then misbehaves" is told of a run that nothing stopped: stripes, closing programs (estimate)."""
-
-
 MOST_SOFT_SIGNS = 7
 """Signs told of one run at home that are weighed together."""
-
-CLASSES: Mapping[str, _Class] = MappingProxyType(
-    {
-        "nothing_happens": _Class(missed="rails_good", lit=False),
-        "lights_no_picture": _Class(reached="starts", lit=False),
-        "picture_then_stops": _Class(reached="memory_passes", missed="log_in", lit=True),
-        "starts_misbehaves": _Class(reached="log_in", lit=True, in_use=True, no_stop=MISBEHAVES_RUNNING),
-        "slow_noisy_other": _Class(reached="log_in", lit=True, in_use=True, stop=0.0),
-    }
-)
-"""Class of complaint -> what a run at home shows (the trade's five classes)."""
 
 
 @dataclass(frozen=True)

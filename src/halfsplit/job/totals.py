@@ -12,7 +12,8 @@ import numpy as np
 from halfsplit.job.act_tables import EffectNumbers
 from halfsplit.job.cells import lines_in
 from halfsplit.model.arrays import Bools, Floats, Ints
-from halfsplit.model.evidence import NO_STOP, SignAsked
+from halfsplit.model.evidence import SignAsked
+from halfsplit.model.ladder import NO_STOP
 
 LEAST_ROW = 1e-4
 """Totals less likely than this in a group are left out, and the rest scaled up."""

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from halfsplit.errors import Mistake
-from halfsplit.job.told import CLASSES
+from halfsplit.job.complaints import CLASSES
 from halfsplit.job.units import kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run, Seen, Told

@@ -227,6 +227,12 @@ class Check:
 REPLACES, LEAVES_OFF, REFERS = "replace", "leave_off", "refer"
 """What repairs do that put another part in, leave one out for good, or are done by somebody else, who checks it."""
 
+REFITS = ("reseat", "set")
+"""What a repair does that happens as well whenever two parts are put together again ..."""
+
+REPLUGS = ("reseat",)
+"""... and when a cable goes back into the socket that it was in: it goes home there, and into no other one."""
+
 
 @dataclass(frozen=True)
 class Repair:

@@ -32,9 +32,7 @@ from types import MappingProxyType
 import numpy as np
 
 from halfsplit.model.arrays import Floats
-
-NO_STOP = 1_000
-"""The stop of a run that nothing stops; above every stop that a book can name."""
+from halfsplit.model.ladder import NO_STOP
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ at one place go by the fixed order of kinds.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from halfsplit.model.evidence import NO_STOP
+NO_STOP = 1_000
+"""The stop of a run that nothing stops; above every stop that a book can name."""
 
 KINDS = ("cuts_out", "resets", "freezes", "stays")
 """Ways in which a run ends, in the order in which they win at one place."""

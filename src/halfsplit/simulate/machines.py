@@ -12,11 +12,12 @@ from types import MappingProxyType
 import numpy as np
 from numpy.random import Generator
 
+from halfsplit.job.complaints import CLASSES
 from halfsplit.job.fold import MOST_MACHINES
 from halfsplit.job.machine import AGE, facts_of, share_of
 from halfsplit.job.occurrence import events_told, start_of
 from halfsplit.job.roots import Plan
-from halfsplit.job.told import CLASSES, IN_USE_MINUTES, HomeReader, HomeRun
+from halfsplit.job.told import IN_USE_MINUTES, HomeReader, HomeRun
 from halfsplit.job.units import OWNER
 from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book

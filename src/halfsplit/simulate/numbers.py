@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 from numpy.random import Generator
 
-from halfsplit.job.eyes import INSIDE
+from halfsplit.job.findings import INSIDE
 from halfsplit.measure import rail_limits
 from halfsplit.model.bench import Measurement
 

@@ -13,11 +13,13 @@ from numpy.random import Generator
 from halfsplit.job.acts import ActsMaker, StateActs
 from halfsplit.job.changes import Course, Moment
 from halfsplit.job.conditions import FactsMaker, RunFacts
-from halfsplit.job.effects import STAGES, Draw, Effects, picture
-from halfsplit.job.eyes import Eyes, RunSeen
-from halfsplit.job.looks import STATES, LookMaker
+from halfsplit.job.effects import Draw, Effects
+from halfsplit.job.eyes import Eyes
+from halfsplit.job.findings import STATES, RunSeen
+from halfsplit.job.looks import LookMaker
 from halfsplit.job.moments import Walker
 from halfsplit.job.moves import MoveMaker
+from halfsplit.job.pictures import STAGES, picture
 from halfsplit.job.plans import Plans
 from halfsplit.job.readings import ReadingMaker, Weighing
 from halfsplit.job.reports import UNTOLD_MINUTES
@@ -26,8 +28,9 @@ from halfsplit.job.strengths import Words
 from halfsplit.job.units import OWNER, Foothold, Together, gatherer_of
 from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
-from halfsplit.model.evidence import NO_STOP, NOTHING, Acts, Effect, Reading
+from halfsplit.model.evidence import NOTHING, Acts, Effect, Reading
 from halfsplit.model.job import Entry, Inspect, Job, Measure, RepairDone, Run
+from halfsplit.model.ladder import NO_STOP
 from halfsplit.model.machine import Conditions, Setup
 
 ABSENT = ""

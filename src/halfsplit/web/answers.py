@@ -7,8 +7,7 @@ from types import MappingProxyType
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal
 from halfsplit.job.asked import placed_entries
-from halfsplit.job.eyes import OTHER
-from halfsplit.job.looks import STATES
+from halfsplit.job.findings import OTHER, STATES
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.bench import REPLACES, Check
