@@ -132,6 +132,8 @@ def test_another_process_says_the_same_and_says_no_with_the_same_mistakes(here, 
 
 
 def test_a_mistake_of_ours_is_told_and_the_process_goes_on(other):
+    assert other.pid is None  # nobody has asked it anything
+    other.weigh(IMPOSSIBLE, BOOK.shelf)
     pid = other.pid
     with pytest.raises(RuntimeError, match="AttributeError"):
         other.weigh("no job", BOOK.shelf)
@@ -140,6 +142,7 @@ def test_a_mistake_of_ours_is_told_and_the_process_goes_on(other):
 
 
 def test_a_process_that_dies_is_told_of_and_the_next_question_starts_another_one(other):
+    other.weigh(IMPOSSIBLE, BOOK.shelf)
     first = other.pid
     os.kill(first, signal.SIGKILL)
     with pytest.raises(RankerDiedError):
@@ -153,8 +156,8 @@ def test_a_process_that_dies_is_told_of_and_the_next_question_starts_another_one
 def test_a_process_that_holds_too_much_gives_its_answer_and_makes_way_for_another_one():
     other = RankerProcess(BOOK, most_bytes=1)
     try:
-        pids = [other.pid]
-        for _ in range(2):
+        pids = []
+        for _ in range(3):
             assert other.weigh(IMPOSSIBLE, BOOK.shelf).impossible
             pids.append(other.pid)
         assert len(set(pids)) == 3
@@ -235,6 +238,7 @@ def test_at_each_pause_what_is_kept_is_sound(here):
 
 
 def test_closed_it_is_gone_and_is_not_started_again(other):
+    other.weigh(IMPOSSIBLE, BOOK.shelf)
     pid = other.pid
     assert is_there(pid)
     other.close()
@@ -246,8 +250,9 @@ def test_closed_it_is_gone_and_is_not_started_again(other):
 
 def test_it_ends_by_itself_when_whoever_asked_is_killed():
     asker = (
-        "import time\nfrom halfsplit.book import shipped_book\nfrom halfsplit.ranking import RankerProcess\n"
-        "ranker = RankerProcess(shipped_book())\nprint(ranker.pid, flush=True)\ntime.sleep(600)\n"
+        "import time\nfrom halfsplit.book import shipped_book\nfrom halfsplit.model.job import Job\n"
+        "from halfsplit.ranking import RankerProcess\nranker = RankerProcess(shipped_book())\n"
+        "ranker.weigh(Job(), {})\nprint(ranker.pid, flush=True)\ntime.sleep(600)\n"
     )
     with subprocess.Popen([sys.executable, "-c", asker], stdout=subprocess.PIPE, text=True) as parent:
         pid = int(parent.stdout.readline())

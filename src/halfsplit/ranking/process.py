@@ -52,7 +52,7 @@ class BrokenOffError(Exception):
 class RankerProcess:
     """Weighs jobs and advises on them in another process; asked by one thread at a time, closed by any.
 
-    The process is started at once; the book is sent to it with the first question.
+    The process is started with the first question, and the book is sent to it.
 
     Args:
         book: the fault book.
@@ -67,7 +67,7 @@ class RankerProcess:
         self._is_closed = False
         self._has_book = False
         self._is_up = False  # whether it has answered: before that it heeds no signal
-        self._process: subprocess.Popen[bytes] | None = self._start()
+        self._process: subprocess.Popen[bytes] | None = None
 
     @property
     def pid(self) -> int | None:

@@ -26,7 +26,8 @@ MOST_DEATHS = 2
 """A job on which the ranker died so often is not tried again until something else is entered in it."""
 
 QUIET_SECONDS = 1.0
-"""Nothing is thought ahead until nobody has asked for anything for so long: taps may come one upon the other."""
+"""What no page waits for is not worked out until nobody has asked for anything for so long: taps may come one upon the
+other."""
 
 Key = tuple[object, ...]
 
@@ -153,7 +154,8 @@ class Weigher:
             self._thread.join()
 
     def start(self) -> None:
-        """Work off what waits, and what will, in a thread."""
+        """Work off what waits, and what will, in a thread; the first pages come before what nobody waits for."""
+        self._last_asked = time.monotonic()
         self._thread = Thread(target=self._run, name="weigher", daemon=True)
         self._thread.start()
 
@@ -180,22 +182,20 @@ class Weigher:
     def _wait_for_work(self) -> Callable[[], None] | None:
         """Return what is to be done next, as soon as there is something; None when it is closed.
 
-        What a page waits for comes first; then what the job that was looked at last may be next, when nobody asks for
-        anything; then all other jobs.
+        What a page waits for comes first.  When nobody asks for anything it is what the job that was looked at last may
+        be next, and then all other jobs.
         """
         with self._condition:
             while not self._is_closed:
                 now = time.monotonic()
                 rest, quiet = self._rests_until - now, self._last_asked + QUIET_SECONDS - now
+                if rest <= 0.0 and not self._waited_for.isdisjoint(self._waiting):
+                    return self._work_on_next
                 has_more = self._has_more()
-                if rest <= 0.0:
-                    if self._waiting and not self._waited_for.isdisjoint(self._waiting):
-                        return self._work_on_next
-                    if has_more and quiet <= 0.0:
-                        return self._think_ahead
-                    if self._waiting:
-                        return self._work_on_next
-                self._condition.wait(rest if rest > 0.0 else quiet if has_more else None)
+                if max(rest, quiet) <= 0.0 and (has_more or self._waiting):
+                    return self._think_ahead if has_more else self._work_on_next
+                some = has_more or self._waiting
+                self._condition.wait(rest if rest > 0.0 else quiet if some else None)
         return None
 
     def _work_on_next(self) -> None:
