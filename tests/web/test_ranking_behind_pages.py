@@ -14,6 +14,7 @@ from halfsplit.actions import Bench, open_job, record
 from halfsplit.actions.onfile import read_on_file
 from halfsplit.job.advised import Advice
 from halfsplit.job.weighed import Weighed
+from halfsplit.model.job import Job
 from halfsplit.model.rates import Rates
 from halfsplit.ranking import BrokenOffError, RankerDiedError, RankerProcess
 from halfsplit.store import open_store
@@ -329,6 +330,7 @@ def test_in_a_process_of_its_own_killed_once_and_stopped_in_the_end(bench):
     other = RankerProcess(BOOK)
     weigher = Weigher(bench, Rates, other)
     number = open_job(bench, MACHINE, by="AB", now=NOON)
+    other.weigh(Job(), BOOK.shelf)
     os.kill(other.pid, signal.SIGKILL)
     weigher.ask(number)
     weigher.work_off()
