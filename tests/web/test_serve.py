@@ -7,6 +7,7 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 import urllib.request
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -68,6 +69,10 @@ def test_the_demo_comes_up_and_prints_its_address(tmp_path):
     assert "the tower from the music school" in page
 
 
+def children_of(pid):
+    return [int(child) for task in Path(f"/proc/{pid}/task").glob("*/children") for child in task.read_text().split()]
+
+
 @pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="who belongs to whom is read as Linux shows it")
 @pytest.mark.parametrize("signal_number", [signal.SIGTERM, signal.SIGINT])
 def test_stopped_it_ends_in_order_says_nothing_and_leaves_nobody_behind(tmp_path, signal_number):
@@ -77,8 +82,9 @@ def test_stopped_it_ends_in_order_says_nothing_and_leaves_nobody_behind(tmp_path
         found = re.search(r"http://\S+", serving.stdout.readline())
         with urllib.request.urlopen(found[0], timeout=60):
             pass
-        tasks = Path(f"/proc/{serving.pid}/task").glob("*/children")
-        rankers = [int(pid) for task in tasks for pid in task.read_text().split()]
+        until = time.monotonic() + 60.0
+        while not (rankers := children_of(serving.pid)) and time.monotonic() < until:
+            time.sleep(0.05)
         serving.send_signal(signal_number)
         _, said = serving.communicate(timeout=60)
     assert (serving.returncode, said) == (0, "")
