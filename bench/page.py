@@ -4,7 +4,7 @@
 
 Three parts, each on a served bench of its own, started warm (the fault book and the program compiled before):
 
-- a bench with 100,000 closed jobs and a dozen open ones, which are weighed as soon as nobody asks for anything: a word is
+- a bench with 100,000 closed jobs and a dozen open ones, which are weighed when nobody asks for anything: a word is
   searched for, one of the closed jobs that were found is opened, and the bench's list again; besides, what a first
   visit takes;
 - a job of 20 entries: from a tap to the entry shown, to all that follows from it in its place, and to the new advice;
@@ -14,9 +14,9 @@ Three parts, each on a served bench of its own, started warm (the fault book and
 
 The start is from the command to the list in a browser that is open.  Times are the browser's own: from the moment when
 a button is let go, or a key pressed, to the paint of what that brought, and of a first visit from the address to the
-first paint.  Memory is what all processes of the server hold resident, once all open jobs are weighed or after all taps,
-whichever is more.  Budgets: entry p95 100 ms, advice p95 500 ms,
-list p95 200 ms, start 2 s, 400 MB, a dead supply 25 taps.
+first paint.  Memory is what all processes of the server hold resident, once all open jobs are weighed or after all
+taps, whichever is more.  Budgets: entry p95 100 ms, advice p95 500 ms, list p95 200 ms, start 2 s, 400 MB, a dead
+supply 25 taps.
 """
 
 import argparse
