@@ -83,6 +83,31 @@ def test_a_job_is_opened_answered_and_taken_back_by_the_keyboard_alone(shop):
     page.context.close()
 
 
+REBUILT = 2
+"""The demo's job whose cooler was off."""
+
+
+def test_the_rebuild_list_is_ticked_off_by_the_keyboard_alone_from_where_it_was_left(shop):
+    page = shop.open(f"/jobs/{REBUILT}/rebuild")
+    unseen = page.locator(".looks li:has-text('not looked at since')")
+    many = unseen.count()
+    assert many > 2
+    step_to(page, "fine")
+    page.keyboard.press("Enter")
+    page.wait_for_function(
+        "many => document.querySelectorAll('.looks button').length < many", arg=page.locator(".looks button").count()
+    )
+    assert unseen.count() == many - 1
+    assert page.evaluate("() => document.activeElement.dataset.part") == "places"
+    assert len(step_to(page, "fine")) == 1
+    step_to(page, "undo")
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => !document.querySelector('[data-test=undo]')")
+    assert unseen.count() == many
+    assert page.evaluate("() => document.activeElement.dataset.part") == "entered"
+    page.context.close()
+
+
 def test_the_same_without_scripts(shop):
     page = shop.open("/new", scripts=False)
     page.get_by_text("nothing happens").click()

@@ -18,6 +18,12 @@ function keepOpen(before, after) {
   for (const each of all(after)) each.open = known.get(name(each)) ?? each.open;
 }
 
+// What has no button left to stand on keeps the focus itself: the next step is into it, and not from the top of the page.
+function hold(part) {
+  if (!part.hasAttribute("tabindex")) part.tabIndex = -1;
+  part.focus({ preventScroll: true });
+}
+
 // Put the parts in place that are not as they were sent before.
 function renew(page) {
   for (const part of partsOf(page)) {
@@ -30,7 +36,7 @@ function renew(page) {
     old.replaceWith(document.adoptNode(part));
     sent.set(name, html);
     ready(part);
-    if (hadFocus) document.getElementById("next")?.focus({ preventScroll: true });
+    if (hadFocus) hold(document.getElementById("next") ?? part);
   }
 }
 
