@@ -6,6 +6,7 @@ WCAG 2.2: 2.1.1 keyboard, 2.4.1 bypass blocks, 2.4.7 focus visible, 2.4.11 focus
 import time
 
 from browser.chrome import photograph
+from browser.hands import SENT
 
 SETTLED_SECONDS = 600
 MOST_STEPS = 120
@@ -94,15 +95,15 @@ def test_the_rebuild_list_is_ticked_off_by_the_keyboard_alone_from_where_it_was_
     assert many > 2
     step_to(page, "fine")
     page.keyboard.press("Enter")
-    page.wait_for_function(
-        "many => document.querySelectorAll('.looks button').length < many", arg=page.locator(".looks button").count()
-    )
+    page.get_by_test_id("undo").wait_for()
+    page.locator(SENT).wait_for(state="attached")
     assert unseen.count() == many - 1
     assert page.evaluate("() => document.activeElement.dataset.part") == "places"
     assert len(step_to(page, "fine")) == 1
     step_to(page, "undo")
     page.keyboard.press("Enter")
-    page.wait_for_function("() => !document.querySelector('[data-test=undo]')")
+    page.get_by_test_id("undo").wait_for(state="detached")
+    page.locator(SENT).wait_for(state="attached")
     assert unseen.count() == many
     assert page.evaluate("() => document.activeElement.dataset.part") == "entered"
     page.context.close()

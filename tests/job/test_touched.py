@@ -62,6 +62,13 @@ def test_a_look_at_another_place_with_the_panel_off_again_does_not_undo_what_was
     assert found["cooler_fan_plug"].is_fine
 
 
+def test_looking_below_a_cover_puts_nothing_on_the_list():
+    looks = ["inspect: {at: memory_seat.1, seen: fine}", "run: {reached: log_in}"] * 8
+    assert touched(*looks) == {}
+    work = "repair: {do: replace, at: supply}"
+    assert touched(work, *looks).keys() == touched(work).keys()
+
+
 def test_what_was_seen_not_to_be_right_is_open_until_it_was_looked_at_after_a_repair():
     work = ["repair: {do: replace, at: supply}", "inspect: {at: main_power_plug, seen: half_in}"]
     assert touched(*work)["main_power_plug"].seen == "half_in"

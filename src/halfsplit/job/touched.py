@@ -68,7 +68,8 @@ class _Looker:
         """Note what one entry did, and what it saw."""
         for change in moment.changes:
             if isinstance(change, Opened):
-                self._open(change)
+                if not (isinstance(moment.entry, Inspect) and self._is_cover(change)):
+                    self._open(change)
             elif isinstance(change, Repaired):
                 self._bring([change.repair.id], self._slots.values(), change.repair.at, change.number)
         entry = moment.entry
@@ -85,6 +86,10 @@ class _Looker:
             if look is not None and p >= LEAST_LEFT:
                 word = self._seen.get(place, "")
                 yield Touched(place, look.id + number_of(place), p, word, self._is_fine(place, word))
+
+    def _is_cover(self, change: Opened) -> bool:
+        """Return whether no more than a cover was taken off: to look below one is no work, or the list grew by it."""
+        return not any(self._book.openings[name].inside for name in change.openings)
 
     def _open(self, change: Opened) -> None:
         openings = [self._book.openings[name] for name in change.openings]
