@@ -62,6 +62,11 @@ def test_a_look_at_another_place_with_the_panel_off_again_does_not_undo_what_was
     assert found["cooler_fan_plug"].is_fine
 
 
+def test_a_look_that_nobody_is_sure_of_is_no_look():
+    found = touched("repair: {do: replace, at: supply}", "inspect: {at: main_power_plug, seen: unsure}")
+    assert found["main_power_plug"].seen == ""
+
+
 def test_looking_below_a_cover_puts_nothing_on_the_list():
     looks = ["inspect: {at: memory_seat.1, seen: fine}", "run: {reached: log_in}"] * 8
     assert touched(*looks) == {}

@@ -13,7 +13,7 @@ from halfsplit.job.units import OWNER, Foothold, Pair, kind_of, number_of
 from halfsplit.model.bench import Inspection
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
-from halfsplit.model.job import Inspect, RepairDone
+from halfsplit.model.job import UNSURE, Inspect, RepairDone
 
 LEAST_LEFT = 0.005
 """A place that the work leaves worse less often than this is not asked for."""
@@ -75,7 +75,7 @@ class _Looker:
         entry = moment.entry
         if isinstance(entry, RepairDone):  # what was bad may be put right; what was fine is still so
             self._seen = {place: word for place, word in self._seen.items() if self._is_fine(place, word)}
-        if isinstance(entry, Inspect) and entry.on == OWNER:
+        if isinstance(entry, Inspect) and entry.on == OWNER and entry.seen != UNSURE:
             pairs = [each.name for each in moment.looked_at if isinstance(each, Pair)]
             self._seen |= dict.fromkeys([entry.what, *pairs], entry.seen)
 
