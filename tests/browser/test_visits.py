@@ -557,3 +557,92 @@ def test_what_a_page_does_by_itself_it_does_after_a_visit_too(shop):
     page.clock.fast_forward(10_500)
     expect(page.get_by_test_id("undo")).to_have_count(0)
     page.context.close()
+
+
+def asked_for(page, address):
+    """The times that an address is asked for from now on, each with how it went."""
+    asked = []
+
+    def note_down(request, how):
+        if request.url.endswith(address):
+            asked.append(how)
+
+    page.on("request", lambda request: note_down(request, "asked"))
+    page.on("requestfailed", lambda request: note_down(request, "left"))
+    return asked
+
+
+def pressed(page, link, asked):
+    """Press a link and do not let it go; ends when what it leads to was asked for."""
+    link.hover()
+    page.mouse.down()
+    for _ in range(100):
+        if asked:
+            return
+        page.wait_for_timeout(10)
+    raise AssertionError("it was not asked for")
+
+
+def test_what_a_link_leads_to_is_asked_for_when_it_is_pressed_and_shown_when_it_is_let_go(page):
+    asked = asked_for(page, f"/jobs/{OPEN_JOB}")
+    with page.expect_response(f"**/jobs/{OPEN_JOB}"):
+        pressed(page, job_link(page), asked)
+    page.wait_for_timeout(200)
+    assert page.title().startswith("The bench")
+    page.mouse.up()
+    page.get_by_test_id("seen").wait_for()
+    assert asked == ["asked"]
+    assert is_same(page)
+
+
+def test_a_link_that_is_held_for_long_is_asked_for_anew(page, shop):
+    asked = asked_for(page, f"/jobs/{OPEN_JOB}")
+    with page.expect_response(f"**/jobs/{OPEN_JOB}"):
+        pressed(page, job_link(page), asked)
+    other = shop.open(f"/jobs/{OPEN_JOB}")
+    note(other, "while it was held")
+    other.locator("[data-entry]").get_by_text("while it was held").wait_for()
+    other.context.close()
+    page.wait_for_timeout(1000)
+    page.mouse.up()
+    page.get_by_test_id("seen").wait_for()
+    assert "while it was held" in log(page)
+    assert asked == ["asked", "asked"]
+
+
+def test_a_link_that_is_let_go_elsewhere_or_scrolled_leads_nowhere(page):
+    held = hold(page, f"**/jobs/{OPEN_JOB}")
+    asked = asked_for(page, f"/jobs/{OPEN_JOB}")
+    pressed(page, job_link(page), asked)
+    page.get_by_role("heading", level=1).hover()
+    page.mouse.up()
+    shelf = page.locator(".links a", has_text="Shelf")
+    shelf.click()
+    page.wait_for_url("**/shelf")
+    assert asked == ["asked", "left"]
+    followed(page, "/")
+    pressed(page, job_link(page), asked)
+    wait_for(page, held, 2)
+    job_link(page).dispatch_event("pointercancel", {"bubbles": True})
+    page.wait_for_timeout(200)
+    assert asked == ["asked", "left", "asked", "left"]
+    page.get_by_role("heading", level=1).hover()
+    page.mouse.up()
+    page.unroute_all()
+    assert page.title().startswith("The bench")
+
+
+def test_nothing_is_asked_for_early_while_something_is_being_entered(page):
+    followed(page, f"/jobs/{OPEN_JOB}")
+    held = hold(page, "**/note")
+    note(page, "before the link is pressed")
+    wait_for(page, held)
+    asked = asked_for(page, "/shelf")
+    page.locator(".links a", has_text="Shelf").hover()
+    page.mouse.down()
+    page.wait_for_timeout(200)
+    assert asked == []
+    page.mouse.up()
+    held[0].continue_()
+    page.wait_for_url("**/shelf")
+    assert asked == ["asked"]

@@ -21,8 +21,8 @@ const read = (text) => new DOMParser().parseFromString(text, "text/html");
 
 // A page that may take the place of this one, and its address; null = it is for the browser: a picture, an error, a page
 // with other files than this one's.
-async function ask(to) {
-  const answer = await fetch(to, { signal: asking.signal });
+async function ask(to, { signal } = asking) {
+  const answer = await fetch(to, { signal });
   if (!answer.ok || !answer.headers.get("Content-Type")?.startsWith("text/html")) return null;
   const page = read(await answer.text()), address = new URL(answer.url);
   address.hash = to.hash;
@@ -38,12 +38,13 @@ function leave(to) {
 // Go to a page, or back to it as far down as it was left. What is being entered is waited for; where nobody heard that,
 // or it was refused, this page stays.
 async function visit(to, top) {
-  const mine = takeTurn();
+  const mine = takeTurn(), early = askedEarly(to, mine);
   const isOver = () => mine !== turn || (top !== undefined && to.href !== location.href);
   let found = null;
   try {
     if (!(await heard) || isOver()) return;
-    found = await ask(to);
+    found = await early;
+    if (found === undefined) found = await ask(to);
   } catch {
     // no connection: the browser says so
   } finally {
@@ -123,17 +124,51 @@ document.addEventListener("click", (event) => {
   event.stopPropagation();
 }, true);
 
-const isPlain = (event) => !event.button && !event.ctrlKey && !event.metaKey && !event.shiftKey && !event.altKey;
+// The link that a tap is on, and where to, if that may take the place of this page.
+function linkOf(event) {
+  const isPlain = !event.button && !event.ctrlKey && !event.metaKey && !event.shiftKey && !event.altKey;
+  const link = event.target.closest("a[href]");
+  if (!link || event.defaultPrevented || !isPlain || link.hasAttribute("target") || link.hasAttribute("download")) return null;
+  const href = link.getAttribute("href"), to = new URL(href, location.href);
+  if (to.origin !== location.origin) return null;
+  return { to, isWithin: href.startsWith("#") || (to.hash && addressOf(to) === place) };
+}
 
 document.addEventListener("click", (event) => {
-  const link = event.target.closest("a[href]");
-  if (!link || event.defaultPrevented || !isPlain(event) || link.hasAttribute("target") || link.hasAttribute("download")) return;
-  const href = link.getAttribute("href"), to = new URL(href, location.href);
-  if (to.origin !== location.origin) return;
-  if (href.startsWith("#") || (to.hash && addressOf(to) === place)) return keepTop();
+  const link = linkOf(event);
+  if (!link) return;
+  if (link.isWithin) return keepTop();
   event.preventDefault();
-  visit(to);
+  visit(link.to);
 });
+
+// What a link leads to is asked for as soon as it is pressed: to let it go takes a hand another tenth of a second.
+let pressed = null;
+const MOST_HELD_MS = 1000;
+
+function letGo() {
+  pressed?.asking.abort();
+  pressed = null;
+}
+
+document.addEventListener("pointerdown", (event) => {
+  letGo();
+  const link = linkOf(event);
+  if (!link || link.isWithin || underWay.size) return; // what is being entered may change it
+  const early = new AbortController();
+  const found = ask(link.to, early).catch(() => undefined); // it is asked for once more
+  pressed = { to: link.to, turn, at: performance.now(), asking: early, found };
+});
+document.addEventListener("pointercancel", letGo); // it was scrolled and not tapped
+
+// What was asked for when the link was pressed that is now followed; nothing where it was not, or may be old.
+function askedEarly(to, mine) {
+  const early = pressed;
+  if (early?.to.href !== to.href || early.turn !== mine - 1 || performance.now() - early.at > MOST_HELD_MS) return undefined;
+  pressed = null;
+  asking = early.asking;
+  return early.found;
+}
 
 begin();
 unfold();
