@@ -135,7 +135,7 @@ def test_proof_runs_are_counted_on_one_button_and_in_one_entry(opened):
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("cold", "run: {cold: yes, not: log_in}"),
+        ("cold", "run: {cold: yes, not: log_in, picture: {used: {self_test: yes}}}"),
         ("wake", "run: {started_by: wake, signs: {sleep_no_wake: yes}}"),
         ("memory", "run: {load: memory, minutes: 30, reached: memory_passes, signs: {memory_test_errors: yes}}"),
         ("all", "run: {load: all, minutes: 30, reached: log_in, stop: yes}"),

@@ -12,6 +12,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import YES, Job, Remark, RepairDone, Run, Seen, StopSeen
 from halfsplit.model.machine import Conditions
 from halfsplit.web.entry_text import entry_text, fields_text
+from halfsplit.web.seen_page import ENDINGS
 from halfsplit.web.texts import say
 
 HEAT_SOAK_MINUTES = 30.0
@@ -21,8 +22,8 @@ _HELD = Seen(reached="log_in", stayed=True)
 _STOPPED = Seen(reached="log_in", stop=StopSeen())
 _FAILED: Mapping[str, Seen] = MappingProxyType(
     {
-        "cold": Seen(not_reached="log_in"),
-        "restart": Seen(not_reached="log_in"),
+        "cold": ENDINGS["not_up"],
+        "restart": ENDINGS["not_up"],
         "wake": Seen(signs=MappingProxyType({"sleep_no_wake": YES})),
         "memory": Seen(reached="memory_passes", signs=MappingProxyType({"memory_test_errors": YES})),
     }
