@@ -632,6 +632,31 @@ def test_a_link_that_is_let_go_elsewhere_or_scrolled_leads_nowhere(page):
     assert page.title().startswith("The bench")
 
 
+def time_goes_to(page):
+    """The job that the time of whoever is at the page goes to, as the bench says."""
+    text = page.locator("form[action='/away'] button").inner_text()
+    return int(re.search(r"[0-9]+", text)[0])
+
+
+def test_time_goes_to_a_job_when_somebody_comes_to_it_and_not_when_its_link_is_only_touched(page):
+    followed(page, f"/jobs/{OPEN_JOB}")
+    followed(page, "/")
+    assert time_goes_to(page) == OPEN_JOB
+    other = LOOKED_AT[1]
+    asked = asked_for(page, f"/jobs/{other}")
+    with page.expect_response(f"**/jobs/{other}"):
+        pressed(page, job_link(page, other), asked)
+    page.get_by_role("heading", level=1).hover()
+    page.mouse.up()
+    followed(page, "/closed")
+    followed(page, "/")
+    assert time_goes_to(page) == OPEN_JOB
+    with page.expect_response(f"**/jobs/{other}/come"):
+        job_link(page, other).click()
+    followed(page, "/")
+    assert time_goes_to(page) == other
+
+
 def test_nothing_is_asked_for_early_while_something_is_being_entered(page):
     followed(page, f"/jobs/{OPEN_JOB}")
     held = hold(page, "**/note")

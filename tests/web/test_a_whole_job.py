@@ -54,6 +54,42 @@ def test_a_result_is_one_tap_and_the_page_does_not_wait_for_the_ranking(opened):
     assert len(lines(opened)) >= 4
 
 
+def test_an_answer_without_its_numbers_is_an_answer_and_the_card_does_not_ask_for_them_again(opened):
+    opened.desk.weigher.work_off()
+    page = opened.open(f"/jobs/{opened.number}?do=wall_watts")
+    assert opened.card() == "wall_watts"
+    names = [each.attrs["name"] for each in page.all("input", inputmode="decimal")]
+    assert "number:wall_watts_off:idle:owner" in names
+    opened.press(page.all("button", data_test="answer")[0].text)
+    (kind, _), (decided, said) = lines(opened)[-2:]
+    assert (kind, decided) == ("run", "decide")
+    assert "done without its numbers: watts at the wall [wall_watts]" in said
+    opened.desk.weigher.work_off()
+    page = opened.open(opened.address)
+    assert opened.card() != "wall_watts"
+    assert any("done without its numbers: watts at the wall" in each.text for each in page.all("details"))
+    page = opened.open(f"/jobs/{opened.number}?do=wall_watts")
+    many = len(lines(opened))
+    answer = page.all("button", data_test="answer")[0].text
+    opened.press(answer, **{"number:wall_watts_off:idle:owner": "2"})
+    assert "measure" in {kind for kind, _ in lines(opened)[many:]}
+    assert "decide" not in {kind for kind, _ in lines(opened)[many:]}
+
+
+def test_what_was_set_up_for_a_check_leads_back_to_its_card(opened):
+    opened.desk.weigher.work_off()
+    page = opened.open(f"/jobs/{opened.number}?do=hooked_up_supply")
+    assert opened.card() == "hooked_up_supply"
+    page = opened.post_button("set-up")
+    refreshed = page.all("div", id="live")[0].attrs["data-refresh"]
+    assert "do=hooked_up_supply" in refreshed
+    assert lines(opened)[-1][0] == "setup"
+    opened.desk.weigher.work_off()
+    page = opened.open(refreshed)
+    assert opened.card() == "hooked_up_supply"
+    assert page.all("article")[0].all("button", data_test="answer")
+
+
 def test_undo_takes_back_what_was_just_tapped_and_only_for_ten_seconds(opened, clock):
     opened.press("note it", words="looked at it")
     assert opened.page.all("button", data_test="undo")
@@ -196,7 +232,9 @@ def test_a_wrong_entry_is_corrected_and_the_old_one_stays(opened):
     opened.press("Correct it", text="second words")
     assert [text for kind, text in lines(opened) if kind == "note"]
     page = opened.open(f"/jobs/{opened.number}")
-    assert "second words" in page.all("ol", class_="log")[0].text
+    log = page.all("ol", class_="log")[0].text
+    assert "first words - corrected to: second words" in log
+    assert "corrects \u2018first words\u2019" in log
 
 
 def test_states_and_collection(opened, clock):

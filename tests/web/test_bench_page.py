@@ -2,7 +2,7 @@
 
 from stores import NOON
 
-from halfsplit.actions import open_job, put_away
+from halfsplit.actions import collect, open_job, put_away, record
 from halfsplit.job.weighed import Weighed
 from halfsplit.settings import Settings, save_settings
 from halfsplit.web.standing import Standing
@@ -29,6 +29,20 @@ def test_what_is_not_known_yet_is_said_and_is_there_when_it_is(browser, desk):
     assert refreshed_from(page) == ""
 
 
+def test_a_job_with_a_stop_says_so_on_the_bench(browser, desk):
+    safe = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    wet = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    record(desk.bench, wet, "told: {event: spill}", by="AB", now=NOON)
+    browser.open("/")
+    desk.weigher.work_off()
+    page = browser.open("/")
+    states = {
+        link.attrs["href"]: link.all("span", class_="state")[0].text for link in page.all("a") if link.all("span")
+    }
+    assert states[f"/jobs/{wet}"].startswith("STOP on the bench")
+    assert states[f"/jobs/{safe}"] == "on the bench"
+
+
 def test_where_nothing_leads_or_nothing_can_be_said_that_is_told_for_good(browser, desk, monkeypatch):
     number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
     for standing, said in (
@@ -47,6 +61,21 @@ def test_of_a_job_that_is_not_open_nothing_is_worked_out(browser, desk):
     page = browser.open("/")
     assert PENDING not in page.text
     assert refreshed_from(page) == ""
+    page = browser.open("/closed")
+    assert "put away" in page.all("span", class_="state")[0].text
+    page = browser.open(f"/jobs/{number}")
+    assert "put away" in page.all("div", class_="strip")[0].text
+    browser.press("Bring it back")
+    assert "on the bench" in browser.open("/").all("span", class_="state")[0].text
+
+
+def test_a_job_that_was_closed_by_mistake_is_opened_again(browser, desk):
+    number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
+    collect(desk.bench, number, by="AB", now=NOON, person_days=90)
+    browser.open(f"/jobs/{number}")
+    browser.press("Not collected - it is still here")
+    assert "ready" in browser.page.all("div", class_="strip")[0].text
+    assert browser.page.all("button", data_test="answer") or browser.card()
 
 
 def test_a_machine_of_one_year_is_one_year_old(browser, desk):

@@ -45,7 +45,7 @@ LIKELY_MENDED = 0.5
 """Nothing that more likely than this holds goes back unproved."""
 
 EXPLAINED = 10
-"""Proposals of which the results are told, the best."""
+"""Proposals of which the results are told: the best, and what is on the page already."""
 
 DOUBTED = 6
 """Checks that are thought of before money is committed, the best."""
@@ -172,7 +172,9 @@ class Adviser:
     def advice(self, shown: str, weighed: Weighed | None) -> Advice:
         """Return the advice."""
         ranked = self._ranking.ranked
-        proposals = tuple(self._proposal(each, explain=n < EXPLAINED) for n, each in enumerate(ranked))
+        proposals = tuple(
+            self._proposal(each, explain=n < EXPLAINED or each.id == shown) for n, each in enumerate(ranked)
+        )
         free = [each for each in proposals if not any(stop.bars for stop in each.stop_points)]
         top, kept = self._top(free, shown)
         best = next((each for each in proposals if each.id == top), None)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -12,9 +13,9 @@ from halfsplit.model.job import Job
 from halfsplit.web.entered import staying
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.job_page import job_page, machine_plan
-from halfsplit.web.next_part import MOST_SECONDS, NextPart, is_shown, next_part, standing_of
+from halfsplit.web.next_part import MOST_SECONDS, WANTED, NextPart, is_shown, next_part, standing_of
 from halfsplit.web.number_field import numbers_text
-from halfsplit.web.passing import NOT_SURE, REASONS, passing_text
+from halfsplit.web.passing import NOT_SURE, REASONS, WITHOUT_NUMBERS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
 from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit, go_to
@@ -38,9 +39,15 @@ class NextPage:
 def show_job(visit: Visit) -> Response:
     """Answer with the sheet of a job; whoever opens it works on it from now on."""
     page = job_page(visit)
-    if page.is_open and visit.who:
-        actions.start_time(visit.desk.bench, page.number, by=visit.who, now=visit.now)
+    if page.is_open and not visit.is_early:
+        _start_time(visit)
     return show(visit, "job", page)
+
+
+def come(visit: Visit) -> Response:
+    """Note that whoever had the sheet of an open job asked for early has come to it."""
+    _start_time(visit)
+    return Response(status_code=204)
 
 
 def show_next(visit: Visit) -> Response:
@@ -61,9 +68,12 @@ def show_next(visit: Visit) -> Response:
 def enter(visit: Visit) -> Response:
     """Enter what was seen, measured or done; all of a form in one transaction."""
     book = visit.desk.bench.book
-    texts = [text for text in visit.all("entry")] + numbers_text(visit.fields, book)
+    said, numbers = visit.all("entry"), numbers_text(visit.fields, book)
+    texts = [*said, *numbers]
     if not texts:
         raise WebError([_nothing()])
+    if visit.one("unmeasured") and not numbers:  # it was done without them: the card does not ask for them again
+        texts.append(passing_text(WITHOUT_NUMBERS, visit.one("title"), visit.one("unmeasured")))
     actions.record(visit.desk.bench, visit.number, "\n".join(texts), by=visit.who, now=visit.now)
     if visit.one("then"):
         visit.desk.weigher.expect(visit.number, visit.one("then"))
@@ -188,10 +198,21 @@ def show_photo(visit: Visit) -> Response:
     return Response(content, media_type=f"image/{photo.kind}")
 
 
+def _start_time(visit: Visit) -> None:
+    """Let the time of whoever is at the page, if that is known, go to the job from now on."""
+    if visit.who:
+        actions.start_time(visit.desk.bench, visit.number, by=visit.who, now=visit.now)
+
+
 def _back(visit: Visit) -> str:
-    """Return where a tap leads: to the sheet, or back to the page where there may be more to enter."""
-    page = staying(visit)
-    return f"/jobs/{visit.number}{NEXT if page is None else f'/{page}'}"
+    """Return where a tap leads: to the sheet, or back to the page where there may be more to enter.
+
+    What was made ready for a check leads to the card of that check.
+    """
+    page, wanted = staying(visit), visit.one(WANTED)
+    if page is not None:
+        return f"/jobs/{visit.number}/{page}"
+    return f"/jobs/{visit.number}{f'?{urlencode({WANTED: wanted})}' if wanted else ''}{NEXT}"
 
 
 def _nothing() -> Mistake:

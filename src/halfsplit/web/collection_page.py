@@ -14,7 +14,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone, Run
 from halfsplit.store.states import COLLECTED
-from halfsplit.web.job_page import machine_words, state_in_words
+from halfsplit.web.job_page import machine_words, state_in_words, state_of
 from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
 from halfsplit.web.lookback import LookBack, look_back
 from halfsplit.web.rebuild_page import still_to_rebuild
@@ -159,7 +159,7 @@ def show_copy(visit: Visit) -> Response:
         row.number,
         row.name,
         tuple(machine_words(view.job or Job(), book)),
-        state_in_words(row.state, row.waiting_for),
+        state_of(row),
         tuple((state_in_words(each.state, each.waiting_for), each.initials, each.at) for each in view.states),
         log_rows(view, visit.settings.currency)[::-1],
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),

@@ -17,7 +17,8 @@ from halfsplit.model.job import Job, unsigned
 from halfsplit.model.machine import ShelfPart
 from halfsplit.model.rates import Rates
 from halfsplit.web.answers import answers_of
-from halfsplit.web.passing import chosen_of, passed_over
+from halfsplit.web.number_field import numbers_of
+from halfsplit.web.passing import WITHOUT_NUMBERS, chosen_of, passed_over, passing_text
 
 MOST_ANSWERS = 4
 """Answers of one card that are thought through, the likeliest; the rare ones are not."""
@@ -127,9 +128,11 @@ def cases_of(view: JobView, job: Job, advice: Advice) -> tuple[Case, ...]:
     if card is None:
         return ()
     answers = [each for each in answers_of(advice, card, view, is_likely=False) if not each.is_rare]
+    asks_numbers = any(numbers_of(outcome.entries) for outcome in card.outcomes)
+    besides = f"\n{passing_text(WITHOUT_NUMBERS, card.title, card.id)}" if asks_numbers else ""
     found = []
     for each in answers[:MOST_ANSWERS]:
-        told, _ = parse_entries(each.entry, view.on_file.text, view.on_file.book, known=view.job)
+        told, _ = parse_entries(each.entry + besides, view.on_file.text, view.on_file.book, known=view.job)
         if told is not None:
             known = len(job.log)
             log = (*job.log, *map(unsigned, told.log[known:]))

@@ -12,7 +12,7 @@ from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import READY
 from halfsplit.text import in_words
 from halfsplit.web.drawings import suspicion_bar
-from halfsplit.web.job_page import days_untold, state_in_words
+from halfsplit.web.job_page import days_untold, state_of
 from halfsplit.web.screen import day_in_words
 from halfsplit.web.standing import Standing
 from halfsplit.web.texts import say
@@ -33,6 +33,7 @@ class JobLine:
         name: what it is called, or the complaint.
         complaint: the complaint class as the trade says it, or "".
         state: its title, with what it waits for.
+        is_barred: whether something is known of it that bars to go on as on any other.
         rung: the last rung that was reached, or "".
         suspicion: the leading suspicion, or "".
         unsaid: why there is none, or "".
@@ -48,6 +49,7 @@ class JobLine:
     name: str
     complaint: str
     state: str
+    is_barred: bool
     rung: str
     suspicion: str
     unsaid: str
@@ -73,7 +75,8 @@ def job_line(visit: Visit, row: JobRow, known: Mapping[int, Standing] = NOTHING)
         row.number,
         row.name,
         complaint,
-        state_in_words(row.state, row.waiting_for),
+        state_of(row),
+        _is_barred(known.get(row.number)),
         _title_of_rung(row.last_rung, book),
         row.suspicion,
         "" if row.suspicion else _unsaid(row, known.get(row.number)),
@@ -97,6 +100,11 @@ def known_of(visit: Visit, on_file: Iterable[OnFile]) -> Mapping[int, Standing]:
 def pending_of(known: Mapping[int, Standing]) -> list[int]:
     """Return the jobs of which more will be known."""
     return [number for number, standing in known.items() if not standing.is_done]
+
+
+def _is_barred(standing: Standing | None) -> bool:
+    advice = standing.advice if standing is not None else None
+    return advice is not None and any(stop.bars for stop in advice.stop_points)
 
 
 def _unsaid(row: JobRow, standing: Standing | None) -> str:

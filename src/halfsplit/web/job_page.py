@@ -45,6 +45,7 @@ class JobPage:
         state: its title, with what the job waits for.
         states: the states that it may be brought into: id and title.
         is_open: whether it is neither collected nor put away.
+        is_put_away: whether it is put away.
         days_untold: days since the owner was last spoken to, 0 where it is not long.
         promised_on: the day that it is promised for, or "".
         comeback_of: the earlier job that it comes back from, or None.
@@ -70,6 +71,7 @@ class JobPage:
     state: str
     states: tuple[tuple[str, str], ...]
     is_open: bool
+    is_put_away: bool
     days_untold: int
     promised_on: str
     comeback_of: int | None
@@ -108,9 +110,10 @@ def job_page(visit: Visit) -> JobPage:
         row.name,
         complaint,
         tuple(machine_words(job, book)),
-        state_in_words(row.state, row.waiting_for),
+        state_of(row),
         tuple((name, title) for name, title in STATES.items() if name not in (COLLECTED, row.state)),
         row.is_open,
+        bool(row.put_away_at),
         days_untold(row, visit.now),
         row.promised_on,
         row.comeback_of,
@@ -174,6 +177,11 @@ def _fact(name: str, book: Book) -> str:
     if f"fact.{name}" in texts():
         return say(f"fact.{name}")
     return book.facts[name].title if name in book.facts else name.replace("_", " ")
+
+
+def state_of(row: JobRow) -> str:
+    """Return where a job is: its state with what it waits for, or that it is put away."""
+    return say("state.is_put_away") if row.put_away_at else state_in_words(row.state, row.waiting_for)
 
 
 def state_in_words(state: str, waiting_for: str) -> str:

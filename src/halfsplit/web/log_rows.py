@@ -64,6 +64,9 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
         entry = now or entered.get(line.entry)
         is_correction = isinstance(entered.get(line.entry), Correct)
         said = line.text if entry is None else entry_in_words(entry, book, currency, names)
+        before = entered.get(line.entry)
+        if before is not None and now is not None and _is_other(before, now):
+            said = say("log.corrected", was=entry_in_words(before, book, currency), now=said)
         if line.kind == INTAKE:
             said = say("log.intake")
         rows.append(
@@ -82,10 +85,17 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
     return tuple(rows)
 
 
+def _is_other(before: Entry, now: Entry) -> bool:
+    """Return whether an entry was corrected; that a run was made once more is none."""
+    if isinstance(before, Run) and isinstance(now, Run):
+        before = replace(before, of=now.of, failed=now.failed)
+    return replace(before, at=now.at, by=now.by) != now
+
+
 def entry_names(job: Job, book: Book) -> Mapping[str, str]:
     """Return id of an entry -> what it is called: a run as on the ladder, anything else by what it says, quoted."""
     told, log = apply_corrections(job, [])
-    entries = {entry.id: entry for entry in (*job.told, *job.log, *told, *log)}
+    entries = {entry.id: entry for entry in (*told, *log, *job.told, *job.log)}
     return {
         name: entry_name(name) if isinstance(entry, Run | Correct) else f"\u2018{entry_in_words(entry, book)}\u2019"
         for name, entry in entries.items()

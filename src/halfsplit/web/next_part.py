@@ -1,6 +1,6 @@
 """The part of the job sheet that follows a tap: what to do next, and how far each fault is to be suspected."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
@@ -60,6 +60,7 @@ class NextPart:
         to_go, spent: expected cost from here on, and so far, in cents; None = not known yet.
         mistakes: why it cannot be weighed.
         refresh: the address at which more of it comes as soon as it is known, "" = nothing more comes.
+        sheet: the address of the sheet with this card on it.
         is_unweighed: whether not even the suspicions are there yet.
         is_anew: whether what weighs had died on it, and was started anew.
     """
@@ -77,6 +78,7 @@ class NextPart:
     spent: float | None
     mistakes: tuple[Mistake, ...]
     refresh: str
+    sheet: str
     is_unweighed: bool
     is_anew: bool
 
@@ -101,7 +103,10 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
     """
     job, book = view.job, view.on_file.book
     if job is None or standing is None:
-        return NextPart(view.row.number, None, (), (), (), (), (), FOREMOST, (), None, None, (), "", False, False)
+        sheet = _sheet(visit, view)
+        return NextPart(
+            view.row.number, None, (), (), (), (), (), FOREMOST, (), None, None, (), "", sheet, False, False
+        )
     passed = passed_over(job)
     gone = {each.proposal for each in passed}
     advice = standing.advice
@@ -134,6 +139,7 @@ def next_part(visit: Visit, view: JobView, standing: Standing | None) -> NextPar
         advice.spent if advice is not None else None,
         standing.mistakes,
         "" if standing.is_done else _refresh(visit, view, standing),
+        _sheet(visit, view),
         weighed is None and not standing.is_done,
         standing.deaths > 0 and not standing.is_done,
     )
@@ -146,8 +152,16 @@ def _mark(view: JobView, standing: Standing) -> str:
 
 
 def _refresh(visit: Visit, view: JobView, standing: Standing) -> str:
-    wanted = {name: visit.query[name] for name in (WANTED,) if name in visit.query}
-    return f"/jobs/{view.row.number}/next?{urlencode({**wanted, SHOWN: _mark(view, standing)})}"
+    return f"/jobs/{view.row.number}/next?{urlencode({**_wanted(visit), SHOWN: _mark(view, standing)})}"
+
+
+def _sheet(visit: Visit, view: JobView) -> str:
+    wanted = urlencode(_wanted(visit))
+    return f"/jobs/{view.row.number}{'?' if wanted else ''}{wanted}"
+
+
+def _wanted(visit: Visit) -> Mapping[str, str]:
+    return {WANTED: visit.query[WANTED]} if WANTED in visit.query else {}
 
 
 def _raised_by_log(job: Job, book: Book) -> tuple[StopPoint, ...]:

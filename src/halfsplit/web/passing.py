@@ -10,13 +10,14 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.job import Job, Remark
 from halfsplit.web.entry_text import fields_text, quoted
 
-NOT_SURE = "not_sure"
+NOT_SURE, WITHOUT_NUMBERS = "not_sure", "without_numbers"
 
 REASONS: Mapping[str, str] = MappingProxyType(
     {
         NOT_SURE: "not sure",
         "could_not": "could not be done",
         "done_before": "already done",
+        WITHOUT_NUMBERS: "done without its numbers",
     }
 )
 """Why a check is passed over -> how the log says it."""

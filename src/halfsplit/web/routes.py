@@ -28,6 +28,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("POST", "/new", intake_page.take_in),
     ("GET", _JOB, answering.show_job),
     ("GET", f"{_JOB}/next", answering.show_next),
+    ("POST", f"{_JOB}/come", answering.come),
     ("POST", f"{_JOB}/enter", answering.enter),
     ("POST", f"{_JOB}/note", answering.note),
     ("POST", f"{_JOB}/pass", answering.pass_over),

@@ -27,7 +27,11 @@ YEAR_SECONDS = 31_536_000
 SEE_OTHER = 303
 
 REFRESH = "X-Refresh"
-"""The header of what a page asks for anew by itself, as long as something is worked out: nothing rests for that."""
+"""The header of what a page sends by itself, to ask for what is worked out, or to say who is there: nothing rests for
+that."""
+
+EARLY = "X-Early"
+"""The header of what a page asks for when a link is pressed: nobody is there yet, and may never be."""
 
 BY_ITSELF = "X-Follow"
 """The header of a form that a page sends by itself: what it entered is the answer, and Content-Location says where it
@@ -49,6 +53,7 @@ class Visit:
         now: the moment.
         method: of HTTP.
         address: the address that was asked for.
+        is_early: whether it was asked for before anybody went there.
     """
 
     desk: Desk = field(repr=False)
@@ -61,6 +66,7 @@ class Visit:
     now: datetime
     method: str
     address: str
+    is_early: bool = False
 
     @cached_property
     def settings(self) -> Settings:
@@ -142,6 +148,7 @@ async def read_visit(request: Request, desk: Desk) -> Visit:
         desk.clock(),
         request.method,
         request.url.path + (f"?{request.url.query}" if request.url.query else ""),
+        EARLY in request.headers,
     )
 
 

@@ -21,8 +21,8 @@ const read = (text) => new DOMParser().parseFromString(text, "text/html");
 
 // A page that may take the place of this one, and its address; null = it is for the browser: a picture, an error, a page
 // with other files than this one's.
-async function ask(to, { signal } = asking) {
-  const answer = await fetch(to, { signal });
+async function ask(to, { signal } = asking, headers = {}) {
+  const answer = await fetch(to, { signal, headers });
   if (!answer.ok || !answer.headers.get("Content-Type")?.startsWith("text/html")) return null;
   const page = read(await answer.text()), address = new URL(answer.url);
   address.hash = to.hash;
@@ -53,6 +53,13 @@ async function visit(to, top) {
   if (isOver()) return;
   if (found) arrive(found, top);
   else leave(to);
+  if (found && (await early)) come();
+}
+
+// Whose time goes to a job is noted when they come to its sheet, and not when it was asked for.
+function come() {
+  const to = document.querySelector("[data-come]")?.dataset.come, token = document.querySelector("[name=token]")?.value;
+  if (to) fetch(to, { method: "POST", body: new URLSearchParams({ token }), headers: { "X-Refresh": "1" } }).catch(() => {}); // the next tap notes it
 }
 
 function arrive({ page, address }, top) {
@@ -156,7 +163,7 @@ document.addEventListener("pointerdown", (event) => {
   const link = linkOf(event);
   if (!link || link.isWithin || underWay.size) return; // what is being entered may change it
   const early = new AbortController();
-  const found = ask(link.to, early).catch(() => undefined); // it is asked for once more
+  const found = ask(link.to, early, { "X-Early": "1" }).catch(() => undefined); // it is asked for once more
   pressed = { to: link.to, turn, at: performance.now(), asking: early, found };
 });
 document.addEventListener("pointercancel", letGo); // it was scrolled and not tapped
