@@ -207,6 +207,22 @@ def test_a_number_is_entered_with_its_unit(opened):
     assert "cell_volts, volts: 2.95" in lines(opened)[-1][1]
 
 
+@pytest.mark.parametrize(
+    ("number", "said"),
+    [
+        ("12.1", "12.1 V"),
+        ("1.2", "1.2 V - outside the limits: 11.4 to 12.6 V"),
+        ("14,5", "14.5 V - outside the limits: 11.4 to 12.6 V"),
+    ],
+)
+def test_a_number_outside_its_limits_says_so_as_soon_as_it_is_entered(opened, number, said):
+    """ATX12V Power Supply Design Guide 2.0, table 2: +12 V within 5 %, 11.40 to 12.60 V."""
+    opened.follow("Seen by the way")
+    page = opened.press("Enter the numbers", **{"number:rail_12v:idle:owner": number})
+    assert f"+12 V at the 24-pin or a drive plug: {said}" in page.all("div", data_part="entered")[0].text
+    assert said in opened.open(f"/jobs/{opened.number}").all("ol", class_="log")[0].text
+
+
 def test_the_setup_is_changed_by_a_tap_and_changed_back_by_another(opened):
     page = opened.press("memory module no. 1 in")
     assert [each.text for each in page.all("button", class_="chip changed")] == ["memory module no. 1 out"]

@@ -13,6 +13,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
 from halfsplit.store.log import LogLine
 from halfsplit.text import entry_name
+from halfsplit.web.number_field import outside_in_words
 from halfsplit.web.passing import plain_reason
 from halfsplit.web.texts import say
 
@@ -114,8 +115,10 @@ def entry_in_words(entry: Entry, book: Book, currency: str = "", names: Mapping[
     match entry:
         case Run():
             said = _run(entry, book)
-        case Inspect() | Measure():
+        case Inspect():
             said = line_of([entry], book)
+        case Measure():
+            said = " - ".join(filter(None, [line_of([entry], book), outside_in_words(entry, book)]))
         case Told():
             said = _told(entry, book)
         case ChangeSetup():

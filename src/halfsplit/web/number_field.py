@@ -44,16 +44,29 @@ def number_field(measure: Measure, book: Book) -> NumberField:
 
 def limits_in_words(noun: Measurement) -> str:
     """Return the limits of a measurement in words, "" where it has none."""
-    low, high = noun.low, noun.high
-    if noun.rail:
-        limits = rail_limits(noun.rail)
-        low, high = limits.low_volts, limits.high_volts
+    low, high = _limits(noun)
     unit = f"{NO_BREAK}{SYMBOLS[noun.unit]}"
     if low is not None and high is not None:
         return say("limits.between", low=f"{low:g}", high=f"{high:g}", unit=unit)
     if low is not None:
         return say("limits.above", low=f"{low:g}", unit=unit)
     return "" if high is None else say("limits.below", high=f"{high:g}", unit=unit)
+
+
+def outside_in_words(measure: Measure, book: Book) -> str:
+    """Return that a number lies outside the limits, with these; "" where it does not, or there are none."""
+    noun = book.measurements[kind_of(measure.what)]
+    low, high = _limits(noun)
+    if (low is None or measure.value >= low) and (high is None or measure.value <= high):
+        return ""
+    return say("limits.outside", limits=limits_in_words(noun))
+
+
+def _limits(noun: Measurement) -> tuple[float | None, float | None]:
+    if not noun.rail:
+        return noun.low, noun.high
+    limits = rail_limits(noun.rail)
+    return limits.low_volts, limits.high_volts
 
 
 def numbers_text(fields: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
