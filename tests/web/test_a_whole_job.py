@@ -1,8 +1,11 @@
 """A job from the counter to collection, by forms without scripts; the taps are counted."""
 
 import pytest
+from stores import NOON
 
-from halfsplit.actions import job_view
+from halfsplit.actions import job_view, record
+from halfsplit.job.advise import advise
+from halfsplit.job.advised import PROVE, PROVING
 
 TO_FIRST_ADVICE = 8
 """Taps from complaint to first advice (common practice, no source)."""
@@ -183,6 +186,26 @@ def test_a_proof_run_that_did_not_hold_is_one_tap_and_leads_back_to_the_card(ope
     assert lines(opened)[-1][1].startswith(said.removesuffix("}"))
     assert page.all("button", data_test=f"failed-{name}")[0].text.endswith(" 1")
     assert page.all("button", data_test="proof-cold")[0].text == "+1 cold start 1"
+
+
+def test_the_proof_that_the_card_asks_for_is_made_by_three_taps_of_its_list(opened):
+    record(
+        opened.desk.bench, opened.number, "- run: {not: starts}\n- repair: {do: replace, at: supply}", by="AB", now=NOON
+    )
+    page = opened.open(f"/jobs/{opened.number}")
+    listed = [each.attrs["value"] for each in page.all("button", class_="plus")]
+    assert tuple(listed[:3]) == PROVING
+    assert "card" not in listed  # it has none
+    for name in PROVING:
+        page = opened.post_button(f"proof-{name}")
+        assert page.all("button", data_test=f"proof-{name}")[0].text.endswith(" 1")
+    job = job_view(opened.desk.bench, opened.number).job
+    assert PROVE not in {each.id for each in advise(job, opened.desk.bench.book).proposals}
+    page = opened.post_button("failed-load_all")
+    assert page.all("button", data_test="failed-load_all")[0].text.endswith(" 1")
+    job = job_view(opened.desk.bench, opened.number).job
+    (prove,) = [each for each in advise(job, opened.desk.bench.book).proposals if each.id == PROVE]
+    assert prove.title == "prove that it holds: an hour of load on everything"
 
 
 def test_how_a_run_went_is_entered_as_the_run_of_the_card_that_had_no_answer_for_it(opened):

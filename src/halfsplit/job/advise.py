@@ -7,7 +7,20 @@ from types import MappingProxyType
 import numpy as np
 
 from halfsplit.infer import Posterior
-from halfsplit.job.advised import CHECK, END, FIRST, PROVE, REPAIR, Advice, Doubt, Leading, Outcome, Proposal, StopPoint
+from halfsplit.job.advised import (
+    CHECK,
+    END,
+    FIRST,
+    PROVE,
+    PROVING,
+    REPAIR,
+    Advice,
+    Doubt,
+    Leading,
+    Outcome,
+    Proposal,
+    StopPoint,
+)
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.findings import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
@@ -16,7 +29,7 @@ from halfsplit.job.foresight import Foreseen
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import numbered_at, result_line
 from halfsplit.job.machine import age_of
-from halfsplit.job.outlook import PROVING, Outlook, look_out
+from halfsplit.job.outlook import Outlook, look_out
 from halfsplit.job.rules import Rules
 from halfsplit.job.spent import agreed_on, spent_on
 from halfsplit.job.suspected import p_of_faults, p_of_lent

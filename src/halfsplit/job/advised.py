@@ -10,6 +10,9 @@ CHECK, REPAIR, END = "check", "repair", "end"
 FIRST = "counter_run"
 """What comes first at every job: the counter run."""
 
+PROVING = (FIRST, "load_all", "as_the_owner_uses_it")
+"""The checks by which a mended machine is proved; a fault that shows in none of them comes back."""
+
 PROVE = "prove"
 """The id of proving that the machine holds, as it is now."""
 

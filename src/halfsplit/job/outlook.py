@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.infer import Posterior
-from halfsplit.job.advised import PROVE
+from halfsplit.job.advised import PROVE, PROVING
 from halfsplit.job.done import Done
 from halfsplit.job.findings import Finding
 from halfsplit.job.folded import Folded
@@ -30,9 +30,6 @@ from halfsplit.plan import Action, Opening, Situation, Thumb
 
 LEAST_SUSPECTED = 1e-3
 """Repairs are thought of for faults at least this likely."""
-
-PROVING = ("counter_run", "load_all", "as_the_owner_uses_it")
-"""The checks by which a mended machine is proved; a fault that shows in none of them comes back."""
 
 ASKS = "ask"
 

@@ -5,13 +5,14 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from halfsplit.job.advised import PROVING
 from halfsplit.job.asked import numbers_at, placed_entries
 from halfsplit.job.done import is_failed
 from halfsplit.job.findings import RunSeen
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
-from halfsplit.job.outlook import ASKS, PROVING, price_of
+from halfsplit.job.outlook import ASKS, price_of
 from halfsplit.job.pictures import is_picture
 from halfsplit.job.rules import POWER
 from halfsplit.job.units import OWNER, kind_of

@@ -115,9 +115,10 @@ def prove(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     held = not visit.one("failed")
     name = visit.one("proof" if held else "failed")
-    if not is_proof(name, view.on_file.book):
+    job, book = view.job or Job(), view.on_file.book
+    if not is_proof(name, job, view.course, book):
         raise WebError([_unknown("proof", name, "the runs on the sheet")])
-    text = proof_text(name, view.job or Job(), view.on_file.book, held=held)
+    text = proof_text(name, job, view.course, book, held=held)
     actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
     return go_to(f"/jobs/{visit.number}#proof" if held else _back(visit))
 

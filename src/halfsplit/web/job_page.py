@@ -125,7 +125,7 @@ def job_page(visit: Visit) -> JobPage:
         machine_plan(view, standing),
         *_grids(view),
         chips_of(view.course, book) if view.course is not None else (),
-        proofs_of(job, book),
+        proofs_of(job, view.course, book),
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
         view.mistakes,
         view.is_other_book,

@@ -7,7 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
+from halfsplit.job.advised import FIRST, PROVING
+from halfsplit.job.asked import placed_entries
+from halfsplit.job.changes import Course
 from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.machine import facts_of, is_offered
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import YES, Job, Remark, RepairDone, Run, Seen, StopSeen
 from halfsplit.model.machine import Conditions
@@ -17,11 +22,15 @@ from halfsplit.web.texts import say
 
 HEAT_SOAK_MINUTES = 30.0
 
+CARD = "card"
+"""The kind of part that not every machine has, and its load."""
+
 _HELD = Seen(reached="log_in", stayed=True)
 
 _STOPPED = Seen(reached="log_in", stop=StopSeen())
 _FAILED: Mapping[str, Seen] = MappingProxyType(
     {
+        FIRST: ENDINGS["not_up"],
         "cold": ENDINGS["not_up"],
         "restart": ENDINGS["not_up"],
         "wake": Seen(signs=MappingProxyType({"sleep_no_wake": YES})),
@@ -31,18 +40,30 @@ _FAILED: Mapping[str, Seen] = MappingProxyType(
 """What a run of a kind shows most when it does not hold (common practice); any other stops after log-in."""
 
 
-def _runs(book: Book) -> Mapping[str, Run]:
-    """Return the kinds of proof run."""
-    runs = {
+def _runs(job: Job, course: Course | None, book: Book) -> Mapping[str, Run]:
+    """Return the kinds of proof run: first those that the card of the proof asks for, as they are made here."""
+    kinds = {kind_of(slot) for slot in course.standing[OWNER].slots} if course is not None else {CARD}
+    runs = {name: run for name in PROVING if (run := _run_of(name, job, course, book)) is not None}
+    runs |= {
         "cold": Run("", conditions=Conditions(cold=True), seen=_HELD),
         "restart": Run("", conditions=Conditions(cold=False, started_by="restart"), seen=_HELD),
         "wake": Run("", conditions=Conditions(started_by="wake"), seen=_HELD),
         "closed": Run("", conditions=Conditions(position="closed"), seen=_HELD),
     }
     for load in ("processor", "card", "memory", "drive", "all"):
-        if load in book.loads:
+        if load in book.loads and (load != CARD or CARD in kinds):
             runs[load] = Run("", conditions=Conditions(load=load, minutes=HEAT_SOAK_MINUTES), seen=_HELD)
     return MappingProxyType(runs)
+
+
+def _run_of(name: str, job: Job, course: Course | None, book: Book) -> Run | None:
+    """Return the run of a check as one that held; None where it is not made on this machine."""
+    if name not in book.checks or course is None:
+        return None
+    facts = facts_of(job, book, [])
+    asked = placed_entries(book.checks[name], course.standing[OWNER], book, facts)
+    runs = [replace(entry, id="", seen=_HELD) for entry in asked if isinstance(entry, Run)]
+    return runs[0] if len(runs) == 1 and is_offered(book.checks[name], facts, book) else None
 
 
 @dataclass(frozen=True)
@@ -64,10 +85,16 @@ class Proof:
     failing: str
 
 
-def proofs_of(job: Job, book: Book) -> tuple[Proof, ...]:
-    """Return the kinds of proof run with how many held and did not since the last repair."""
+def proofs_of(job: Job, course: Course | None, book: Book) -> tuple[Proof, ...]:
+    """Return the kinds of proof run with how many held and did not since the last repair.
+
+    Args:
+        job: the job.
+        course: what its log did to the machine, None where that cannot be said.
+        book: the fault book.
+    """
     log = apply_corrections(job, [])[1]
-    runs = _runs(book)
+    runs = _runs(job, course, book)
     held, failed = dict.fromkeys(runs, 0), dict.fromkeys(runs, 0)
     for entry in log:
         if isinstance(entry, RepairDone):
@@ -82,9 +109,13 @@ def proofs_of(job: Job, book: Book) -> tuple[Proof, ...]:
     )
 
 
-def proof_text(name: str, job: Job, book: Book, *, held: bool = True) -> str:
-    """Return what one more proof run puts on the log: a higher count where the last run was one of the same kind."""
-    run = _runs(book)[name]
+def proof_text(name: str, job: Job, course: Course | None, book: Book, *, held: bool = True) -> str:
+    """Return what one more proof run puts on the log: a higher count where the last run was one of the same kind.
+
+    Raises:
+        KeyError: there is no such kind of run on this machine.
+    """
+    run = _runs(job, course, book)[name]
     if not held:
         return entry_text([_failing(name, run)], book)
     last = next((entry for entry in reversed(apply_corrections(job, [])[1]) if not isinstance(entry, Remark)), None)
@@ -93,9 +124,9 @@ def proof_text(name: str, job: Job, book: Book, *, held: bool = True) -> str:
     return entry_text([run], book)
 
 
-def is_proof(name: str, book: Book) -> bool:
-    """Return whether there is a kind of proof run with this name."""
-    return name in _runs(book)
+def is_proof(name: str, job: Job, course: Course | None, book: Book) -> bool:
+    """Return whether there is a kind of proof run with this name on a machine."""
+    return name in _runs(job, course, book)
 
 
 def _failing(name: str, run: Run) -> Run:
