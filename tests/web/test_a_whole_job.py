@@ -6,6 +6,8 @@ from stores import NOON
 from halfsplit.actions import job_view, record
 from halfsplit.job.advise import advise
 from halfsplit.job.advised import PROVE, PROVING
+from halfsplit.job.spent import agreed_on
+from halfsplit.model.rates import Rates
 
 TO_FIRST_ADVICE = 8
 """Taps from complaint to first advice (common practice, no source)."""
@@ -206,6 +208,17 @@ def test_the_proof_that_the_card_asks_for_is_made_by_three_taps_of_its_list(open
     job = job_view(opened.desk.bench, opened.number).job
     (prove,) = [each for each in advise(job, opened.desk.bench.book).proposals if each.id == PROVE]
     assert prove.title == "prove that it holds: an hour of load on everything"
+
+
+def test_a_yes_of_the_owner_is_noted_with_its_sum_and_counts_from_then_on(opened):
+    page = opened.press("note the yes", sum="80,50", words="Ms Vale, by phone")
+    assert lines(opened)[-1][1].startswith('agree: {text: "Ms Vale, by phone", cost: 80.50')
+    assert "approved" in page.all("div", class_="strip")[0].text
+    view = job_view(opened.desk.bench, opened.number)
+    assert agreed_on(view.job, Rates()) == (8050.0, 8050.0)
+    assert view.row.contacted_at
+    assert "HS805" in opened.press("note the yes", sum="a lot", status=422).text
+    assert len(job_view(opened.desk.bench, opened.number).lines) == len(view.lines)
 
 
 def test_how_a_run_went_is_entered_as_the_run_of_the_card_that_had_no_answer_for_it(opened):

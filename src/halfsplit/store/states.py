@@ -6,13 +6,14 @@ from types import MappingProxyType
 ON_BENCH = "on_bench"
 COLLECTED = "collected"
 READY = "ready"
+APPROVED = "approved"
 
 STATES: Mapping[str, str] = MappingProxyType(
     {
         ON_BENCH: "on the bench",
         "comeback": "comeback of an earlier job",
         "waiting_for_owner": "waiting for the owner's answer",
-        "approved": "approved",
+        APPROVED: "approved",
         "declined": "declined",
         "part_ordered": "part ordered",
         "part_arrived": "part arrived",

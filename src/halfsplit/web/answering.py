@@ -10,7 +10,9 @@ from starlette.responses import Response
 from halfsplit import actions
 from halfsplit.errors import Mistake, WebError
 from halfsplit.model.job import Job
+from halfsplit.store.states import APPROVED
 from halfsplit.web.entered import staying
+from halfsplit.web.entry_fields import read_number
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.job_page import job_page, machine_plan
 from halfsplit.web.next_part import MOST_SECONDS, WANTED, NextPart, is_shown, next_part, standing_of
@@ -18,6 +20,7 @@ from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, WITHOUT_NUMBERS, passing_text
 from halfsplit.web.proof import is_proof, proof_text
 from halfsplit.web.screen import show
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
 
 NEXT = "#next"
@@ -140,6 +143,18 @@ def owner_told(visit: Visit) -> Response:
     """Note that the owner was spoken to."""
     actions.note_contact(visit.desk.bench, visit.number, now=visit.now)
     return go_to(f"/jobs/{visit.number}")
+
+
+def agree(visit: Visit) -> Response:
+    """Note that the owner said yes, to a sum or to none, and that the job is approved."""
+    said = {"text": quoted(visit.one("words") or say("agree.note"))}
+    if visit.one("sum"):
+        said["cost"] = f"{read_number(say('agree.sum'), visit.one('sum'), least=0.0):.2f}"
+    bench, number = visit.desk.bench, visit.number
+    actions.record(bench, number, fields_text("agree", said), by=visit.who, now=visit.now)
+    actions.set_state(bench, number, APPROVED, by=visit.who, now=visit.now)
+    actions.note_contact(bench, number, now=visit.now)
+    return go_to(f"/jobs/{number}")
 
 
 def promise(visit: Visit) -> Response:

@@ -36,6 +36,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("POST", f"{_JOB}/prove", answering.prove),
     ("POST", f"{_JOB}/state", answering.bring_into_state),
     ("POST", f"{_JOB}/owner", answering.owner_told),
+    ("POST", f"{_JOB}/agree", answering.agree),
     ("POST", f"{_JOB}/promise", answering.promise),
     ("POST", f"{_JOB}/put_away", answering.put_away),
     ("POST", f"{_JOB}/collect", answering.collect),
