@@ -8,6 +8,7 @@ from halfsplit.job.advise import advise
 from halfsplit.job.advised import PROVE, PROVING
 from halfsplit.job.spent import agreed_on
 from halfsplit.model.rates import Rates
+from halfsplit.plan import REPLACE
 
 TO_FIRST_ADVICE = 8
 """Taps from complaint to first advice (common practice, no source)."""
@@ -219,6 +220,19 @@ def test_a_yes_of_the_owner_is_noted_with_its_sum_and_counts_from_then_on(opened
     assert view.row.contacted_at
     assert "HS805" in opened.press("note the yes", sum="a lot", status=422).text
     assert len(job_view(opened.desk.bench, opened.number).lines) == len(view.lines)
+
+
+def test_what_was_decided_is_decided_once_and_stands_on_the_collection_page(opened):
+    opened.desk.weigher.work_off()
+    opened.open(f"/jobs/{opened.number}?do={REPLACE}")
+    assert opened.card() == REPLACE
+    opened.press("Decided so")
+    opened.desk.weigher.work_off()
+    page = opened.open(f"/jobs/{opened.number}?do={REPLACE}")
+    assert opened.card() == REPLACE
+    assert not page.all("article")[0].all("button", data_test="answer")
+    assert any(each.attrs["href"].endswith("/collection") for each in page.all("article")[0].all("a"))
+    assert "replace the machine as a whole" in opened.open(f"/jobs/{opened.number}/collection").text
 
 
 def test_how_a_run_went_is_entered_as_the_run_of_the_card_that_had_no_answer_for_it(opened):

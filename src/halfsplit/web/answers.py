@@ -7,6 +7,7 @@ from types import MappingProxyType
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Outcome, Proposal
 from halfsplit.job.asked import placed_entries
+from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.findings import OTHER, STATES
 from halfsplit.job.machine import facts_of
 from halfsplit.job.units import OWNER, kind_of
@@ -30,6 +31,8 @@ RARE_ANSWER = 0.03
 
 AT_ONCE_MINUTES = 5.0
 """A run that takes no longer is made in one go with the repair that it shows to hold (common practice)."""
+
+DECIDE = "decide"
 
 SYSTEM = "system"
 """The stage at which a picture shows that all is well."""
@@ -74,9 +77,14 @@ def answers_of(advice: Advice, proposal: Proposal, view: JobView, *, is_likely: 
         yield from _repair_answers(proposal, view)
     elif proposal.kind == CHECK:
         yield from _check_answers(advice, proposal, view, is_likely=is_likely)
-    elif proposal.kind == END:
-        text = entry_text([Remark("", kind="decide", text=proposal.title)], view.on_file.book)
+    elif proposal.kind == END and not _is_decided(proposal, view):
+        text = entry_text([Remark("", kind=DECIDE, text=proposal.title)], view.on_file.book)
         yield Answer(say("card.decided"), say("card.decided_means"), "", text)
+
+
+def _is_decided(proposal: Proposal, view: JobView) -> bool:
+    log = apply_corrections(view.job or Job(), [])[1]
+    return any(isinstance(each, Remark) and (each.kind, each.text) == (DECIDE, proposal.title) for each in log)
 
 
 def _check_answers(advice: Advice, proposal: Proposal, view: JobView, *, is_likely: bool) -> Iterable[Answer]:

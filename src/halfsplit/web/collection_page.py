@@ -14,9 +14,11 @@ from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone, Run
 from halfsplit.store.states import COLLECTED
+from halfsplit.web.answers import DECIDE
 from halfsplit.web.job_page import machine_words, state_in_words, state_of
 from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
 from halfsplit.web.lookback import LookBack, look_back
+from halfsplit.web.passing import is_passing
 from halfsplit.web.rebuild_page import still_to_rebuild
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -52,7 +54,7 @@ class CollectionPage:
         is_weighed: whether what may still be there is known.
         is_collected: whether it has gone home.
         opened_at: when it came.
-        agreed: what was agreed on, in a few words each.
+        agreed: what was agreed on or decided, in a few words each.
         refresh: the address at which it comes again as long as what may still be there is worked out, "" = it stays so.
     """
 
@@ -145,7 +147,7 @@ def collection_page(
         tuple(
             entry_in_words(entry, book, currency)
             for entry in log
-            if isinstance(entry, Remark) and entry.kind == "agree"
+            if isinstance(entry, Remark) and entry.kind in ("agree", DECIDE) and not is_passing(entry.text)
         ),
         refresh,
     )
