@@ -229,6 +229,18 @@ def test_the_owner_is_called_in_time(rates, stop):
     ]
 
 
+def test_a_limit_that_was_corrected_counts_as_corrected():
+    entries = ("agree: {text: up to, cost: 400}", "spend: {text: supply, cost: 80}", DEAD)
+    assert "owner_agrees" not in [stop.id for stop in advice(*entries).stop_points]
+    lowered = advice(*entries, "correct: {entry: agree_1, cost: 40}")
+    assert "owner_agrees" in [stop.id for stop in lowered.stop_points]
+
+
+def test_a_run_that_is_withdrawn_was_not_made():
+    assert advice(DEAD).top != FIRST
+    assert advice(DEAD, "correct: {entry: run_1, withdrawn: yes}").top == FIRST
+
+
 def test_a_part_above_the_agreed_sum_needs_a_new_yes():
     job = job_of(COUNTER, machine=BUILT, complaint="nothing_happens")
     for ceiling, needs in ((50_00.0, True), (500_00.0, False)):

@@ -21,6 +21,7 @@ from halfsplit.job.advised import (
     Proposal,
     StopPoint,
 )
+from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.findings import OTHER, Finding, RunSeen
 from halfsplit.job.fold import fold_job
@@ -159,7 +160,7 @@ class Adviser:
 
     def __init__(self, job: Job, book: Book, folded: Folded, posterior: Posterior, rates: Rates, kept: Kept) -> None:
         kept.pause()
-        self._job = job
+        self._log = apply_corrections(job, [])[1]
         self._book = book
         self._folded = folded
         self._aside = tuple(entry for name in laid_aside(folded, posterior) for entry in folded.entries[name])
@@ -176,8 +177,8 @@ class Adviser:
         situation = self._outlook.situation
         self._faults = situation.faults.astype(np.float64)
         self._p_now = situation.weights @ self._faults
-        self._spent = spent_on(job, book, rates)
-        self._agreed = agreed_on(job, rates)
+        self._spent = spent_on(self._log, book, rates)
+        self._agreed = agreed_on(self._log, rates)
         self._proof = next((action.tells for action in situation.actions if action.id == PROVE), None)
         self._cures = {action.id: action.cures for action in situation.actions if action.cures is not None}
         self._titles = [folded.roots[name].title for name in self._outlook.faults]
@@ -233,13 +234,13 @@ class Adviser:
             return "", False
         by_id = {each.id: each for each in free}
         name, kept = self._best(free, by_id, shown)
-        if name == PROVE and not any(isinstance(entry, RepairDone) for entry in self._job.log):
+        if name == PROVE and not any(isinstance(entry, RepairDone) for entry in self._log):
             name = next((run for run in PROVING if run in by_id), PROVE)
         return name, kept
 
     def _best(self, free: Sequence[Proposal], by_id: Mapping[str, Proposal], shown: str) -> tuple[str, bool]:
         best = free[0]
-        if not any(isinstance(entry, Run) for entry in self._job.log) and FIRST in by_id:
+        if not any(isinstance(entry, Run) for entry in self._log) and FIRST in by_id:
             return FIRST, False
         if PROVE in by_id and self._is_to_be_proved(best):
             return PROVE, False
