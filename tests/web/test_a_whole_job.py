@@ -29,6 +29,15 @@ def lines(browser):
     return [(line.kind, line.text) for line in job_view(browser.desk.bench, browser.number).lines]
 
 
+def entries(browser):
+    return [(line.entry, line.text) for line in job_view(browser.desk.bench, browser.number).lines]
+
+
+def withdraw(browser, name):
+    text = f"- correct: {{entry: {name}, withdrawn: yes}}"
+    record(browser.desk.bench, browser.number, text, by="AB", now=browser.desk.clock())
+
+
 def test_from_complaint_to_first_advice_in_eight_taps_and_no_typing(opened):
     opened.desk.weigher.work_off()
     opened.open(opened.address)
@@ -292,6 +301,17 @@ def test_words_of_the_owner_are_offered_and_entered_by_ticking(browser):
     assert any("event: knocked" in text for _, text in lines(browser))
 
 
+def test_what_was_told_and_withdrawn_is_offered_again(opened):
+    words = f"/jobs/{opened.number}/told?words=the+cat+knocked+it+over"
+    opened.open(words)
+    opened.press(
+        "Enter what is ticked", ticked=tuple(each.parent.text for each in opened.page.all("input", name="entry"))
+    )
+    assert not opened.open(words).all("input", name="entry")
+    withdraw(opened, next(name for name, text in entries(opened) if "knocked" in text))
+    assert [each.parent.text for each in opened.open(words).all("input", name="entry")]
+
+
 def test_a_wrong_entry_is_corrected_and_the_old_one_stays(opened):
     opened.press("note it", words="first words")
     opened.open(f"/jobs/{opened.number}/entries/note_1")
@@ -342,3 +362,12 @@ def test_the_counter_run_is_there_before_anything_is_weighed(opened):
     card = opened.page.all("article")[0]
     assert card.all("ol", class_="steps")
     assert not card.all("button", data_test="answer")
+
+
+def test_the_counter_run_comes_back_before_anything_is_weighed_where_the_only_run_is_withdrawn(opened):
+    record(opened.desk.bench, opened.number, "- run: {not: starts}", by="AB", now=opened.desk.clock())
+    opened.open(opened.address)
+    assert opened.card() == ""
+    withdraw(opened, "run_1")
+    opened.open(opened.address)
+    assert opened.card() == "counter_run"

@@ -83,6 +83,19 @@ def test_where_no_look_showed_it_what_was_suspected_most_is_told_as_likely(desk)
     assert found(page) == [f"Most likely: {faults['supply_no_standby'].owner_says}"]
 
 
+def test_what_was_suspected_before_a_repair_is_told_by_the_corrected_log(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: standby_power, signs: {standby_light: no, fans_turn: no}}",
+        "measure: {at: rail_5vsb, volts: 5.05}",
+        "repair: {do: replace, at: supply}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+        "correct: {entry: measure_1, volts: 0.02}",
+    )
+    assert found(page) == [f"Most likely: {faults['supply_no_standby'].owner_says}"]
+
+
 def test_a_needless_repair_that_came_later_is_not_told_as_what_was_wrong(desk):
     faults = desk.bench.book.faults
     page = page_of(

@@ -39,6 +39,16 @@ def test_steps_last_from_the_entry_before_them(desk, clock):
     assert back.after_repair == "10\u00a0min"
 
 
+def test_what_was_withdrawn_is_not_counted(desk, clock):
+    number = job(desk.bench, clock)
+    for name in ("run_1", "repair_1"):
+        text = f"- correct: {{entry: {name}, withdrawn: yes}}"
+        actions.record(desk.bench, number, text, by="AB", now=clock.now)
+    view = actions.job_view(desk.bench, number)
+    back = look_back(view, view.on_file.book, clock.now)
+    assert (back.runs, back.repairs, back.after_repair) == (1, 0, "")
+
+
 def test_a_job_that_went_home_ends_there(desk, clock):
     number = job(desk.bench, clock)
     actions.collect(desk.bench, number, by="AB", now=clock.now, person_days=90)

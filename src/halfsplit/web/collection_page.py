@@ -208,8 +208,9 @@ def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
 def _suspected_before(view: JobView, repair: str, book: Book) -> Mapping[str, float]:
     """Return fault -> how far it was suspected just before a repair; nothing where that cannot be worked out."""
     job = view.job or Job()
-    place = next(number for number, entry in enumerate(job.log) if entry.id == repair)
-    before = replace(job, log=job.log[:place])
+    told, log = apply_corrections(job, [])
+    place = next(number for number, entry in enumerate(log) if entry.id == repair)
+    before = replace(job, told=told, log=log[:place])
 
     def work_out() -> Mapping[str, float]:
         from halfsplit.job.advise import fold_and_weigh  # noqa: PLC0415  only this page needs it

@@ -9,8 +9,9 @@ from starlette.responses import Response
 
 from halfsplit import actions
 from halfsplit.book import find_offers
+from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.book import Book
-from halfsplit.model.job import Told
+from halfsplit.model.job import Job
 from halfsplit.store.persons import Person
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.screen import show
@@ -188,7 +189,7 @@ def show_told(visit: Visit) -> Response:
     """Answer with the owner's words and what they may mean."""
     view = actions.job_view(visit.desk.bench, visit.number)
     book = view.on_file.book
-    entries = [entry for entry in view.job.log if isinstance(entry, Told)] if view.job is not None else []
+    entries = apply_corrections(view.job or Job(), [])[0]
     words = visit.query.get("words", "") or " ".join(entry.words for entry in entries if entry.words)
     known = {entry.event for entry in entries} | {
         sign for entry in entries if entry.seen is not None for sign in entry.seen.signs

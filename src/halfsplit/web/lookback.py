@@ -8,7 +8,7 @@ from halfsplit.actions import JobView
 from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.book import Book
-from halfsplit.model.job import Job, Remark, RepairDone
+from halfsplit.model.job import Inspect, Job, Measure, Remark, RepairDone, Run
 from halfsplit.store.log import LogLine
 from halfsplit.store.spells import Spell
 from halfsplit.text import length_in_words
@@ -69,7 +69,7 @@ def look_back(view: JobView, book: Book, now: datetime) -> LookBack:
     log = apply_corrections(job, [])[1]
     took = dict(_took(view.lines, view.spells, now))
     ended = next((_at(change.at) for change in reversed(view.states) if change.state == "collected"), now)
-    repaired = [line.entry for line in view.lines if isinstance(entries.get(line.entry), RepairDone)]
+    repaired = [entry.id for entry in log if isinstance(entry, RepairDone)]
     order = [line.entry for line in view.lines]
     later = sum(took.get(name, 0.0) for name in order[order.index(repaired[0]) + 1 :]) if repaired else 0.0
     named = sorted(((seconds, name) for name, seconds in took.items() if name in entries), key=lambda each: -each[0])
@@ -77,13 +77,12 @@ def look_back(view: JobView, book: Book, now: datetime) -> LookBack:
         ((_at(spell.ended_at) if spell.ended_at else now) - _at(spell.started_at)).total_seconds()
         for spell in view.spells
     )
-    kinds = [line.kind for line in view.lines]
     return LookBack(
         length_in_words(total) if total >= LEAST_SECONDS else "",
         length_in_words((ended - _at(view.row.opened_at)).total_seconds()),
-        kinds.count("run"),
-        kinds.count("inspect") + kinds.count("measure"),
-        kinds.count("repair"),
+        sum(isinstance(entry, Run) for entry in log),
+        sum(isinstance(entry, Inspect | Measure) for entry in log),
+        len(repaired),
         length_in_words(later) if later >= LEAST_SECONDS else "",
         tuple(
             Step(entry_in_words(entries[name], book), length_in_words(seconds))

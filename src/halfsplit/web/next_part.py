@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from halfsplit.actions import JobView
 from halfsplit.errors import Mistake
 from halfsplit.job.advised import FIRST, PROVE, Advice, Proposal, StopPoint
+from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.machine import facts_of
 from halfsplit.job.rules import Rules
 from halfsplit.model.book import Book
@@ -185,7 +186,7 @@ def _likely_card(
     if any(stop.bars for stop in stops):
         return None
     if before is None:
-        has_run = any(isinstance(entry, Run) for entry in (view.job or Job()).log)
+        has_run = any(isinstance(entry, Run) for entry in apply_corrections(view.job or Job(), [])[1])
         is_first = not has_run and FIRST in book.checks and FIRST not in gone
         return first_card(book.checks[FIRST], view) if is_first else None
     proposal = before.proposal(likely) if likely and likely not in gone else None
