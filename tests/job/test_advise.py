@@ -12,6 +12,7 @@ from folding import BOOK, job_of
 
 from halfsplit.job.advise import advise, fold_and_weigh
 from halfsplit.job.advised import CHECK, FIRST
+from halfsplit.job.amounts import NO_BREAK
 from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.outlook import look_out
@@ -229,6 +230,31 @@ def test_the_owner_is_called_in_time(rates, stop):
     ]
 
 
+def test_money_is_told_as_it_is():
+    """The owner's sum only where there is one, the bench's otherwise; and what found the fault, not what mended it."""
+    agreed = "agree: {text: up to, cost: 2}"
+    bench = Rates(diagnosis=3_00.0, ceiling=1_000_00.0, stop_share=0.01)
+    worth = "what is still to be paid is on average at least 1 % of what a usual machine of 4 years is worth"
+    assert lines_of(bench, COUNTER) == {
+        "call_owner": "finding the fault has cost at least 80 % of the bench's ceiling for it",
+        "offer_replacement": worth,
+    }
+    assert lines_of(Rates(call_share=0.5), "agree: {text: up to, cost: 5}", COUNTER)["call_owner"] == (
+        "finding the fault has cost at least 50 % of what the owner agreed to"
+    )
+    assert lines_of(Rates(), agreed, COUNTER)["owner_agrees"] == "the job has cost what the owner agreed to"
+    usual = lines_of(Rates(ceiling=2_00.0), COUNTER)
+    assert usual["owner_agrees"] == "the job has cost the bench's ceiling for a whole job"
+    paid = ("repair: {do: replace, at: supply}", "spend: {text: supply, cost: 70}")
+    assert "call_owner" not in lines_of(Rates(), COUNTER, *paid)
+    assert "call_owner" in lines_of(Rates(), COUNTER, paid[1])
+
+
+def lines_of(rates, *log):
+    found = advise(job_of(*log, machine=BUILT, complaint="nothing_happens"), BOOK, rates, kept=KEPT).stop_points
+    return {stop.id: stop.line.replace(NO_BREAK, " ") for stop in found}
+
+
 def test_a_limit_that_was_corrected_counts_as_corrected():
     entries = ("agree: {text: up to, cost: 400}", "spend: {text: supply, cost: 80}", DEAD)
     assert "owner_agrees" not in [stop.id for stop in advice(*entries).stop_points]
@@ -245,8 +271,11 @@ def test_a_part_above_the_agreed_sum_needs_a_new_yes():
     job = job_of(COUNTER, machine=BUILT, complaint="nothing_happens")
     for ceiling, needs in ((50_00.0, True), (500_00.0, False)):
         found = advise(job, BOOK, Rates(ceiling=ceiling), kept=KEPT)
-        stops = [stop.id for stop in found.proposal("replace_supply@supply").stop_points]
+        stops = {stop.id: stop for stop in found.proposal("replace_supply@supply").stop_points}
         assert ("owner_agrees" in stops) is needs
+        if needs:
+            line = "with this part the job costs more than the bench's ceiling for a whole job"
+            assert (stops["owner_agrees"].line, stops["owner_agrees"].do[-14:]) == (line, "a yes to a sum")
 
 
 def test_a_lent_part_at_risk_is_a_stop_point():

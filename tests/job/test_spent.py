@@ -4,7 +4,7 @@ import pytest
 from folding import BOOK, job_of
 
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.spent import agreed_on, spent_on
+from halfsplit.job.spent import Agreed, agreed_on, finding_of, spent_on
 from halfsplit.model.rates import Rates
 
 RUN = "run: {not: starts}"
@@ -38,3 +38,15 @@ def test_a_sum_that_was_corrected_counts_as_corrected():
 
 def test_a_limit_that_was_withdrawn_is_none():
     assert agreed_on(corrected(LIMIT, "correct: {entry: agree_1, withdrawn: yes}"), Rates()) == agreed_on((), Rates())
+
+
+def test_finding_the_fault_ends_with_the_first_repair():
+    log = (RUN, LOOK, REPAIR, RUN, REPAIR)
+    withdrawn = (*log, "correct: {entry: repair_1, withdrawn: yes}")
+    assert [entry.id for entry in finding_of(corrected(*log))] == ["run_1", "inspect_1"]
+    assert [entry.id for entry in finding_of(corrected(*withdrawn))] == ["run_1", "inspect_1", "run_2"]
+
+
+def test_a_sum_is_the_owners_only_where_the_owner_agreed_to_one():
+    assert agreed_on(corrected(LIMIT), Rates()) == Agreed(400_00.0, 400_00.0, is_owners=True)
+    assert agreed_on(corrected("agree: {text: go on}"), Rates(diagnosis=1.0, ceiling=2.0)) == Agreed(1.0, 2.0)

@@ -6,7 +6,7 @@ from stores import NOON
 from halfsplit.actions import job_view, record
 from halfsplit.job.advise import advise
 from halfsplit.job.advised import PROVE, PROVING
-from halfsplit.job.spent import agreed_on
+from halfsplit.job.spent import Agreed, agreed_on
 from halfsplit.model.rates import Rates
 from halfsplit.plan import REPLACE
 
@@ -225,7 +225,7 @@ def test_a_yes_of_the_owner_is_noted_with_its_sum_and_counts_from_then_on(opened
     assert lines(opened)[-1][1].startswith('agree: {text: "Ms Vale, by phone", cost: 80.50')
     assert "approved" in page.all("div", class_="strip")[0].text
     view = job_view(opened.desk.bench, opened.number)
-    assert agreed_on(view.job, Rates()) == (8050.0, 8050.0)
+    assert agreed_on(view.job.log, Rates()) == Agreed(8050.0, 8050.0, is_owners=True)
     assert view.row.contacted_at
     assert "HS805" in opened.press("note the yes", sum="a lot", status=422).text
     assert len(job_view(opened.desk.bench, opened.number).lines) == len(view.lines)

@@ -21,6 +21,7 @@ from halfsplit.job.advised import (
     Proposal,
     StopPoint,
 )
+from halfsplit.job.amounts import counted, with_symbol
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.doubted import laid_aside, weigh_folded
 from halfsplit.job.findings import OTHER, Finding, RunSeen
@@ -32,7 +33,7 @@ from halfsplit.job.lines import numbered_at, result_line
 from halfsplit.job.machine import age_of
 from halfsplit.job.outlook import Outlook, look_out
 from halfsplit.job.rules import Rules
-from halfsplit.job.spent import agreed_on, spent_on
+from halfsplit.job.spent import agreed_on, finding_of, spent_on
 from halfsplit.job.suspected import p_of_faults, p_of_lent
 from halfsplit.job.try_first import TryFirst
 from halfsplit.job.weighed import Weighed
@@ -178,6 +179,7 @@ class Adviser:
         self._faults = situation.faults.astype(np.float64)
         self._p_now = situation.weights @ self._faults
         self._spent = spent_on(self._log, book, rates)
+        self._finding = spent_on(finding_of(self._log), book, rates)
         self._agreed = agreed_on(self._log, rates)
         self._proof = next((action.tells for action in situation.actions if action.id == PROVE), None)
         self._cures = {action.id: action.cures for action in situation.actions if action.cures is not None}
@@ -211,18 +213,27 @@ class Adviser:
 
     def _money_stops(self, to_go: float) -> tuple[StopPoint, ...]:
         """Return what money says: the owner is called in time, and nothing goes on above what was agreed."""
-        rates, found = self._rates, []
-        diagnosis, ceiling = self._agreed
-        if self._spent >= ceiling:
-            line = "the job has cost what the owner agreed to"
-            found.append(StopPoint("owner_agrees", line, "Call the owner with what is known, and get a new yes"))
-        elif self._spent >= rates.call_share * diagnosis:
-            line = "most of what was agreed for finding the fault is spent"
+        rates, agreed, found = self._rates, self._agreed, []
+        if self._spent >= agreed.whole:
+            found.append(self._asks_again(f"the job has cost {self._ceiling('a whole job')}"))
+        elif self._finding >= rates.call_share * agreed.finding:
+            share, of = _percent(rates.call_share), self._ceiling("it")
+            line = f"finding the fault has cost at least {share} of {of}"
             found.append(StopPoint("call_owner", line, "Call the owner with what is known"))
         if to_go >= rates.stop_share * rates.worth(self._age):
-            line = "what is still to be paid passes the agreed share of what the machine is worth"
+            share, age = _percent(rates.stop_share), counted(self._age, "year")
+            line = f"what is still to be paid is on average at least {share} of what a usual machine of {age} is worth"
             found.append(StopPoint("offer_replacement", line, "Offer a replacement beside the repair"))
         return tuple(found)
+
+    def _ceiling(self, what: str) -> str:
+        """Return whose ceiling it is that money comes to: the owner's, or, where none was agreed to, the bench's."""
+        return "what the owner agreed to" if self._agreed.is_owners else f"the bench's ceiling for {what}"
+
+    def _asks_again(self, line: str) -> StopPoint:
+        """Return that the owner has to say yes to more than was agreed to, or to a sum at all."""
+        answer = "a new yes" if self._agreed.is_owners else "a yes to a sum"
+        return StopPoint("owner_agrees", line, f"Call the owner with what is known, and get {answer}")
 
     def _top(self, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
         """Return what to show first, and whether it is kept from before.
@@ -360,12 +371,9 @@ class Adviser:
         return (StopPoint("risk", line, "Short check to ground first, then a scout part, never the good one"),)
 
     def _dear(self, price: float) -> tuple[StopPoint, ...]:
-        if price <= 0.0:
+        if price <= 0.0 or self._spent + price <= self._agreed.whole:
             return ()
-        if self._spent + price <= self._agreed[1]:
-            return ()
-        line = "with this part the job passes the sum that the owner agreed to"
-        return (StopPoint("owner_agrees", line, "Call the owner with what is known, and get a new yes"),)
+        return (self._asks_again(f"with this part the job costs more than {self._ceiling('a whole job')}"),)
 
     def _doubts(self, best: Proposal) -> tuple[Doubt, ...]:
         if best.price <= 0.0:
@@ -396,6 +404,10 @@ def _misfits(weighed: Weighed | None) -> tuple[str, ...]:
         return ()
     conflict = weighed.conflict
     return tuple(entry for entry, log_m in conflict.without if conflict.log_m - log_m >= LEAST_BLAME)[:BLAMED]
+
+
+def _percent(share: float) -> str:
+    return with_symbol(f"{100.0 * share:.3g}", "%")
 
 
 def _runs_alone(each: Proposal) -> bool:

@@ -1,6 +1,8 @@
 """What a job has cost so far, as far as its log tells: always the log with its corrections applied."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import takewhile
 
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.model.bench import Minutes
@@ -16,6 +18,21 @@ LOOK_MINUTES = 1.0
 
 SPENT, AGREED = "spend", "agree"
 """Remarks that tell of money: paid, and agreed to by the owner."""
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """Up to what a job may cost before the owner is asked, in cents.
+
+    Args:
+        finding: for finding the faults.
+        whole: for the whole job.
+        is_owners: whether the owner agreed to it; else it is the bench's own ceiling.
+    """
+
+    finding: float
+    whole: float
+    is_owners: bool = False
 
 
 def spent_on(log: Iterable[Entry], book: Book, rates: Rates) -> float:
@@ -51,14 +68,16 @@ def spent_on(log: Iterable[Entry], book: Book, rates: Rates) -> float:
     return cents + rates.of(Minutes(hands, place + hands, days))
 
 
-def agreed_on(log: Iterable[Entry], rates: Rates) -> tuple[float, float]:
-    """Return what the owner agreed to for finding the faults and for the whole job, in cents.
+def finding_of(log: Iterable[Entry]) -> Iterator[Entry]:
+    """Yield what was done to find the fault: all of a corrected log before the first repair."""
+    return takewhile(lambda entry: not isinstance(entry, RepairDone), log)
 
-    The last sum in the corrected log that was agreed to counts for both; without one the bench's usual ones.
-    """
+
+def agreed_on(log: Iterable[Entry], rates: Rates) -> Agreed:
+    """Return up to what a job may cost: the last sum in a corrected log that was agreed to counts for both."""
     sums = [
         float(entry.cents)
         for entry in log
         if isinstance(entry, Remark) and entry.kind == AGREED and entry.cents is not None
     ]
-    return (sums[-1], sums[-1]) if sums else (rates.diagnosis, rates.ceiling)
+    return Agreed(sums[-1], sums[-1], is_owners=True) if sums else Agreed(rates.diagnosis, rates.ceiling)

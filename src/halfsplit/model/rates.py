@@ -23,11 +23,11 @@ class Rates:
         worth_new: what a usual machine is worth when it is new, in cents.
         years_to_half: the years in which a machine loses half of its worth.
         moving: setting another machine up and moving the data over, in cents.
-        diagnosis: the owner's ceiling for finding the faults, in cents.
-        ceiling: the owner's ceiling for the whole job, in cents.
+        diagnosis: the ceiling for finding the faults where the owner agreed to no sum, in cents.
+        ceiling: the same for the whole job, in cents.
         risk: expected damage above which one act is a stop point, in cents.
         try_first: how likely a part of the shelf is bad from where on it is tried before it is relied on.
-        stop_share: the share of the machine's worth above which replacing it is offered.
+        stop_share: the share of a usual machine's worth from which on replacing it is offered.
         call_share: the share of the diagnosis ceiling at which the owner is called.
     """
 
