@@ -10,8 +10,10 @@ from halfsplit.actions import (
     bring_back,
     call_away,
     collect,
+    describe,
     job_of,
     job_view,
+    keep_summary,
     list_closed_jobs,
     list_open_jobs,
     note_contact,
@@ -25,6 +27,7 @@ from halfsplit.actions import (
     sum_up,
     weigh,
 )
+from halfsplit.actions.onfile import read_on_file
 from halfsplit.errors import StoreError
 from halfsplit.store.spells import Spell
 from halfsplit.store.states import STATES
@@ -179,6 +182,18 @@ def test_the_summary_is_made_of_what_was_weighed(bench, job):
     assert numbers(search_jobs(bench, leading.title.split()[0])) == [job]
     record(bench, job, "note: and it is still found", by="AB", now=NOON)
     assert numbers(search_jobs(bench, leading.title.split()[0])) == [job]
+
+
+def test_a_summary_that_was_overtaken_changes_nothing(bench, job):
+    with bench.store.reading() as connection:
+        read = read_on_file(bench, connection, job)
+    weighed = weigh(bench, job)
+    describe(bench, job, "name: the grey one", by="CD", now=after(5))
+    record(bench, job, "note: zanzibar", by="CD", now=after(5))
+    row = job_view(bench, job).row
+    assert keep_summary(read, weighed) == row
+    assert (row.name, row.summed_up_to) == ("the grey one", 0)
+    assert numbers(search_jobs(bench, "zanzibar")) == [job]
 
 
 def test_weighing_again_is_remembered_until_something_is_entered(bench, job):

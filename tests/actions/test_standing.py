@@ -6,7 +6,17 @@ import pytest
 from folding import BOOK, root
 from stores import NOON, after
 
-from halfsplit.actions import list_shelf, open_job, prove_part, record, regrade_part, stock_shelf, sum_up, weigh
+from halfsplit.actions import (
+    keep_summary,
+    list_shelf,
+    open_job,
+    prove_part,
+    record,
+    regrade_part,
+    stock_shelf,
+    sum_up,
+    weigh,
+)
 from halfsplit.actions.onfile import read_on_file
 from halfsplit.job.standing import STEP, p_at_start
 from halfsplit.jobfile import parse_job
@@ -142,3 +152,11 @@ def test_the_shelf_of_a_job_file_gives_way_to_the_benchs_own_and_stays_where_the
     assert came_in(bench, number) == Standing()
     told, mistakes = parse_job(on_file(bench, number).text, BOOK)
     assert (told.shelf["drive_sata"], mistakes) == (Standing(0.4), ())
+
+
+def test_a_run_since_a_job_was_read_is_not_taken_for_weighed(stocked):
+    number = opened(stocked, LENT)
+    read, weighed = on_file(stocked, number), weigh(stocked, number)
+    record(stocked, number, LENT, by="AB", now=after(600))
+    keep_summary(read, weighed)
+    assert (part(stocked).p_bad, part(stocked).new_exposures) == (None, 2)

@@ -18,7 +18,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.store import jobs, search, spells
 from halfsplit.store.jobs import JobRow, StateChange
-from halfsplit.store.log import LogLine
+from halfsplit.store.log import LogLine, read_log
 from halfsplit.store.photos import Photo, list_photos
 from halfsplit.store.shelf import keep_p_bad
 from halfsplit.store.spells import Spell
@@ -163,6 +163,8 @@ def sum_up(bench: Bench, number: int) -> JobRow:
 def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
     """Make the summary of a job from what it was weighed to, and keep how the parts lent to it stand; see ``sum_up``.
 
+    Where something was entered since, nothing is changed: the summary is made when that is weighed.
+
     Args:
         on_file: the job as it was read.
         weighed: how far each fault is to be suspected, as its log stood then.
@@ -176,16 +178,17 @@ def keep_summary(on_file: OnFile, weighed: Weighed) -> JobRow:
     marks = weighed.runs[-1].marks if weighed.runs else ()
     reached = [n for n, mark in enumerate(marks) if mark == REACHED]
     with on_file.bench.store.writing() as connection:
-        jobs.change_job(
-            connection,
-            number,
-            last_rung=weighed.rungs[reached[-1]][1] if reached else "",
-            suspicion=titles[0] if titles else "",
-            suspicion_p=leading[0].p if leading else None,
-            summed_up_to=len(on_file.lines),
-        )
-        keep_p_bad(connection, number, {part.id: part.p for part in weighed.lent}, on_file.lines[-1].at)
-        show_machine(connection, number, on_file.job(), titles)
+        if read_log(connection, number) == on_file.lines:
+            jobs.change_job(
+                connection,
+                number,
+                last_rung=weighed.rungs[reached[-1]][1] if reached else "",
+                suspicion=titles[0] if titles else "",
+                suspicion_p=leading[0].p if leading else None,
+                summed_up_to=len(on_file.lines),
+            )
+            keep_p_bad(connection, number, {part.id: part.p for part in weighed.lent}, on_file.lines[-1].at)
+            show_machine(connection, number, on_file.job(), titles)
         return jobs.get_job(connection, number)
 
 
