@@ -18,6 +18,7 @@ from halfsplit.actions import (
     regrade_part,
     shelf_events,
     stock_shelf,
+    undo,
 )
 from halfsplit.errors import JobFileError, StoreError
 from halfsplit.store.shelf import Consumable, PartOnShelf, ShelfEvent, change_part, part_after
@@ -63,6 +64,37 @@ def test_every_run_with_a_part_in_it_is_an_exposure(bench, job):
         ("run_1", job, "CD"),
         ("run_2", job, "CD"),
     ]
+
+
+def test_a_run_that_is_taken_back_was_no_exposure(bench, job):
+    stock_shelf(bench, by="AB", now=NOON)
+    record(bench, job, "setup: {supply: shelf.supply_a}", by="AB", now=NOON)
+    for n in range(2):
+        record(bench, job, "run: {reached: log_in, stop: none}", by="AB", now=after(60 * n))
+    undo(bench, job, by="AB", now=after(62))
+    assert (part(bench, "supply_a").exposures, part(bench, "supply_a").new_exposures) == (1, 1)
+    record(bench, job, "correct: {entry: setup_1, withdrawn: yes}", by="AB", now=after(90))
+    assert part(bench, "supply_a").exposures == 0
+    record(bench, job, "correct: {entry: run_2, withdrawn: no}", by="AB", now=after(95))
+    record(bench, job, "correct: {entry: run_2, with: {supply: shelf.supply_a}}", by="AB", now=after(99))
+    assert part(bench, "supply_a").exposures == 1
+    assert [(event.what, event.said) for event in shelf_events(bench, "supply_a")[1:]] == [
+        ("exposed", "run_1"),
+        ("exposed", "run_2"),
+        ("taken_back", "run_2"),
+        ("taken_back", "run_1"),
+        ("exposed", "run_2"),
+    ]
+
+
+def test_what_was_before_a_proof_is_not_taken_back_from_what_came_after(bench, job):
+    stock_shelf(bench, by="AB", now=NOON)
+    run = "run: {with: {supply: shelf.supply_a}, reached: log_in, stop: none}"
+    record(bench, job, run, by="AB", now=NOON)
+    prove_part(bench, "supply_a", by="AB", now=after(60))
+    record(bench, job, run, by="AB", now=after(90))
+    record(bench, job, "correct: {entry: run_1, withdrawn: yes}", by="AB", now=after(120))
+    assert part(bench, "supply_a").exposures == 1
 
 
 def test_a_part_that_proved_itself_starts_again(bench, job):
@@ -115,7 +147,7 @@ def test_consumables_are_counted(bench):
 
 
 def test_a_part_stands_as_its_events_say(bench):
-    changes = {"exposed": "run_1", "proven": "0.02", "regraded": "donor"}
+    changes = {"exposed": "run_1", "taken_back": "run_1", "proven": "0.02", "regraded": "donor"}
     for n, happened in enumerate(itertools.product(changes, repeat=3)):
         new = PartOnShelf(f"supply_{n}", "supply", "scout")
         add_shelf_part(bench, new, by="AB", now=NOON)

@@ -11,7 +11,6 @@ from halfsplit.actions.bench import Bench, in_utc
 from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, read_on_file, words_of
 from halfsplit.actions.taps import UNDO, last_tap
 from halfsplit.errors import InputError, JobFileError, Mistake, StoreError
-from halfsplit.job.changes import Course
 from halfsplit.job.trail import Trail
 from halfsplit.job.units import OWNER
 from halfsplit.jobfile import parse_entries, parse_machine, write_job
@@ -22,7 +21,7 @@ from halfsplit.model.job import Correct, Entry, Job, Run
 from halfsplit.store.jobs import add_job, change_job
 from halfsplit.store.log import LogLine, OvertakenError, append_lines
 from halfsplit.store.search import set_words
-from halfsplit.store.shelf import EXPOSED, ShelfEvent, change_part, list_parts
+from halfsplit.store.shelf import EXPOSED, TAKEN_BACK, ShelfEvent, change_part, list_parts, still_counts
 
 MOST_TRIES = 50
 """How often a line is put on again after somebody else was faster; a bench has a handful of tablets."""
@@ -192,16 +191,16 @@ def _add(bench: Bench, number: int, make: Callable[[OnFile], tuple[Job, Sequence
             so, should = "it is put away", "only a job that is not put away is worked on"
             raise StoreError([Mistake(f"job {number}", "HS713", so, should, "Bring it back first")])
         job, lines = make(on_file)
-        trail = _walk(job, on_file)
+        walked = _walk(job, on_file)
         try:
             with bench.store.writing() as connection:
                 append_lines(connection, number, lines)
                 show_machine(connection, number, job, [on_file.row.suspicion])
-                if trail is not None:
-                    _note_risks(connection, number, trail.course, lines)
+                if walked is not None:
+                    _note_risks(connection, number, *walked, lines[0])
         except OvertakenError:
             continue
-        _remember(replace(on_file, lines=(*on_file.lines, *lines)), job, trail)
+        _remember(replace(on_file, lines=(*on_file.lines, *lines)), job, walked[1] if walked is not None else None)
         return tuple(lines)
     so, should = f"{MOST_TRIES} others were faster", "a line can be put on a log"
     raise StoreError([Mistake(f"job {number}", "HS716", so, should, "Enter it again")])
@@ -215,8 +214,10 @@ def _remember(on_file: OnFile, job: Job, trail: Trail | None) -> None:
         memory.keep(("trail", *on_file.key), trail)
 
 
-def _walk(job: Job, on_file: OnFile) -> Trail | None:
-    """Return the job with its log walked; None where that could not be said before: it must not get stuck by it.
+def _walk(job: Job, on_file: OnFile) -> tuple[Trail, Trail] | None:
+    """Return the job with its log walked, as it was and as it is; None where that could not be said before.
+
+    It must not get stuck by what is on file already.
 
     Raises:
         ModelError: what is new does not fit.
@@ -225,7 +226,7 @@ def _walk(job: Job, on_file: OnFile) -> Trail | None:
         known = on_file.trail()
     except InputError:
         return None
-    return known.further(job)
+    return known, known.further(job)
 
 
 def _entries(on_file: OnFile) -> list[LogLine]:
@@ -263,18 +264,27 @@ def _taken_ids(log: Sequence[Entry], known: int) -> list[Mistake]:
     return mistakes
 
 
-def _note_risks(connection: Connection, number: int, course: Course, lines: Sequence[LogLine]) -> None:
-    """Note for each run that was just entered which parts of the shelf were in it with parts of the owner."""
+def _note_risks(connection: Connection, number: int, before: Trail, after: Trail, by: LogLine) -> None:
+    """Note which parts of the shelf were in a run with parts of the owner, and which were not after all, by a line."""
     on_shelf = {part.id for part in list_parts(connection) if not part.is_gone}
-    new = {line.entry for line in lines}
-    for moment in course.moments:
-        if isinstance(moment.entry, Run) and moment.entry.id in new:
+    known, now = _risks(before), _risks(after)
+    changes = [(EXPOSED, *risk) for risk in now if risk not in known]
+    changes += [(TAKEN_BACK, *risk) for risk in known if risk not in now and still_counts(connection, number, *risk)]
+    for what, run, part in changes:
+        if part in on_shelf:
+            change_part(connection, ShelfEvent(part, what, run, number, by.initials, by.at))
+
+
+def _risks(trail: Trail) -> dict[tuple[str, str], None]:
+    """Return each run and part of the shelf that was in it with parts of the owner, in order."""
+    found: dict[tuple[str, str], None] = {}
+    for moment in trail.moments:
+        if isinstance(moment.entry, Run):
             units = moment.together.setup.slots.values()
-            if not any(unit.startswith(f"{OWNER}.") for unit in units):
-                continue
-            for part in sorted({unit.removeprefix(_SHELF) for unit in units if unit.startswith(_SHELF)} & on_shelf):
-                event = ShelfEvent(part, EXPOSED, moment.entry.id, number, lines[0].initials, lines[0].at)
-                change_part(connection, event)
+            if any(unit.startswith(f"{OWNER}.") for unit in units):
+                parts = sorted({unit.removeprefix(_SHELF) for unit in units if unit.startswith(_SHELF)})
+                found |= dict.fromkeys((moment.entry.id, part) for part in parts)
+    return found
 
 
 def _too_late(number: int, by: str) -> Mistake:

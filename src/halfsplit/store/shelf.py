@@ -11,7 +11,8 @@ from halfsplit.model.machine import Standing
 from halfsplit.store.loans import change_loans, lend
 from halfsplit.store.tables import CONSUMABLE, SHELF_EVENT, SHELF_PART
 
-ADDED, EXPOSED, PROVEN, REGRADED, GONE, COUNTED = "added", "exposed", "proven", "regraded", "gone", "counted"
+ADDED, EXPOSED, TAKEN_BACK, PROVEN = "added", "exposed", "taken_back", "proven"
+REGRADED, GONE, COUNTED = "regraded", "gone", "counted"
 """What happens on a shelf."""
 
 
@@ -64,8 +65,9 @@ class ShelfEvent:
 
     Args:
         item: the id of the part or consumable.
-        what: "added", "exposed" (it was at risk), "proven", "regraded", "gone" or "counted".
-        said: the new grade or count, what it was exposed to, or how likely it is bad although it was proven.
+        what: "added", "exposed" (it was at risk), "taken_back" (it was not, after all), "proven", "regraded", "gone" or
+            "counted".
+        said: the new grade or count, what it was exposed to or not, or how likely it is bad although it was proven.
         job: the job that it happened in, or None.
         initials, at: who entered it, and when.
     """
@@ -83,8 +85,10 @@ def part_after(part: PartOnShelf, event: ShelfEvent) -> PartOnShelf:
     match event.what:
         case "added":
             return replace(part, known_at=event.at)
-        case "exposed":
-            return replace(part, exposures=part.exposures + 1, new_exposures=part.new_exposures + 1)
+        case "exposed" | "taken_back":
+            more = 1 if event.what == EXPOSED else -1
+            exposures, new = (max(0, many + more) for many in (part.exposures, part.new_exposures))
+            return replace(part, exposures=exposures, new_exposures=new)
         case "proven":
             p_bad = float(event.said) if event.said else None
             return replace(part, proven_at=event.at, exposures=0, p_bad=p_bad, new_exposures=0, known_at=event.at)
@@ -115,6 +119,16 @@ def list_events(connection: Connection, item: str = "") -> tuple[ShelfEvent, ...
     if item:
         query = query.where(SHELF_EVENT.c.item == item)
     return tuple(ShelfEvent(**row) for row in connection.execute(query).mappings())
+
+
+def still_counts(connection: Connection, job: int, run: str, part: str) -> bool:
+    """Return whether a run of a job is noted as an exposure of a part, and the part was not proven or graded since."""
+    for event in reversed(list_events(connection, part)):
+        if event.what in (ADDED, PROVEN, REGRADED):
+            return False
+        if (event.job, event.said) == (job, run):
+            return event.what == EXPOSED
+    return False
 
 
 def add_part(connection: Connection, part: PartOnShelf, event: ShelfEvent) -> None:
@@ -162,7 +176,7 @@ def keep_p_bad(connection: Connection, job: int, p_bad: Mapping[str, float], at:
     query = select(SHELF_EVENT.c.what, SHELF_EVENT.c.job).order_by(SHELF_EVENT.c.id.desc()).limit(1)
     for part, p in p_bad.items():
         last = connection.execute(query.where(SHELF_EVENT.c.item == part)).one_or_none()
-        if last == (EXPOSED, job):
+        if last in ((EXPOSED, job), (TAKEN_BACK, job)):
             values = {"p_bad": float(f"{p:.2g}"), "new_exposures": 0, "known_at": at}
             connection.execute(update(SHELF_PART).where(SHELF_PART.c.id == part).values(**values))
 

@@ -12,7 +12,18 @@ from halfsplit.errors import Mistake, WebError
 from halfsplit.job.standing import p_bad_of
 from halfsplit.model.book import Book
 from halfsplit.model.machine import ShelfPart
-from halfsplit.store.shelf import ADDED, COUNTED, EXPOSED, GONE, PROVEN, REGRADED, Consumable, PartOnShelf, ShelfEvent
+from halfsplit.store.shelf import (
+    ADDED,
+    COUNTED,
+    EXPOSED,
+    GONE,
+    PROVEN,
+    REGRADED,
+    TAKEN_BACK,
+    Consumable,
+    PartOnShelf,
+    ShelfEvent,
+)
 from halfsplit.text import entry_name, in_words
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -171,6 +182,7 @@ def _told(events: list[ShelfEvent], book: Book) -> Iterable[tuple[str, str, int 
         said = {
             ADDED: say("shelf.was_added", grade=grade),
             EXPOSED: say("shelf.was_exposed", run=entry_name(event.said)),
+            TAKEN_BACK: say("shelf.was_taken_back", run=entry_name(event.said)),
             PROVEN: say("shelf.was_proven"),
             REGRADED: say("shelf.was_regraded", grade=grade),
             GONE: say("shelf.was_gone"),
