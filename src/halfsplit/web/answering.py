@@ -149,9 +149,8 @@ def agree(visit: Visit) -> Response:
     """Note that the owner said yes, to a sum or to none, and that the job is approved."""
     said = {"text": quoted(visit.one("words") or say("agree.note"))}
     if visit.one("sum"):
-        said["cost"] = (
-            f"{read_number(say('agree.sum', currency=visit.settings.currency), visit.one('sum'), least=0.0):.2f}"
-        )
+        title = say("agree.sum", currency=visit.settings.currency)
+        said["cost"] = f"{read_number(title, visit.one('sum'), least=0.0):.2f}"
     bench, number = visit.desk.bench, visit.number
     actions.record(bench, number, fields_text("agree", said), by=visit.who, now=visit.now)
     actions.set_state(bench, number, APPROVED, by=visit.who, now=visit.now)
