@@ -118,7 +118,7 @@ class Sequence(RuleBasedStateMachine):
     def know_a_person(self, data):
         number = self.a_job(data)
         before = job_view(self.bench, number)
-        set_person(self.bench, number, Person("Anna Beispiel"))
+        set_person(self.bench, number, Person("Anna Beispiel"), now=self.now, person_days=90)
         erase_person(self.bench, number)
         assert job_view(self.bench, number) == before
 

@@ -1,7 +1,7 @@
 """Persons and photos lie apart from the log: sealed, erasable, and gone when they are erased."""
 
 import io
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 from PIL import Image
@@ -29,7 +29,10 @@ from halfsplit.store.persons import Person, PersonKept
 
 OWNER = Person("Anna Beispiel", "+44 20 7946 0000", "anna@example.org", "letmein-1234", "rings in the evening")
 WORDS = ("Anna", "Beispiel", "7946", "anna@example", "letmein", "evening")
-DAY = date(2030, 9, 1)
+DAY = date(2030, 9, 12)
+"""90 days after noon."""
+
+WHEN = {"now": NOON, "person_days": 90}
 
 
 def jpeg(shade=40):
@@ -48,14 +51,30 @@ def stored_bytes(bench):
 
 
 def test_a_person_comes_back_as_it_was_set(bench, job):
-    set_person(bench, job, OWNER, dies_on=DAY)
-    assert get_person(bench, job) == PersonKept(OWNER, "2030-09-01")
-    set_person(bench, job, Person("Other"))
-    assert get_person(bench, job) == PersonKept(Person("Other"))
+    set_person(bench, job, OWNER, **WHEN)
+    assert get_person(bench, job) == PersonKept(OWNER)
+    set_person(bench, job, Person("Other", passcode="1234"), **WHEN)
+    assert get_person(bench, job) == PersonKept(Person("Other", passcode="1234"))
+    set_person(bench, job, Person("Another"), **WHEN)
+    assert get_person(bench, job) == PersonKept(Person("Another", passcode="1234"))
+
+
+def test_a_change_of_a_closed_jobs_person_keeps_the_day_on_which_it_dies(bench, job):
+    set_person(bench, job, OWNER, **WHEN)
+    collect(bench, job, by="AB", **WHEN)
+    set_person(bench, job, Person("Anna Berg"), now=after(9 * 86_400), person_days=90)
+    assert get_person(bench, job) == PersonKept(Person("Anna Berg"), DAY.isoformat())
+    assert erase_due(bench, DAY) == (job,)
+
+
+def test_a_person_who_is_noted_when_the_job_is_closed_has_a_day(bench, job):
+    collect(bench, job, by="AB", **WHEN)
+    set_person(bench, job, OWNER, **WHEN)
+    assert get_person(bench, job).dies_on == DAY.isoformat()
 
 
 def test_nothing_of_a_person_can_be_read_from_what_is_stored(bench, job):
-    set_person(bench, job, OWNER)
+    set_person(bench, job, OWNER, **WHEN)
     record(bench, job, "note: the case is blue", by="AB", now=NOON)
     stored = stored_bytes(bench)
     assert b"the case is blue" in stored
@@ -64,7 +83,7 @@ def test_nothing_of_a_person_can_be_read_from_what_is_stored(bench, job):
 
 def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, job):
     record(bench, job, "run: {reached: log_in, stop: {resets: 6 min}}", by="AB", now=NOON)
-    set_person(bench, job, OWNER)
+    set_person(bench, job, OWNER, **WHEN)
     private = add_photo(bench, job, jpeg(1), by="AB", now=NOON, is_private=True)
     public = add_photo(bench, job, jpeg(2), by="AB", now=NOON)
     before = job_view(bench, job)
@@ -82,42 +101,40 @@ def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, j
 
 
 def test_persons_whose_day_has_come_are_erased_and_no_other(bench):
-    days = {open_job(bench, by="AB", now=NOON): day for day in (DAY - timedelta(1), DAY, DAY + timedelta(1), None)}
-    for number, day in days.items():
-        set_person(bench, number, OWNER, dies_on=day)
-    assert erase_due(bench, DAY) == tuple(days)[:2]
-    assert [get_person(bench, number) is None for number in days] == [True, True, False, False]
+    numbers = [open_job(bench, by="AB", now=NOON) for _ in range(4)]
+    for number in numbers:
+        set_person(bench, number, OWNER, **WHEN)
+    for number, days in zip(numbers, (89, 90, 91), strict=False):
+        collect(bench, number, by="AB", now=NOON, person_days=days)
+    assert erase_due(bench, DAY) == tuple(numbers[:2])
+    assert [get_person(bench, number) is None for number in numbers] == [True, True, False, False]
     assert erase_due(bench, DAY) == ()
 
 
 def test_the_passcode_is_wiped_when_the_machine_is_collected(bench, job):
-    set_person(bench, job, OWNER, dies_on=DAY)
+    set_person(bench, job, OWNER, **WHEN)
     set_state(bench, job, "ready", by="AB", now=NOON)
     assert get_person(bench, job).person.passcode
-    collect(bench, job, by="AB", now=NOON, person_days=90)
+    collect(bench, job, by="AB", **WHEN)
     kept = get_person(bench, job)
     assert kept.person.passcode == ""
-    assert (kept.person.name, kept.dies_on) == (OWNER.name, "2030-09-01")
-
-
-def test_a_person_without_a_day_gets_one_when_the_machine_is_collected(bench, job):
-    set_person(bench, job, OWNER)
-    collect(bench, job, by="AB", now=NOON, person_days=90)
-    assert get_person(bench, job).dies_on == "2030-09-12"
+    assert (kept.person.name, kept.dies_on) == (OWNER.name, "2030-09-12")
+    collect(bench, job, by="AB", now=after(86_400), person_days=90)
+    assert get_person(bench, job) == kept
 
 
 @pytest.mark.parametrize(("asked", "is_found"), [("anna", True), ("7946 BEISP", True), ("letmein", False), ("", False)])
 def test_the_person_of_an_open_job_is_found_by_name_or_number(bench, job, asked, is_found):
-    set_person(bench, job, OWNER)
-    set_person(bench, open_job(bench, by="AB", now=NOON), Person("Somebody"))
+    set_person(bench, job, OWNER, **WHEN)
+    set_person(bench, open_job(bench, by="AB", now=NOON), Person("Somebody"), **WHEN)
     assert find_persons(bench, asked) == ({job: OWNER} if is_found else {})
-    collect(bench, job, by="AB", now=NOON, person_days=90)
+    collect(bench, job, by="AB", **WHEN)
     assert find_persons(bench, asked) == {}
 
 
 def test_there_is_no_person_of_a_job_that_there_is_not(bench):
     with pytest.raises(StoreError, match="HS711"):
-        set_person(bench, 7, OWNER)
+        set_person(bench, 7, OWNER, **WHEN)
 
 
 def test_a_photo_comes_back_and_is_kept_once(bench, job):

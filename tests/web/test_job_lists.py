@@ -93,7 +93,7 @@ def test_an_open_job_that_is_still_being_worked_out_says_so_as_on_the_bench_and_
 def test_the_job_of_an_owner_is_found_once_and_first(browser, desk):
     anna, storm, both = bring_in(desk, 3, "name: after the storm")
     for number in (anna, both):
-        set_person(desk.bench, number, Person("Anna Storm"))
+        set_person(desk.bench, number, Person("Anna Storm"), now=NOON, person_days=90)
     assert numbers_on(browser.open("/?q=storm")) == [both, anna, storm]
     assert numbers_on(browser.open("/?q=anna")) == [both, anna]
     close(desk, anna)

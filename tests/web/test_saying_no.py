@@ -5,7 +5,7 @@ import hashlib
 import pytest
 from web_reader import HOME, Reader
 
-from halfsplit.actions import job_view
+from halfsplit.actions import collect, job_view
 from halfsplit.web.guard import MOST_BYTES
 
 
@@ -162,6 +162,16 @@ def test_a_person_is_sealed_and_a_passcode_covered_until_it_is_asked_for(opened)
     opened.open("/jobs/1/person")
     page = opened.press("Erase the person")
     assert page.all("input", name="name")[0].attrs["value"] == ""
+
+
+def test_a_change_of_who_brought_a_closed_job_leaves_the_day_on_which_it_is_erased(opened):
+    opened.open("/jobs/1/person")
+    opened.press("Keep it", name="Jo Muster")
+    collect(opened.desk.bench, 1, by="AB", now=opened.desk.clock(), person_days=90)
+    opened.open("/jobs/1/person")
+    page = opened.press("Keep it", phone="030 1234")
+    assert page.all("input", name="name")[0].attrs["value"] == "Jo Muster"
+    assert "Erased on 2030-09-12" in page.all("p", class_="lead-in")[0].text
 
 
 def test_nothing_raw_is_shown_of_what_was_refused_and_all_of_it_is_sent_again(opened):

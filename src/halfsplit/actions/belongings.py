@@ -1,10 +1,11 @@
 """What belongs to a job and is not in its log: the person who brought the machine, and photos."""
 
+from dataclasses import replace
 from datetime import date, datetime
 
 from sqlalchemy import Connection
 
-from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.actions.bench import Bench, in_days, in_utc
 from halfsplit.errors import Mistake, StoreError
 from halfsplit.store import persons, photos
 from halfsplit.store.jobs import get_job
@@ -13,22 +14,28 @@ from halfsplit.store.photos import Photo
 from halfsplit.store.pictures import clean_picture
 
 
-def set_person(bench: Bench, number: int, person: Person, *, dies_on: date | None = None) -> None:
-    """Keep the person of a job, apart and sealed; what was kept of one before is gone.
+def set_person(bench: Bench, number: int, person: Person, *, now: datetime, person_days: int) -> None:
+    """Keep the person of a job, apart and sealed.
+
+    What was kept of one before is gone, but for the passcode where none is given, and the day on which
+    ``erase_due`` erases it.
 
     Args:
         bench: the bench.
         number: the job's.
         person: who.
-        dies_on: the day on which ``erase_due`` erases it; None = no day yet.
+        now: the moment.
+        person_days: days until the record dies, where the job is closed and the record has no day yet.
 
     Raises:
-        StoreError: HS711 there is no such job.
+        StoreError: HS711 there is no such job; HS704 the key is another than the record before was sealed by.
     """
     with bench.store.writing() as connection:
-        get_job(connection, number)
-        kept = PersonKept(person, "" if dies_on is None else dies_on.isoformat())
-        persons.set_person(connection, bench.store.vault, number, kept)
+        is_open = get_job(connection, number).is_open
+        before = persons.get_person(connection, bench.store.vault, number) or PersonKept(Person())
+        person = replace(person, passcode=person.passcode or before.person.passcode)
+        dies_on = before.dies_on or ("" if is_open else in_days(now, person_days))
+        persons.set_person(connection, bench.store.vault, number, PersonKept(person, dies_on))
 
 
 def get_person(bench: Bench, number: int) -> PersonKept | None:

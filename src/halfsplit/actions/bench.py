@@ -3,7 +3,7 @@
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from threading import Lock
 from typing import Any, TypeVar, cast
 
@@ -64,3 +64,8 @@ def in_utc(now: datetime) -> str:
     if now.tzinfo is None:
         raise ValueError("a moment has a time zone")
     return now.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def in_days(now: datetime, days: int) -> str:
+    """Return the day so many days after a moment as it is kept: ISO 8601."""
+    return (now + timedelta(days=days)).date().isoformat()

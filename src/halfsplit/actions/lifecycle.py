@@ -1,8 +1,8 @@
 """What becomes of a job beside its log: its state, what is promised, whose time goes to it, putting it away."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
-from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.actions.bench import Bench, in_days, in_utc
 from halfsplit.errors import Mistake, StoreError
 from halfsplit.store import jobs, persons, spells
 from halfsplit.store.jobs import StateChange
@@ -49,7 +49,7 @@ def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: i
         jobs.set_state(connection, number, StateChange(COLLECTED, "", by, in_utc(now)))
         kept = persons.get_person(connection, bench.store.vault, number)
         if kept is not None:
-            dies_on = kept.dies_on or (now + timedelta(days=person_days)).date().isoformat()
+            dies_on = kept.dies_on or in_days(now, person_days)
             without = PersonKept(kept.person.without_passcode(), dies_on)
             persons.set_person(connection, bench.store.vault, number, without)
     bench.store.settle()

@@ -181,7 +181,7 @@ def take_in(visit: Visit) -> Response:
         actions.promise(bench, number, visit.desk.today() + timedelta(days=DUE_DAYS[visit.one("due")]))
     person = Person(visit.one("person"), visit.one("phone"))
     if person != Person():
-        actions.set_person(bench, number, person)
+        actions.set_person(bench, number, person, now=visit.now, person_days=visit.settings.person_days)
     return go_to(f"/jobs/{number}/told" if visit.one("words") else f"/jobs/{number}#next")
 
 

@@ -1,6 +1,6 @@
 """The person who brought the machine: kept sealed and apart from the log, shown here only, and erased with one tap."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from starlette.responses import Response
 
@@ -43,10 +43,8 @@ def keep_person(visit: Visit) -> Response:
         case "uncover":
             return _answer(visit, is_shown=True)
         case _:
-            before = _kept(visit).person
-            passcode = visit.one("passcode") or before.passcode
-            person = Person(visit.one("name"), visit.one("phone"), visit.one("email"), passcode, visit.one("notes"))
-            actions.set_person(bench, number, person)
+            person = Person(*(visit.one(each.name) for each in fields(Person)))
+            actions.set_person(bench, number, person, now=visit.now, person_days=visit.settings.person_days)
     return go_to(f"/jobs/{number}/person")
 
 

@@ -125,18 +125,17 @@ def load_story(book: Book, file: str) -> Job:
 
 
 def _bring_in(bench: Bench, story: Story, now: datetime) -> None:
-    opened, by = now - timedelta(hours=story.hours_ago), story.by
+    opened, by, days = now - timedelta(hours=story.hours_ago), story.by, Settings().person_days
     job = load_story(bench.book, story.file)
     number = actions.open_job(bench, write_job(replace(job, told=(), log=()), bench.book), by=by, now=opened)
     ended = _work(bench, number, (*job.told, *job.log), by, opened)
     if story.person is not None:
-        actions.set_person(bench, number, story.person)
+        actions.set_person(bench, number, story.person, now=opened, person_days=days)
     if story.due_days is not None:
         actions.promise(bench, number, (now + timedelta(days=story.due_days)).date())
     if story.told_hours_ago is not None:
         actions.note_contact(bench, number, now=now - timedelta(hours=story.told_hours_ago))
     if story.state == COLLECTED:
-        days = Settings().person_days
         actions.collect(bench, number, by=by, now=opened + timedelta(days=1), person_days=days)
     elif story.state != ON_BENCH:
         actions.set_state(bench, number, story.state, by=by, now=ended, waiting_for=story.waiting_for)
