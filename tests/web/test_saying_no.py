@@ -1,11 +1,12 @@
 """What cannot be entered is told with its code, and nothing that was entered is lost; what is foreign is refused."""
 
 import hashlib
+from datetime import timedelta
 
 import pytest
 from web_reader import HOME, Reader
 
-from halfsplit.actions import collect, job_view
+from halfsplit.actions import collect, get_person, job_view
 from halfsplit.web.guard import MOST_BYTES
 
 
@@ -172,6 +173,19 @@ def test_a_change_of_who_brought_a_closed_job_leaves_the_day_on_which_it_is_eras
     page = opened.press("Keep it", phone="030 1234")
     assert page.all("input", name="name")[0].attrs["value"] == "Jo Muster"
     assert "Erased on 2030-09-12" in page.all("p", class_="lead-in")[0].text
+
+
+def test_a_person_whose_day_comes_while_the_bench_runs_is_erased_with_the_next_page(opened, clock):
+    bench = opened.desk.bench
+    opened.open("/jobs/1/person")
+    opened.press("Keep it", name="Jo Muster")
+    collect(bench, 1, by="AB", now=clock.now, person_days=90)
+    clock.now += timedelta(days=89)
+    opened.open("/")
+    assert get_person(bench, 1) is not None
+    clock.now += timedelta(days=1)
+    opened.open("/")
+    assert get_person(bench, 1) is None
 
 
 def test_nothing_raw_is_shown_of_what_was_refused_and_all_of_it_is_sent_again(opened):

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
-from functools import cached_property
+from functools import cached_property, lru_cache, partial
 from pathlib import Path
 from types import MappingProxyType
 
-from halfsplit.actions import Bench, erase_due
+from halfsplit import actions
+from halfsplit.actions import Bench
 from halfsplit.book import Basis, bases, list_sources, shipped_book, shipped_book_dir
 from halfsplit.ranking import RankerProcess
 from halfsplit.settings import Settings, load_settings
@@ -51,6 +52,11 @@ class Desk:
         """Every published source that the fault book names, id -> citation; read once, as the numbers are."""
         return MappingProxyType(list_sources([shipped_book_dir()]))
 
+    @cached_property
+    def erase_due(self) -> Callable[[date], tuple[int, ...]]:
+        """What erases the persons whose day has come: once for a day, unless it was hindered."""
+        return lru_cache(maxsize=1)(partial(actions.erase_due, self.bench))
+
     def close(self) -> None:
         """Stop weighing, and close the store."""
         self.weigher.close()
@@ -71,5 +77,5 @@ def open_desk(folder: Path, *, url: str = "", key_path: Path | None = None) -> D
     """
     bench = Bench(open_store(folder, url=url, key_path=key_path), shipped_book())
     desk = Desk(bench, Weigher(bench, lambda: load_settings(bench.store).rates, RankerProcess(bench.book)))
-    erase_due(bench, desk.today())
+    desk.erase_due(desk.today())
     return desk

@@ -95,6 +95,8 @@ Teller = Callable[[Visit, str], Response]
 def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Callable[[Request], Awaitable[Response]]:
     """Return what answers a request by a handler, which may take its time without holding up others.
 
+    The first request of a day erases the persons whose day has come.
+
     Args:
         handler: makes the answer.
         desk: what it is made from.
@@ -103,6 +105,7 @@ def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Call
     """
 
     def handled(visit: Visit, request: Request) -> Response:
+        desk.erase_due(desk.today())
         response = handler(visit)
         if response.status_code == SEE_OTHER and "number" in visit.path and BY_ITSELF in request.headers:
             return tell(visit, response.headers["Location"])
