@@ -110,7 +110,7 @@ class Sequence(RuleBasedStateMachine):
         else:
             set_state(self.bench, number, state, by=by, now=self.later(1))
         start_time(self.bench, number, by=by, now=self.now)
-        put_away(self.bench, number, now=self.now)
+        put_away(self.bench, number, now=self.now, person_days=90)
         bring_back(self.bench, number)
 
     @precondition(lambda self: self.seen)

@@ -10,6 +10,7 @@ from stores import NOON, after
 
 from halfsplit.actions import (
     add_photo,
+    bring_back,
     collect,
     erase_due,
     erase_person,
@@ -19,6 +20,7 @@ from halfsplit.actions import (
     get_person,
     job_view,
     open_job,
+    put_away,
     read_photo,
     record,
     set_person,
@@ -121,6 +123,28 @@ def test_the_passcode_is_wiped_when_the_machine_is_collected(bench, job):
     assert (kept.person.name, kept.dies_on) == (OWNER.name, "2030-09-12")
     collect(bench, job, by="AB", now=after(86_400), person_days=90)
     assert get_person(bench, job) == kept
+
+
+def test_a_job_put_away_keeps_its_person_until_its_day(bench, job):
+    set_person(bench, job, OWNER, **WHEN)
+    put_away(bench, job, **WHEN)
+    assert get_person(bench, job) == PersonKept(OWNER, DAY.isoformat())
+    bring_back(bench, job)
+    assert get_person(bench, job) == PersonKept(OWNER)
+    put_away(bench, job, **WHEN)
+    assert erase_due(bench, DAY) == (job,)
+
+
+def test_a_job_that_is_open_again_keeps_its_person_until_it_is_closed_again(bench, job):
+    set_person(bench, job, OWNER, **WHEN)
+    collect(bench, job, by="AB", **WHEN)
+    put_away(bench, job, now=after(86_400), person_days=90)
+    bring_back(bench, job)
+    assert get_person(bench, job).dies_on == DAY.isoformat()
+    set_state(bench, job, "on_bench", by="AB", now=NOON)
+    assert get_person(bench, job).dies_on == ""
+    collect(bench, job, by="AB", now=after(86_400), person_days=90)
+    assert get_person(bench, job).dies_on == "2030-09-13"
 
 
 @pytest.mark.parametrize(("asked", "is_found"), [("anna", True), ("7946 BEISP", True), ("letmein", False), ("", False)])

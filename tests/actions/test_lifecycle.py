@@ -63,11 +63,11 @@ def test_no_other_state_is_taken(bench, job, state):
 def test_a_collected_job_is_closed_and_one_put_away_comes_back(bench, job):
     other = open_job(bench, by="AB", now=NOON)
     collect(bench, job, by="AB", now=NOON, person_days=90)
-    put_away(bench, other, now=NOON)
+    put_away(bench, other, now=NOON, person_days=90)
     assert (numbers(list_open_jobs(bench)), numbers(list_closed_jobs(bench))) == ([], [other, job])
     bring_back(bench, other)
     assert (numbers(list_open_jobs(bench)), numbers(list_closed_jobs(bench))) == ([other], [job])
-    put_away(bench, job, now=NOON)
+    put_away(bench, job, now=NOON, person_days=90)
     bring_back(bench, job)
     assert numbers(list_closed_jobs(bench)) == [job]
 

@@ -250,7 +250,7 @@ def test_a_moment_without_a_time_zone_is_none(bench, job):
 
 
 def test_a_job_that_is_put_away_is_not_worked_on(bench, job):
-    put_away(bench, job, now=NOON)
+    put_away(bench, job, now=NOON, person_days=90)
     with pytest.raises(StoreError, match="HS713"):
         record(bench, job, RUN, by="AB", now=NOON)
     bring_back(bench, job)

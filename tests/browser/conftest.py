@@ -55,5 +55,5 @@ def stock(folder):
     stock_demo(bench, now)
     for row in actions.list_open_jobs(bench):
         if row.number not in LOOKED_AT:
-            actions.put_away(bench, row.number, now=now)
+            actions.put_away(bench, row.number, now=now, person_days=90)
     store.close()

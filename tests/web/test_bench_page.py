@@ -57,7 +57,7 @@ def test_where_nothing_leads_or_nothing_can_be_said_that_is_told_for_good(browse
 
 def test_of_a_job_that_is_not_open_nothing_is_worked_out(browser, desk):
     number = open_job(desk.bench, MACHINE, by="AB", now=NOON)
-    put_away(desk.bench, number, now=NOON)
+    put_away(desk.bench, number, now=NOON, person_days=90)
     page = browser.open("/")
     assert PENDING not in page.text
     assert refreshed_from(page) == ""

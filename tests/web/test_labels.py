@@ -173,7 +173,7 @@ def test_a_label_has_the_number_and_no_person(shop):
 
 def test_a_job_of_which_nothing_is_known_has_a_label_too(desk, clock):
     number = open_job(desk.bench, "", by="MK", now=clock())
-    put_away(desk.bench, number, now=clock())
+    put_away(desk.bench, number, now=clock(), person_days=90)
     assert Browser(desk).open(f"/jobs/{number}/label").all("li", class_="label machine")
 
 

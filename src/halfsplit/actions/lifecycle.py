@@ -2,6 +2,8 @@
 
 from datetime import date, datetime
 
+from sqlalchemy import Connection
+
 from halfsplit.actions.bench import Bench, in_days, in_utc
 from halfsplit.errors import Mistake, StoreError
 from halfsplit.store import jobs, persons, spells
@@ -12,7 +14,7 @@ from halfsplit.store.states import COLLECTED
 
 
 def set_state(bench: Bench, number: int, state: str, *, by: str, now: datetime, waiting_for: str = "") -> None:
-    """Bring a job into any state but ``collected``.
+    """Bring a job into any state but ``collected``; one that is open again keeps its person until it is closed.
 
     Args:
         bench: the bench.
@@ -30,6 +32,7 @@ def set_state(bench: Bench, number: int, state: str, *, by: str, now: datetime, 
         raise StoreError([Mistake(f"job {number}", "HS712", so, should, "Collect it")])
     with bench.store.writing() as connection:
         jobs.set_state(connection, number, StateChange(state, waiting_for, by, in_utc(now)))
+        _keep_person_if_open(connection, number)
 
 
 def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: int) -> None:
@@ -55,24 +58,32 @@ def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: i
     bench.store.settle()
 
 
-def put_away(bench: Bench, number: int, *, now: datetime) -> None:
-    """Put away a job that was opened by mistake; nothing is lost.
+def put_away(bench: Bench, number: int, *, now: datetime, person_days: int) -> None:
+    """Put away a job that was opened by mistake; nothing is lost until its person's day comes.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        now: the moment.
+        person_days: days until the person's record dies, where it has no day yet.
 
     Raises:
         StoreError: HS711 there is no such job.
     """
     with bench.store.writing() as connection:
         jobs.put_away(connection, number, in_utc(now))
+        persons.let_die(connection, number, in_days(now, person_days))
 
 
 def bring_back(bench: Bench, number: int) -> None:
-    """Bring a job back that was put away.
+    """Bring a job back that was put away; one that is open again keeps its person until it is closed.
 
     Raises:
         StoreError: HS711 there is no such job.
     """
     with bench.store.writing() as connection:
         jobs.put_away(connection, number, "")
+        _keep_person_if_open(connection, number)
 
 
 def promise(bench: Bench, number: int, day: date | None) -> None:
@@ -121,3 +132,8 @@ def job_of(bench: Bench, *, by: str) -> Spell | None:
     """Return where somebody's time goes now, or None."""
     with bench.store.reading() as connection:
         return spells.running_spell(connection, by)
+
+
+def _keep_person_if_open(connection: Connection, number: int) -> None:
+    if jobs.get_job(connection, number).is_open:
+        persons.let_live(connection, number)

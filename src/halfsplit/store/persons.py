@@ -4,7 +4,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, delete, insert, select, update
 
 from halfsplit.store.tables import JOB, PERSON
 from halfsplit.store.vault import Vault
@@ -66,6 +66,17 @@ def open_persons(connection: Connection, vault: Vault) -> dict[int, Person]:
     """
     query = select(PERSON.c.job, PERSON.c.sealed).join(JOB).where(JOB.c.is_open == 1).order_by(PERSON.c.job)
     return {row.job: _unsealed(vault, row.sealed) for row in connection.execute(query)}
+
+
+def let_die(connection: Connection, number: int, dies_on: str) -> None:
+    """Set the day on which the record of a job's person dies, where it has none yet."""
+    has_none = (PERSON.c.job == number) & (PERSON.c.dies_on == "")
+    connection.execute(update(PERSON).where(has_none).values(dies_on=dies_on))
+
+
+def let_live(connection: Connection, number: int) -> None:
+    """Take the day on which the record of a job's person dies."""
+    connection.execute(update(PERSON).where(PERSON.c.job == number).values(dies_on=""))
 
 
 def erase_person(connection: Connection, number: int) -> None:

@@ -180,7 +180,8 @@ def put_away(visit: Visit) -> Response:
     if visit.one("back"):
         actions.bring_back(visit.desk.bench, visit.number)
         return go_to(f"/jobs/{visit.number}")
-    actions.put_away(visit.desk.bench, visit.number, now=visit.now)
+    days = visit.settings.person_days
+    actions.put_away(visit.desk.bench, visit.number, now=visit.now, person_days=days)
     return go_to("/")
 
 
