@@ -1,6 +1,7 @@
 """Persons and photos lie apart from the log: sealed, erasable, and gone when they are erased."""
 
 import io
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -174,6 +175,20 @@ def test_a_private_photo_is_sealed_and_stays_here(bench, job):
     assert content not in stored_bytes(bench)
     assert content[200:] not in stored_bytes(bench)
     assert photo.hash.encode() not in export_job(bench, job)
+
+
+@pytest.mark.parametrize("is_private", [False, True])
+def test_a_photo_that_comes_again_as_private_is_private_from_then_on(bench, job, is_private):
+    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON, title="screen", is_private=is_private)
+    content = read_photo(bench, job, photo.hash)[1]
+    add_photo(bench, job, jpeg(), by="AB", now=after(60), is_private=not is_private)
+    assert job_view(bench, job).photos == (replace(photo, is_private=True),)
+    assert [path.name for path in bench.store.photos.rglob("*") if path.is_file()] == [f"{photo.hash}.sealed"]
+    assert content[200:] not in stored_bytes(bench)
+    assert read_photo(bench, job, photo.hash)[1] == content
+    assert photo.hash.encode() not in export_job(bench, job)
+    erase_person(bench, job)
+    assert job_view(bench, job).photos == ()
 
 
 def test_a_photo_whose_file_was_changed_is_told(bench, job):

@@ -99,7 +99,7 @@ def add_photo(
         now: the moment.
         title: what it shows; may be left out.
         is_private: whether it shows something of the owner's: it is sealed, stays out of exports, and is erased
-            with the person.
+            with the person.  A photo that the job has already becomes private, and no private one open again.
 
     Raises:
         StoreError: HS711 there is no such job; HS721 the photo is too large; HS722 it is none that is taken.
@@ -109,6 +109,8 @@ def add_photo(
     with bench.store.writing() as connection:
         get_job(connection, number)
         photos.keep_photo(connection, bench.store, photo, picture.content)
+    if is_private:
+        photos.drop_open_file(bench.store, photo)
     return photo
 
 

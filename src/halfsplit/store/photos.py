@@ -2,11 +2,11 @@
 
 import os
 import tempfile
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from hashlib import sha256
 from pathlib import Path
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import ColumnElement, Connection, delete, insert, select, update
 
 from halfsplit.errors import Mistake, StoreError
 from halfsplit.store.opening import Store
@@ -44,8 +44,13 @@ class Photo:
 
 
 def keep_photo(connection: Connection, store: Store, photo: Photo, content: bytes) -> None:
-    """Keep a photo: its file first, then its row.  One that the job has already stays as it is."""
-    if photo.hash in {each.hash for each in list_photos(connection, photo.job)}:
+    """Keep a photo: its file first, then its row.
+
+    One that the job has already stays as it is, but that it is private once anybody says so.  The file that was
+    open until then goes with ``drop_open_file``, once this is kept.
+    """
+    before = next((each for each in list_photos(connection, photo.job) if each.hash == photo.hash), None)
+    if before is not None and (before.is_private or not photo.is_private):
         return
     path = _path(store, photo)
     path.parent.mkdir(exist_ok=True)
@@ -55,8 +60,16 @@ def keep_photo(connection: Connection, store: Store, photo: Photo, content: byte
         file.flush()
         os.fsync(file.fileno())
     Path(made).replace(path)
-    values = {each.name: getattr(photo, each.name) for each in fields(photo)}
-    connection.execute(insert(PHOTO).values(**{**values, "is_private": int(photo.is_private)}))
+    if before is None:
+        values = {each.name: getattr(photo, each.name) for each in fields(photo)}
+        connection.execute(insert(PHOTO).values(**{**values, "is_private": int(photo.is_private)}))
+    else:
+        connection.execute(update(PHOTO).where(_is_row(photo)).values(is_private=1))
+
+
+def drop_open_file(store: Store, photo: Photo) -> None:
+    """Drop the file of a photo that was open before it became private."""
+    _path(store, replace(photo, is_private=False)).unlink(missing_ok=True)
 
 
 def new_photo(picture: Picture, number: int, *, title: str, is_private: bool, initials: str, at: str) -> Photo:
@@ -92,8 +105,12 @@ def read_photo(store: Store, photo: Photo) -> bytes:
 
 def erase_photo(connection: Connection, store: Store, photo: Photo) -> None:
     """Erase a photo: its file, and its row."""
-    connection.execute(delete(PHOTO).where(PHOTO.c.job == photo.job, PHOTO.c.hash == photo.hash))
+    connection.execute(delete(PHOTO).where(_is_row(photo)))
     _path(store, photo).unlink(missing_ok=True)
+
+
+def _is_row(photo: Photo) -> ColumnElement[bool]:
+    return (PHOTO.c.job == photo.job) & (PHOTO.c.hash == photo.hash)
 
 
 def _path(store: Store, photo: Photo) -> Path:
