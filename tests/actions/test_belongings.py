@@ -1,6 +1,8 @@
 """Persons and photos lie apart from the log: sealed, erasable, and gone when they are erased."""
 
+import contextlib
 import io
+import sqlite3
 from dataclasses import replace
 from datetime import date
 
@@ -28,6 +30,7 @@ from halfsplit.actions import (
     set_state,
 )
 from halfsplit.errors import StoreError
+from halfsplit.store.opening import BUSY_MS
 from halfsplit.store.persons import Person, PersonKept
 
 OWNER = Person("Anna Beispiel", "+44 20 7946 0000", "anna@example.org", "letmein-1234", "rings in the evening")
@@ -90,8 +93,7 @@ def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, j
     private = add_photo(bench, job, jpeg(1), by="AB", now=NOON, is_private=True)
     public = add_photo(bench, job, jpeg(2), by="AB", now=NOON)
     before = job_view(bench, job)
-    with bench.store.reading() as connection:
-        sealed = connection.execute(text("SELECT sealed FROM person")).scalar_one().encode()
+    sealed = sealed_person(bench)
     assert sealed in stored_bytes(bench)
     erase_person(bench, job)
     view = job_view(bench, job)
@@ -101,6 +103,54 @@ def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, j
     with pytest.raises(StoreError, match="HS724"):
         read_photo(bench, job, private.hash)
     assert [path.name for path in bench.store.photos.rglob("*") if path.is_file()] == [f"{public.hash}.jpg"]
+
+
+def sealed_person(bench):
+    with bench.store.reading() as connection:
+        return connection.execute(text("SELECT sealed FROM person")).scalar_one().encode()
+
+
+def test_nothing_is_left_of_a_person_who_was_replaced(bench, job):
+    set_person(bench, job, OWNER, **WHEN)
+    before = sealed_person(bench)
+    set_person(bench, job, Person("Other"), **WHEN)
+    stored = stored_bytes(bench)
+    assert sealed_person(bench) in stored
+    assert before not in stored
+
+
+@contextlib.contextmanager
+def another_reads(bench):
+    with contextlib.closing(sqlite3.connect(bench.store.photos.parent / "bench.db", isolation_level=None)) as reader:
+        reader.execute("BEGIN")
+        reader.execute("SELECT count(*) FROM person").fetchall()
+        yield
+
+
+REPLACED = Person("Other", passcode="1234")
+ERASING = {
+    "erased": erase_person,
+    "replaced": lambda bench, job: set_person(bench, job, REPLACED, **WHEN),
+    "collected": lambda bench, job: collect(bench, job, by="AB", **WHEN),
+}
+
+
+@pytest.mark.parametrize("url", [""], indirect=False)
+@pytest.mark.parametrize("how", ERASING)
+def test_what_could_not_be_taken_out_of_the_journal_is_told_and_goes_with_the_next_erasing(bench, job, how):
+    set_person(bench, job, OWNER, **WHEN)
+    before = sealed_person(bench)
+    with another_reads(bench):
+        with pytest.raises(StoreError, match="HS705"):
+            ERASING[how](bench, job)
+        kept = get_person(bench, job)
+        assert kept is None or kept.person == {"replaced": REPLACED, "collected": OWNER.without_passcode()}[how]
+        assert before in stored_bytes(bench)
+    erase_due(bench, DAY.replace(year=2000))
+    assert get_person(bench, job) == kept
+    assert before not in stored_bytes(bench)
+    with bench.store.engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar_one() == BUSY_MS
 
 
 def test_persons_whose_day_has_come_are_erased_and_no_other(bench):

@@ -1,6 +1,8 @@
 """What cannot be entered is told with its code, and nothing that was entered is lost; what is foreign is refused."""
 
+import contextlib
 import hashlib
+import sqlite3
 from datetime import timedelta
 
 import pytest
@@ -8,6 +10,7 @@ from web_reader import HOME, Reader
 
 from halfsplit.actions import collect, get_person, job_view
 from halfsplit.web.guard import MOST_BYTES
+from halfsplit.web.texts import say
 
 
 @pytest.fixture
@@ -186,6 +189,36 @@ def test_a_person_whose_day_comes_while_the_bench_runs_is_erased_with_the_next_p
     clock.now += timedelta(days=1)
     opened.open("/")
     assert get_person(bench, 1) is None
+
+
+@pytest.fixture
+def read_by_another(desk):
+    path = desk.bench.store.engine.url.database
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as reader:
+        yield lambda: [reader.execute("BEGIN"), reader.execute("SELECT count(*) FROM person").fetchall()]
+
+
+def test_what_is_entered_but_still_in_the_journal_is_told_and_not_asked_for_again(opened, read_by_another):
+    opened.open("/jobs/1/person")
+    opened.press("Keep it", name="Jo Muster")
+    read_by_another()
+    page = opened.press("Erase the person", status=422)
+    assert [each.text.split()[0] for each in page.all("div", class_="stop bars")] == ["HS705"]
+    assert page.all("h1")[0].text == say("mistakes.left")
+    assert not page.all("main")[0].all("form")
+    assert get_person(opened.desk.bench, 1) is None
+
+
+def test_no_page_is_refused_for_what_the_day_erases(opened, clock, read_by_another, capsys):
+    opened.open("/jobs/1/person")
+    opened.press("Keep it", name="Jo Muster")
+    collect(opened.desk.bench, 1, by="AB", now=clock.now, person_days=90)
+    read_by_another()
+    clock.now += timedelta(days=90)
+    opened.open("/")
+    opened.open("/")
+    assert capsys.readouterr().err.count("HS705") == 1
+    assert get_person(opened.desk.bench, 1) is None
 
 
 def test_nothing_raw_is_shown_of_what_was_refused_and_all_of_it_is_sent_again(opened):

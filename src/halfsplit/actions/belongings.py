@@ -28,14 +28,18 @@ def set_person(bench: Bench, number: int, person: Person, *, now: datetime, pers
         person_days: days until the record dies, where the job is closed and the record has no day yet.
 
     Raises:
-        StoreError: HS711 there is no such job; HS704 the key is another than the record before was sealed by.
+        StoreError: HS711 there is no such job; HS704 the key is another than the record before was sealed by;
+            HS705 it is kept, but what was kept before is still in the journal.
     """
     with bench.store.writing() as connection:
         is_open = get_job(connection, number).is_open
-        before = persons.get_person(connection, bench.store.vault, number) or PersonKept(Person())
+        replaced = persons.get_person(connection, bench.store.vault, number)
+        before = replaced or PersonKept(Person())
         person = replace(person, passcode=person.passcode or before.person.passcode)
         dies_on = before.dies_on or ("" if is_open else in_days(now, person_days))
         persons.set_person(connection, bench.store.vault, number, PersonKept(person, dies_on))
+    if replaced is not None:
+        bench.store.settle()
 
 
 def get_person(bench: Bench, number: int) -> PersonKept | None:
@@ -63,14 +67,22 @@ def find_persons(bench: Bench, asked: str) -> dict[int, Person]:
 
 
 def erase_person(bench: Bench, number: int) -> None:
-    """Erase the person of a job and its private photos; the job, its log and its other photos stay."""
+    """Erase the person of a job and its private photos; the job, its log and its other photos stay.
+
+    Raises:
+        StoreError: HS705 it is erased, but still in the journal.
+    """
     with bench.store.writing() as connection:
         _erase(bench, connection, number)
     bench.store.settle()
 
 
 def erase_due(bench: Bench, today: date) -> tuple[int, ...]:
-    """Erase every person whose day has come, and return the numbers of their jobs."""
+    """Erase every person whose day has come, and return the numbers of their jobs.
+
+    Raises:
+        StoreError: HS705 they are erased, but still in the journal.
+    """
     with bench.store.writing() as connection:
         numbers = persons.jobs_of_due(connection, today.isoformat())
         for number in numbers:
@@ -130,7 +142,7 @@ def erase_photo(bench: Bench, number: int, digest: str) -> None:
     """Erase one photo.
 
     Raises:
-        StoreError: HS724 the job has no such photo.
+        StoreError: HS724 the job has no such photo; HS705 it is erased, but its title is still in the journal.
     """
     with bench.store.writing() as connection:
         photos.erase_photo(connection, bench.store, _find(connection, number, digest))

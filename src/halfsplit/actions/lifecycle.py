@@ -46,7 +46,8 @@ def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: i
         person_days: days until the person's record dies, where it has no day yet.
 
     Raises:
-        StoreError: HS711 there is no such job; HS704 the key is another than the person's record was sealed by.
+        StoreError: HS711 there is no such job; HS704 the key is another than the person's record was sealed by;
+            HS705 it is collected, but the passcode is still in the journal.
     """
     with bench.store.writing() as connection:
         jobs.set_state(connection, number, StateChange(COLLECTED, "", by, in_utc(now)))
@@ -55,7 +56,8 @@ def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: i
             dies_on = kept.dies_on or in_days(now, person_days)
             without = PersonKept(kept.person.without_passcode(), dies_on)
             persons.set_person(connection, bench.store.vault, number, without)
-    bench.store.settle()
+    if kept is not None:
+        bench.store.settle()
 
 
 def put_away(bench: Bench, number: int, *, now: datetime, person_days: int) -> None:

@@ -1,6 +1,7 @@
 """Opening a store: the database brought to the newest tables, the folder of photos, and the key."""
 
 import contextlib
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +22,10 @@ PHOTOS = "photos"
 
 BUSY_MS = 10_000
 """How long a writer waits for another on SQLite, in ms; a write takes a few."""
+
+SETTLE_MS = 100
+SETTLE_TRIES = 5
+"""How often the journal is written into the database before that is given up, and how long each waits for readers."""
 
 
 @dataclass(frozen=True)
@@ -53,10 +58,29 @@ class Store:
             yield connection
 
     def settle(self) -> None:
-        """Write SQLite's journal into the database, so that what was erased is in neither."""
-        if self.engine.dialect.name == "sqlite":
-            with contextlib.closing(self.engine.raw_connection()) as connection:
-                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        """Write SQLite's journal into the database, so that what was erased is in neither.
+
+        PostgreSQL has no such journal to be written: what becomes of its own is told in ``docs/store.md``.
+
+        Raises:
+            StoreError: HS705 somebody reads the database for long, and the journal could not be emptied.
+        """
+        if self.engine.dialect.name != "sqlite":
+            return
+        with contextlib.closing(self.engine.raw_connection()) as connection:
+            cursor = connection.cursor()
+            cursor.execute(f"PRAGMA busy_timeout = {SETTLE_MS}")
+            try:
+                for _ in range(SETTLE_TRIES):
+                    is_busy, _, _ = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()[0]
+                    if not is_busy:
+                        return
+                    time.sleep(SETTLE_MS / 1000)  # another that settles is told at once, without a wait
+            finally:
+                cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+        so = "all is entered, but the journal beside it still has what was erased, as another program reads it"
+        do = "End that program (a backup, a copy): the next erasing takes it along, and so does the next start"
+        raise StoreError([Mistake(str(self.engine.url.database), "HS705", so, "what is erased is in neither", do)])
 
     def close(self) -> None:
         """Close all connections."""

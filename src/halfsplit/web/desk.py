@@ -1,5 +1,6 @@
 """The desk: what every page is made from, an open bench and what weighs its jobs."""
 
+import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -7,9 +8,9 @@ from functools import cached_property, lru_cache, partial
 from pathlib import Path
 from types import MappingProxyType
 
-from halfsplit import actions
-from halfsplit.actions import Bench
+from halfsplit.actions import Bench, erase_due
 from halfsplit.book import Basis, bases, list_sources, shipped_book, shipped_book_dir
+from halfsplit.errors import StoreError
 from halfsplit.ranking import RankerProcess
 from halfsplit.settings import Settings, load_settings
 from halfsplit.store import open_store
@@ -52,10 +53,13 @@ class Desk:
         """Every published source that the fault book names, id -> citation; read once, as the numbers are."""
         return MappingProxyType(list_sources([shipped_book_dir()]))
 
+    def erase_due(self) -> None:
+        """Erase the persons whose day has come, where that was not done today."""
+        self._erase_due_on(self.today())
+
     @cached_property
-    def erase_due(self) -> Callable[[date], tuple[int, ...]]:
-        """What erases the persons whose day has come: once for a day, unless it was hindered."""
-        return lru_cache(maxsize=1)(partial(actions.erase_due, self.bench))
+    def _erase_due_on(self) -> Callable[[date], None]:
+        return lru_cache(maxsize=1)(partial(_erase_due, self.bench))
 
     def close(self) -> None:
         """Stop weighing, and close the store."""
@@ -77,5 +81,13 @@ def open_desk(folder: Path, *, url: str = "", key_path: Path | None = None) -> D
     """
     bench = Bench(open_store(folder, url=url, key_path=key_path), shipped_book())
     desk = Desk(bench, Weigher(bench, lambda: load_settings(bench.store).rates, RankerProcess(bench.book)))
-    desk.erase_due(desk.today())
+    desk.erase_due()
     return desk
+
+
+def _erase_due(bench: Bench, today: date) -> None:
+    """Erase the persons whose day has come; what is left to do is said where the bench was started, and on no page."""
+    try:
+        erase_due(bench, today)
+    except StoreError as error:
+        print(error, file=sys.stderr, flush=True)

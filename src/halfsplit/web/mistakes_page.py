@@ -14,6 +14,8 @@ from halfsplit.web.visit import Visit
 
 NOT_FOUND = ("HS711", "HS724", "HS802", "HS904")
 FORBIDDEN = ("HS801",)
+ENTERED = ("HS705",)
+"""Codes of what is left to do after all was entered: it is not to be sent again."""
 
 UNSEEN = ("token", "passcode")
 """Fields that are not shown again."""
@@ -58,12 +60,14 @@ class MistakesPage:
 
     Args:
         mistakes: all of them.
+        title: the key of the text of the heading.
         fields: what was entered, to be put right and sent again.
-        address: where it is sent to, "" = nothing was.
+        address: where it is sent to, "" = nothing is.
         back: where to go on from.
     """
 
     mistakes: tuple[Mistake, ...]
+    title: str
     fields: tuple[Sent, ...]
     address: str
     back: str
@@ -77,8 +81,10 @@ def refuse(visit: Visit, error: InputError) -> Response:
         _sent(visit, name, value) for name, values in visit.fields.items() for value in values if name not in UNSEEN
     ]
     back = f"/jobs/{visit.path['number']}" if "number" in visit.path and "HS711" not in codes else "/"
-    address = visit.address if visit.method == "POST" else ""
-    return show(visit, "mistakes", MistakesPage(error.mistakes, tuple(sent), address, back), status=status)
+    is_entered = bool(codes & set(ENTERED))
+    address = visit.address if visit.method == "POST" and not is_entered else ""
+    title = "mistakes.left" if is_entered else "mistakes.title" if address else "mistakes.not_there"
+    return show(visit, "mistakes", MistakesPage(error.mistakes, title, tuple(sent), address, back), status=status)
 
 
 def _sent(visit: Visit, name: str, value: str) -> Sent:

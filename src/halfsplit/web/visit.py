@@ -105,7 +105,7 @@ def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Call
     """
 
     def handled(visit: Visit, request: Request) -> Response:
-        desk.erase_due(desk.today())
+        desk.erase_due()
         response = handler(visit)
         if response.status_code == SEE_OTHER and "number" in visit.path and BY_ITSELF in request.headers:
             return tell(visit, response.headers["Location"])
