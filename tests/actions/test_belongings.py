@@ -12,6 +12,7 @@ from sqlalchemy import text
 from stores import NOON, after
 
 from halfsplit.actions import (
+    Bench,
     add_photo,
     bring_back,
     collect,
@@ -30,7 +31,7 @@ from halfsplit.actions import (
     set_state,
 )
 from halfsplit.errors import StoreError
-from halfsplit.store.opening import BUSY_MS
+from halfsplit.store.opening import BUSY_MS, open_store
 from halfsplit.store.persons import Person, PersonKept
 
 OWNER = Person("Anna Beispiel", "+44 20 7946 0000", "anna@example.org", "letmein-1234", "rings in the evening")
@@ -205,6 +206,42 @@ def test_the_person_of_an_open_job_is_found_by_name_or_number(bench, job, asked,
     assert find_persons(bench, asked) == ({job: OWNER} if is_found else {})
     collect(bench, job, by="AB", **WHEN)
     assert find_persons(bench, asked) == {}
+
+
+def seal_person(bench, job):
+    set_person(bench, job, OWNER, **WHEN)
+
+
+def seal_photo(bench, job):
+    add_photo(bench, job, jpeg(), by="AB", now=NOON, is_private=True)
+
+
+@pytest.mark.parametrize("seal", [seal_person, seal_photo])
+def test_a_bench_does_not_open_without_the_key_that_sealed_something_on_it(bench, job, url, seal):
+    folder, key = bench.store.photos.parent, bench.store.vault.key_path
+    seal(bench, job)
+    kept = key.rename(folder / "away")
+    with pytest.raises(StoreError, match="HS703"):
+        open_store(folder, url=url)
+    assert not key.exists()
+    kept.rename(key)
+    open_store(folder, url=url).close()
+
+
+def test_a_lost_key_leaves_the_rest_of_the_bench_in_use(bench, job, tmp_path, url):
+    set_person(bench, job, OWNER, **WHEN)
+    another = open_store(tmp_path / "another")
+    another.close()
+    anew = open_store(bench.store.photos.parent, url=url, key_path=another.vault.key_path)
+    there = Bench(anew, bench.book)
+    other = open_job(there, by="AB", now=NOON)
+    set_person(there, other, OWNER, **WHEN)
+    assert find_persons(there, "anna") == {other: OWNER}
+    with pytest.raises(StoreError, match="HS704"):
+        get_person(there, job)
+    erase_person(there, job)
+    assert get_person(there, job) is None
+    anew.close()
 
 
 def test_there_is_no_person_of_a_job_that_there_is_not(bench):

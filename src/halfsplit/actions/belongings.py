@@ -55,10 +55,7 @@ def get_person(bench: Bench, number: int) -> PersonKept | None:
 def find_persons(bench: Bench, asked: str) -> dict[int, Person]:
     """Return the persons of open jobs who have all the words in what is kept of them, by the job's number.
 
-    Passcodes are not looked through.  Records of closed jobs stay sealed.
-
-    Raises:
-        StoreError: HS704 the key is another than a record was sealed by.
+    Passcodes are not looked through.  Records of closed jobs stay sealed, and so do those of another key.
     """
     words = asked.casefold().split()
     with bench.store.reading() as connection:

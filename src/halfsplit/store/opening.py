@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy import Connection, Engine, create_engine, event, exists, make_url, select, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError, DBAPIError
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from halfsplit.errors import Mistake, StoreError
-from halfsplit.store.tables import REVISION
+from halfsplit.store.tables import PERSON, PHOTO, REVISION
 from halfsplit.store.vault import Vault, open_vault
 
 DATABASE = "bench.db"
@@ -98,14 +98,13 @@ def open_store(folder: Path, *, url: str = "", key_path: Path | None = None) -> 
 
     Raises:
         StoreError: HS701 the folder or the database cannot be used; HS702 the database is of a newer
-            halfsplit; HS703 the key file cannot be used.
+            halfsplit; HS703 the key file cannot be used, or is gone while there are records that it sealed.
     """
     place = str(folder)
     try:
         (folder / PHOTOS).mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError([_unusable(place, error.strerror or str(error))]) from error
-    vault = open_vault(key_path or folder / KEY)
     address = _address(url) if url else URL.create("sqlite", database=str(folder / DATABASE))
     engine = create_engine(address)
     if engine.dialect.name == "sqlite":
@@ -117,6 +116,7 @@ def open_store(folder: Path, *, url: str = "", key_path: Path | None = None) -> 
             bring_up_to_date(engine)
         except DBAPIError as error:
             raise StoreError([_unusable(where, str(error.orig).strip())]) from error
+        vault = open_vault(key_path or folder / KEY, has_sealed=_has_sealed(engine))
         on_failure.pop_all()
     return Store(engine, folder / PHOTOS, vault)
 
@@ -143,6 +143,13 @@ def bring_up_to_date(engine: Engine, revision: str = "head") -> None:
             where = engine.url.render_as_string(hide_password=True)
             should, do = "a store is read by the halfsplit that wrote it, or a newer one", "Install the newer halfsplit"
             raise StoreError([Mistake(where, "HS702", f"its tables are not known ({error})", should, do)]) from error
+
+
+def _has_sealed(engine: Engine) -> bool:
+    """Return whether there is a record of a person, or a private photo."""
+    with engine.begin() as connection:
+        found = select(exists().select_from(PERSON)), select(exists().where(PHOTO.c.is_private == 1))
+        return any(connection.execute(query).scalar_one() for query in found)
 
 
 def _revision_of(engine: Engine) -> str:

@@ -1,11 +1,13 @@
 """Persons, apart from the log: each record sealed as a whole, with a day on which it dies."""
 
+import contextlib
 import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 
 from sqlalchemy import Connection, delete, insert, select, update
 
+from halfsplit.errors import StoreError
 from halfsplit.store.tables import JOB, PERSON
 from halfsplit.store.vault import Vault
 
@@ -59,13 +61,13 @@ def get_person(connection: Connection, vault: Vault, number: int) -> PersonKept 
 
 
 def open_persons(connection: Connection, vault: Vault) -> dict[int, Person]:
-    """Return the persons of all open jobs, by the job's number.
-
-    Raises:
-        StoreError: HS704 the key is another than a record was sealed by.
-    """
+    """Return the persons of all open jobs, by the job's number, but those that were sealed by another key."""
     query = select(PERSON.c.job, PERSON.c.sealed).join(JOB).where(JOB.c.is_open == 1).order_by(PERSON.c.job)
-    return {row.job: _unsealed(vault, row.sealed) for row in connection.execute(query)}
+    found = {}
+    for row in connection.execute(query):
+        with contextlib.suppress(StoreError):
+            found[row.job] = _unsealed(vault, row.sealed)
+    return found
 
 
 def let_die(connection: Connection, number: int, dies_on: str) -> None:

@@ -35,14 +35,21 @@ class Vault:
             raise StoreError([Mistake(str(self.key_path), "HS704", so, should, do)]) from error
 
 
-def open_vault(path: Path) -> Vault:
+def open_vault(path: Path, *, has_sealed: bool) -> Vault:
     """Open the vault by the key in a file; where there is none a key is made, readable by its owner only.
 
+    Args:
+        path: the file's.
+        has_sealed: whether anything was sealed already, which a new key would not open.
+
     Raises:
-        StoreError: HS703 the file cannot be read or made, holds no key, or may be read by others.
+        StoreError: HS703 the file cannot be read or made, is gone, holds no key, or may be read by others.
     """
     try:
         if not path.exists():
+            if has_sealed:
+                do = "Put it back from where you keep it; if it is lost, see 'Persons' in docs/store.md"
+                raise StoreError([_no_key(path, "it is not there, and there are records that it sealed", do)])
             _make_key(path)
         key = path.read_bytes().strip()
         if os.name == "posix" and path.stat().st_mode & 0o077:
