@@ -6,9 +6,13 @@ import sqlite3
 from datetime import timedelta
 
 import pytest
-from web_reader import HOME, Reader
+from folding import BOOK
+from web_reader import HOME, Browser, Reader
 
-from halfsplit.actions import collect, get_person, job_view
+from halfsplit.actions import Bench, collect, get_person, job_view
+from halfsplit.store import open_store
+from halfsplit.store.vault import open_vault
+from halfsplit.web import Desk
 from halfsplit.web.guard import MOST_BYTES
 from halfsplit.web.texts import say
 
@@ -219,6 +223,23 @@ def test_no_page_is_refused_for_what_the_day_erases(opened, clock, read_by_anoth
     opened.open("/")
     assert capsys.readouterr().err.count("HS705") == 1
     assert get_person(opened.desk.bench, 1) is None
+
+
+def test_a_person_whose_key_is_lost_can_be_erased(opened):
+    opened.open("/jobs/1/person")
+    opened.press("Keep it", name="Jo Muster")
+    key = opened.desk.bench.store.vault.key_path
+    key.unlink()
+    open_vault(key, has_sealed=False)
+    desk = Desk(Bench(open_store(key.parent), BOOK), opened.desk.weigher, opened.desk.clock)
+    anew = Browser(desk)
+    page = anew.open("/jobs/1/person")
+    assert [each.text.split()[0] for each in page.all("div", class_="stop bars")] == ["HS704"]
+    assert not page.all("input", name="name")
+    page = anew.press("Erase the person")
+    assert page.all("input", name="name")[0].attrs["value"] == ""
+    assert get_person(desk.bench, 1) is None
+    desk.bench.store.close()
 
 
 def test_nothing_raw_is_shown_of_what_was_refused_and_all_of_it_is_sent_again(opened):

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from starlette.responses import Response
 
 from halfsplit import actions
+from halfsplit.errors import Mistake, StoreError
 from halfsplit.store.persons import Person, PersonKept
 from halfsplit.web.screen import show
 from halfsplit.web.visit import Visit, go_to
@@ -20,6 +21,7 @@ class PersonPage:
         has_passcode: whether one is kept.
         is_shown: whether it is shown.
         dies_on: the day on which the record is erased, or "".
+        mistakes: why the record cannot be opened; it can be erased all the same.
     """
 
     number: int
@@ -27,6 +29,7 @@ class PersonPage:
     has_passcode: bool
     is_shown: bool
     dies_on: str
+    mistakes: tuple[Mistake, ...] = ()
 
 
 def show_person(visit: Visit) -> Response:
@@ -48,13 +51,16 @@ def keep_person(visit: Visit) -> Response:
     return go_to(f"/jobs/{number}/person")
 
 
-def _kept(visit: Visit) -> PersonKept:
-    return actions.get_person(visit.desk.bench, visit.number) or PersonKept(Person())
-
-
 def _answer(visit: Visit, *, is_shown: bool) -> Response:
     actions.job_view(visit.desk.bench, visit.number)
-    kept = _kept(visit)
+    try:
+        kept = actions.get_person(visit.desk.bench, visit.number) or PersonKept(Person())
+    except StoreError as error:
+        return show(
+            visit,
+            "person",
+            PersonPage(visit.number, Person(), has_passcode=False, is_shown=False, dies_on="", mistakes=error.mistakes),
+        )
     person = kept.person if is_shown else kept.person.without_passcode()
     page = PersonPage(visit.number, person, bool(kept.person.passcode), is_shown, kept.dies_on)
     return show(visit, "person", page)
