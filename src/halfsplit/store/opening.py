@@ -79,8 +79,9 @@ class Store:
             finally:
                 cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
         so = "all is entered, but the journal beside it still has what was erased, as another program reads it"
+        should = "what is erased is neither in the database nor in its journal"
         do = "End that program (a backup, a copy): the next erasing takes it along, and so does the next start"
-        raise StoreError([Mistake(str(self.engine.url.database), "HS705", so, "what is erased is in neither", do)])
+        raise StoreError([Mistake(str(self.engine.url.database), "HS705", so, should, do)])
 
     def close(self) -> None:
         """Close all connections."""
