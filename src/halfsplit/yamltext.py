@@ -38,7 +38,7 @@ MOST_NODES = 1_000_000
 Scalar = str | int | float | bool | None
 
 _LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # the same events; the one in C is 10 x faster
-_NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INT = re.compile(r"[-+]?[0-9]{1,40}|0o[0-7]{1,40}|0x[0-9a-fA-F]{1,40}")
 _FLOAT = re.compile(
     r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?|[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)"
@@ -133,7 +133,7 @@ def read_yaml(text: str, name: str) -> tuple[Node | None, list[Mistake]]:
         Core schema: YAML 1.2.2, 10.3.2.  Linear in the text.
     """
     text = text.removeprefix("\ufeff")
-    unprintable = _NOT_YAML.search(text)
+    unprintable = NOT_YAML.search(text)
     if unprintable:
         before = text[: unprintable.start()]
         place = f"{name}:{before.count(chr(10)) + 1}:{unprintable.start() - before.rfind(chr(10))}"

@@ -2,6 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from folding import BOOK
@@ -12,7 +13,9 @@ from halfsplit.actions import (
     Bench,
     bring_back,
     describe,
+    get_person,
     job_view,
+    list_open_jobs,
     open_job,
     put_away,
     record,
@@ -26,6 +29,7 @@ from halfsplit.jobfile import parse_job
 from halfsplit.model.job import Correct, Run
 from halfsplit.store import open_store
 from halfsplit.store.log import LogLine, OvertakenError, append_lines
+from halfsplit.store.persons import Person
 
 RUN = "run: {load: games, reached: log_in, stop: {resets: 6 min}}"
 
@@ -53,6 +57,27 @@ def test_what_is_known_of_the_machine_shows_in_lists(bench, job):
     row = job_view(bench, job).row
     assert (row.name, row.kind, row.age_years, row.complaint) == ("the tower", "built", 6.0, "starts_misbehaves")
     assert row.book_hash == BOOK.hash
+
+
+def test_a_job_is_opened_with_all_that_was_told_or_not_at_all(bench):
+    told = "- told: moved_house\n- note: {text: a charger came along}"
+    with pytest.raises(JobFileError, match="HS113"):
+        open_job(bench, by="AB", now=NOON, told=f'{told}\n- note: {{text: ""}}', person=Person("Anna Beispiel"))
+    assert list_open_jobs(bench) == ()
+    day = date(2030, 6, 20)
+    job = open_job(bench, "name: x", by="AB", now=NOON, told=told, promised=day, person=Person("Anna Beispiel"))
+    view = job_view(bench, job)
+    assert list(kept(bench, job)) == ["told_1", "note_1"]
+    assert [line.initials for line in view.lines] == ["AB"] * 3
+    assert (view.row.name, view.row.promised_on) == ("x", "2030-06-20")
+    assert get_person(bench, job).person.name == "Anna Beispiel"
+
+
+def test_what_was_refused_at_the_opening_is_not_remembered_of_the_next_job(bench):
+    with pytest.raises(StoreError, match="HS714"):
+        open_job(bench, "machine: {kind: built}", by="AB", now=NOON, told="- note: {text: x, id: note_9}")
+    job = open_job(bench, "machine: {kind: ready_made}", by="AB", now=NOON)
+    assert job_view(bench, job).job.machine["kind"] == "ready_made"
 
 
 def test_a_machine_that_is_told_wrong_opens_no_job(bench):

@@ -9,7 +9,7 @@ import pytest
 from folding import BOOK
 from web_reader import HOME, Browser, Reader
 
-from halfsplit.actions import Bench, collect, get_person, job_view
+from halfsplit.actions import Bench, collect, get_person, job_view, list_open_jobs
 from halfsplit.store import open_store
 from halfsplit.store.vault import open_vault
 from halfsplit.web import Desk
@@ -36,6 +36,25 @@ def test_what_cannot_be_read_comes_back_to_be_put_right(opened):
     assert [each.text for each in page.all("label", for_=kept.attrs["id"])] == ["CMOS battery, V"]
     opened.press("Send it again", **{"number:cell_volts:idle:owner": "3.0"})
     assert job_view(opened.desk.bench, 1).lines[-1].kind == "measure"
+
+
+def test_an_intake_that_is_refused_opens_no_job_and_sent_again_opens_one_with_its_person(browser):
+    sent = {"words": "it beeps", "person": "Zoe Quill", "phone": "555", "sum": "a hundred"}
+    browser.open("/new")
+    refused = browser.client.post("/new", data={"token": token(browser), **sent})
+    assert refused.status_code == 422
+    assert list_open_jobs(browser.desk.bench) == ()
+    browser.client.post("/new", data={"token": token(browser), **sent, "sum": "100"})
+    (job,) = list_open_jobs(browser.desk.bench)
+    assert get_person(browser.desk.bench, job.number).person.name == "Zoe Quill"
+    assert [line.kind for line in job_view(browser.desk.bench, job.number).lines] == ["intake", "told", "agree"]
+
+
+@pytest.mark.parametrize("control", ["\a", "\0", "\x1b[31m", "\x7f", "\x9f", "\ufffe"])
+def test_what_no_text_can_hold_is_a_blank_in_it(opened, control):
+    opened.press("note it", words=f"it beeps{control} loud")
+    noted = job_view(opened.desk.bench, 1).job.log[-1].text
+    assert noted == f"it beeps{' [31m' if control.startswith(chr(27)) else ''} loud"
 
 
 def test_an_empty_form_says_so(opened):

@@ -3,11 +3,11 @@
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import Connection
 
-from halfsplit.actions.bench import Bench, in_utc
+from halfsplit.actions.bench import Bench, Memory, in_utc
 from halfsplit.actions.onfile import INTAKE, OnFile, book_with_shelf, read_on_file, words_of
 from halfsplit.actions.taps import UNDO, last_tap
 from halfsplit.errors import InputError, JobFileError, Mistake, StoreError
@@ -20,6 +20,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import Correct, Entry, Job, Run
 from halfsplit.store.jobs import add_job, change_job
 from halfsplit.store.log import LogLine, OvertakenError, append_lines
+from halfsplit.store.persons import Person, PersonKept, set_person
 from halfsplit.store.search import set_words
 from halfsplit.store.shelf import EXPOSED, TAKEN_BACK, ShelfEvent, change_part, list_parts, still_counts
 
@@ -30,8 +31,18 @@ _NAMED = re.compile(rf"({'|'.join((INTAKE, *KINDS_OF_ENTRY))})_[0-9]+")
 _SHELF = "shelf."
 
 
-def open_job(bench: Bench, text: str = "", *, by: str, now: datetime, comeback_of: int | None = None) -> int:
-    """Open a job and return its number.
+def open_job(
+    bench: Bench,
+    text: str = "",
+    *,
+    by: str,
+    now: datetime,
+    comeback_of: int | None = None,
+    told: str = "",
+    promised: date | None = None,
+    person: Person | None = None,
+) -> int:
+    """Open a job with all that was told at the counter, or with a mistake in any of it none, and return its number.
 
     Args:
         bench: the bench.
@@ -39,10 +50,13 @@ def open_job(bench: Bench, text: str = "", *, by: str, now: datetime, comeback_o
         by: initials.
         now: the moment.
         comeback_of: the number of the earlier job that this one comes back from.
+        told: the first entries of its log, as for ``record``; may be left out.
+        promised: the day that it is promised for.
+        person: who brought the machine, kept apart and sealed.
 
     Raises:
-        JobFileError: the text has mistakes; with all of them.
-        StoreError: HS711 there is no such earlier job.
+        JobFileError, ModelError: a text has mistakes, or does not fit what is there; with all of them.
+        StoreError: HS711 there is no such earlier job; HS714 an id that is not free.
     """
     at = in_utc(now)
     with bench.store.writing() as connection:
@@ -53,6 +67,15 @@ def open_job(bench: Bench, text: str = "", *, by: str, now: datetime, comeback_o
         number = add_job(connection, book_hash=book.hash, initials=by, at=at, comeback_of=comeback_of)
         append_lines(connection, number, [intake_line(job, book, 1, 1, by, at)])
         show_machine(connection, number, job)
+        if told:
+            # nothing is remembered of a job that may yet not come to be: its number is then another's
+            on_file = read_on_file(replace(bench, memory=Memory()), connection, number)
+            job, lines = _told(on_file, told, by, at)
+            _put_on(connection, on_file, job, lines, _walk(job, on_file))
+        if promised is not None:
+            change_job(connection, number, promised_on=promised.isoformat())
+        if person is not None:
+            set_person(connection, bench.store.vault, number, PersonKept(person))
     return number
 
 
@@ -100,13 +123,7 @@ def record(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> t
         StoreError: HS711 there is no such job; HS713 it is put away; HS714 an id that is not free.
     """
 
-    def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
-        job, mistakes = parse_entries(text, on_file.text, on_file.book, known=on_file.as_told())
-        if job is None:
-            raise JobFileError(mistakes)
-        return with_lines(job, len(_entries(on_file)), on_file, by, in_utc(now))
-
-    return _add(bench, number, make)
+    return _add(bench, number, lambda on_file: _told(on_file, text, by, in_utc(now)))
 
 
 def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine, ...]:
@@ -194,16 +211,32 @@ def _add(bench: Bench, number: int, make: Callable[[OnFile], tuple[Job, Sequence
         walked = _walk(job, on_file)
         try:
             with bench.store.writing() as connection:
-                append_lines(connection, number, lines)
-                show_machine(connection, number, job, [on_file.row.suspicion])
-                if walked is not None:
-                    _note_risks(connection, number, *walked, lines[0])
+                _put_on(connection, on_file, job, lines, walked)
         except OvertakenError:
             continue
         _remember(replace(on_file, lines=(*on_file.lines, *lines)), job, walked[1] if walked is not None else None)
         return tuple(lines)
     so, should = f"{MOST_TRIES} others were faster", "a line can be put on a log"
     raise StoreError([Mistake(f"job {number}", "HS716", so, should, "Enter it again")])
+
+
+def _told(on_file: OnFile, text: str, by: str, at: str) -> tuple[Job, Sequence[LogLine]]:
+    """Return a job with what a text tells further of it, and the lines to be added for that."""
+    job, mistakes = parse_entries(text, on_file.text, on_file.book, known=on_file.as_told())
+    if job is None:
+        raise JobFileError(mistakes)
+    return with_lines(job, len(_entries(on_file)), on_file, by, at)
+
+
+def _put_on(
+    connection: Connection, on_file: OnFile, job: Job, lines: Sequence[LogLine], walked: tuple[Trail, Trail] | None
+) -> None:
+    """Put lines on the log of a job, which is then as told, and let lists and the shelf show what follows."""
+    number = on_file.row.number
+    append_lines(connection, number, lines)
+    show_machine(connection, number, job, [on_file.row.suspicion])
+    if walked is not None:
+        _note_risks(connection, number, *walked, lines[0])
 
 
 def _remember(on_file: OnFile, job: Job, trail: Trail | None) -> None:

@@ -7,6 +7,7 @@ from halfsplit.jobfile import write_job
 from halfsplit.jobfile.entries import kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import Entry, Job
+from halfsplit.yamltext import NOT_YAML
 
 _HEAD = "log:\n"
 
@@ -29,13 +30,13 @@ def entry_text(entries: Iterable[Entry], book: Book) -> str:
 
 
 def quoted(words: str) -> str:
-    """Return words as a quoted text of the job file.
+    """Return words as a quoted text of the job file; what it cannot hold, such as a control character, is a blank.
 
     Example:
         >>> quoted('it said "no"')
         '"it said \\\\"no\\\\""'
     """
-    plain = " ".join(words.split())
+    plain = " ".join(NOT_YAML.sub(" ", words).split())
     escaped = plain.replace("\\", "\\\\").replace('"', '\\"')
     return f'"{escaped}"'
 

@@ -169,19 +169,18 @@ def show_intake(visit: Visit) -> Response:
 
 def take_in(visit: Visit) -> Response:
     """Open a job from what was told at the counter."""
-    bench, book = visit.desk.bench, visit.desk.bench.book
-    earlier = visit.one("comeback_of")
-    number = actions.open_job(
-        bench, _machine(visit), by=visit.who, now=visit.now, comeback_of=int(earlier) if earlier.isdecimal() else None
-    )
-    told = list(_statements(visit, book))
-    if told:
-        actions.record(bench, number, "\n".join(told), by=visit.who, now=visit.now)
-    if visit.one("due") in DUE_DAYS:
-        actions.promise(bench, number, visit.desk.today() + timedelta(days=DUE_DAYS[visit.one("due")]))
+    earlier, due = visit.one("comeback_of"), DUE_DAYS.get(visit.one("due"))
     person = Person(visit.one("person"), visit.one("phone"))
-    if person != Person():
-        actions.set_person(bench, number, person, now=visit.now, person_days=visit.settings.person_days)
+    number = actions.open_job(
+        visit.desk.bench,
+        _machine(visit),
+        by=visit.who,
+        now=visit.now,
+        comeback_of=int(earlier) if earlier.isdecimal() else None,
+        told="\n".join(_statements(visit)),
+        promised=None if due is None else visit.desk.today() + timedelta(days=due),
+        person=None if person == Person() else person,
+    )
     return go_to(f"/jobs/{number}/told" if visit.one("words") else f"/jobs/{number}#next")
 
 
@@ -225,7 +224,7 @@ def _machine(visit: Visit) -> str:
     return "\n".join(lines)
 
 
-def _statements(visit: Visit, book: Book) -> Iterable[str]:
+def _statements(visit: Visit) -> Iterable[str]:
     """Yield what was told as entries of the log."""
     when = {name: value for each in visit.all("when") if each in WHEN for name, value in WHEN[each].items()}
     always = visit.one("always")
