@@ -98,8 +98,11 @@ class Sequence(RuleBasedStateMachine):
     @precondition(lambda self: self.seen)
     @rule(data=st.data(), by=WHO, seconds=st.integers(0, 15))
     def take_back(self, data, by, seconds):
+        number = self.a_job(data)
+        mine = [line.entry for line in job_view(self.bench, number).lines if line.initials == by]
         with contextlib.suppress(InputError):
-            undo(self.bench, self.a_job(data), by=by, now=self.later(seconds))
+            entry = data.draw(st.sampled_from(mine[:-4:-1] or [""]))
+            undo(self.bench, number, entry, by=by, now=self.later(seconds))
 
     @precondition(lambda self: self.seen)
     @rule(data=st.data(), state=st.sampled_from(list(STATES)), by=WHO)

@@ -63,7 +63,7 @@ def worked_on(bench, job):
     )
     record(bench, job, "correct: {entry: sag, volts: 11.81}", by="CD", now=after(120))
     record(bench, job, "note: wrong job", by="CD", now=after(180))
-    undo(bench, job, by="CD", now=after(185))
+    undo(bench, job, "note_1", by="CD", now=after(185))
     set_person(
         bench, job, Person("Anna Beispiel", "+44 20 7946 0000", passcode="letmein-1234"), now=NOON, person_days=90
     )

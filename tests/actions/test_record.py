@@ -172,33 +172,33 @@ def test_each_undo_takes_back_the_last_tap_that_is_not_taken_back(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
     record(bench, job, "note: first", by="AB", now=after(11))
     record(bench, job, "note: second", by="AB", now=after(14))
-    undo(bench, job, by="AB", now=after(15))
+    undo(bench, job, "note_2", by="AB", now=after(15))
     assert list(kept(bench, job)) == ["run_1", "note_1"]
     record(bench, job, "note: third", by="AB", now=after(16))
-    undo(bench, job, by="AB", now=after(17))
-    undo(bench, job, by="AB", now=after(18))
+    undo(bench, job, "note_3", by="AB", now=after(17))
+    undo(bench, job, "note_1", by="AB", now=after(18))
     assert list(kept(bench, job)) == ["run_1"]
     with pytest.raises(StoreError, match="HS715"):
-        undo(bench, job, by="AB", now=after(19))  # the run is too long ago
+        undo(bench, job, "run_1", by="AB", now=after(19))  # the run is too long ago
     kinds = ["intake", "run", "note", "note", "correct", "note", "correct", "correct"]
     assert [line.kind for line in job_view(bench, job).lines] == kinds
 
 
 def test_what_was_taken_back_and_brought_back_can_be_taken_back_again(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
-    undo(bench, job, by="AB", now=after(2))
+    undo(bench, job, "run_1", by="AB", now=after(2))
     record(bench, job, "correct: {entry: run_1, withdrawn: no}", by="AB", now=after(4))
     assert list(kept(bench, job)) == ["run_1"]
-    undo(bench, job, by="AB", now=after(6))
+    undo(bench, job, "correct_2", by="AB", now=after(6))
     assert kept(bench, job) == {}
 
 
 def test_what_was_withdrawn_later_or_by_somebody_else_comes_back_with_an_undo(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
     record(bench, job, "correct: {entry: run_1, withdrawn: yes}", by="CD", now=after(3))
-    undo(bench, job, by="CD", now=after(5))
+    undo(bench, job, "correct_1", by="CD", now=after(5))
     record(bench, job, "correct: {entry: run_1, withdrawn: yes}", by="AB", now=after(30))
-    undo(bench, job, by="AB", now=after(33))
+    undo(bench, job, "correct_3", by="AB", now=after(33))
     assert list(kept(bench, job)) == ["run_1"]
 
 
@@ -207,7 +207,7 @@ def test_undo_takes_back_all_that_one_tap_entered_and_nothing_before_it(bench, j
     looks = "- inspect: {at: inside, seen: fine}\n- inspect: {at: paste, seen: dry}\n- note: both"
     record(bench, job, looks, by="AB", now=after(5))
     assert len(kept(bench, job)) == 4
-    assert len(undo(bench, job, by="AB", now=after(8))) == 3
+    assert len(undo(bench, job, "note_1", by="AB", now=after(8))) == 3
     assert list(kept(bench, job)) == ["run_1"]
 
 
@@ -215,7 +215,7 @@ def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
     record(bench, job, "correct: {entry: run_1, load: office}", by="AB", now=after(20))
     record(bench, job, "correct: {entry: run_1, load: card, cold: yes}", by="AB", now=after(40))
-    undo(bench, job, by="AB", now=after(45))
+    undo(bench, job, "correct_2", by="AB", now=after(45))
     conditions = kept(bench, job)["run_1"].conditions
     assert (conditions.load, conditions.cold) == ("office", None)
 
@@ -223,23 +223,36 @@ def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
 def test_undo_of_what_was_told_of_the_machine(bench, job):
     describe(bench, job, "machine: {card: none}", by="AB", now=after(5))
     describe(bench, job, "name: x", by="AB", now=after(7))
-    undo(bench, job, by="AB", now=after(8))
+    undo(bench, job, "intake_3", by="AB", now=after(8))
     assert (job_view(bench, job).job.missing, job_view(bench, job).job.name) == (("card",), "the tower")
-    undo(bench, job, by="AB", now=after(9))
+    undo(bench, job, "intake_2", by="AB", now=after(9))
     assert job_view(bench, job).job.missing == ()
+
+
+def test_undo_takes_back_only_what_it_names(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "- note: both\n- note: of one tap", by="AB", now=after(2))
+    for other in ("run_1", "note_1", "note_9", ""):
+        with pytest.raises(StoreError, match="HS717"):
+            undo(bench, job, other, by="AB", now=after(3))
+    assert list(kept(bench, job)) == ["run_1", "note_1", "note_2"]
+    undo(bench, job, "note_2", by="AB", now=after(4))
+    with pytest.raises(StoreError, match="HS717"):
+        undo(bench, job, "note_2", by="AB", now=after(4))  # the same, sent twice
+    assert list(kept(bench, job)) == ["run_1"]
 
 
 @pytest.mark.parametrize(("by", "seconds"), [("AB", 11), ("CD", 1)])
 def test_undo_takes_back_only_what_one_entered_oneself_a_moment_ago(bench, job, by, seconds):
     record(bench, job, RUN, by="AB", now=NOON)
     with pytest.raises(StoreError, match="HS715"):
-        undo(bench, job, by=by, now=after(seconds))
+        undo(bench, job, "run_1", by=by, now=after(seconds))
     assert list(kept(bench, job)) == ["run_1"]
 
 
 def test_the_opening_itself_is_not_undone(bench, job):
     with pytest.raises(StoreError, match="HS715"):
-        undo(bench, job, by="AB", now=after(1))
+        undo(bench, job, "intake_1", by="AB", now=after(1))
 
 
 def test_a_job_that_does_not_fold_can_still_be_put_right(bench, job):

@@ -37,7 +37,7 @@ ACTS = {
         bench, job, "- setup: {memory.2: out}\n- run: {not: starts}", by="AB", now=NOON
     ),
     "correct": lambda bench, job: record(bench, job, "correct: {entry: note_1, text: other}", by="AB", now=NOON),
-    "undo": lambda bench, job: undo(bench, job, by="AB", now=NOON),
+    "undo": lambda bench, job: undo(bench, job, "note_1", by="AB", now=NOON),
     "describe": lambda bench, job: describe(bench, job, "machine: {kind: ready_made}", by="AB", now=NOON),
 }
 

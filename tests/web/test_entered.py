@@ -37,6 +37,12 @@ def ticked(browser):
     return sorted(each.text.partition(":")[0] for each in looks)
 
 
+def take_back(client, address, **fields):
+    """Press the button that the page shows."""
+    (button,) = Reader(client.get(address).text).root.all("button", data_test="undo")
+    return send(client, f"{address}/undo", **{button.attrs["name"]: button.attrs["value"]}, **fields)
+
+
 def part(answer):
     (found,) = Reader(answer.text).root.all("div", data_part="entered")
     return found
@@ -73,12 +79,12 @@ def test_each_undo_says_what_it_took_back_and_what_can_be_taken_back_next(opened
         send(client, f"{address}/enter", entry=look, stay="seen")
     assert ticked(opened) == ["dry", "dust", "fine"]
     clock.now = NOON + timedelta(seconds=7)
-    said = part(send(client, f"{address}/undo", stay="seen"))
+    said = part(take_back(client, address, stay="seen"))
     assert said.text == "Taken back. Before that: whole inside, before a hand goes in (photo): dust Take it back"
     assert said.all("form")[0].attrs["data-vanish"] == "6"
     assert ticked(opened) == ["dust", "fine"]
     clock.now = NOON + timedelta(seconds=11)
-    said = part(send(client, f"{address}/undo", stay="seen"))
+    said = part(take_back(client, address, stay="seen"))
     assert said.text.endswith("dust\u2019")
     assert said.all("form")[0].attrs["data-vanish"] == "10"
     assert not said.all("button")
@@ -86,11 +92,32 @@ def test_each_undo_says_what_it_took_back_and_what_can_be_taken_back_next(opened
     assert "HS715" in send(client, f"{address}/undo", stay="seen").text
 
 
+def test_an_undo_takes_back_what_its_page_showed_and_nothing_that_another_tablet_entered(opened, client, clock):
+    address = opened.address
+    shown = part(send(client, f"{address}/enter", entry=LOOK, stay="seen")).all("button")[0].attrs["value"]
+    clock.now = NOON + timedelta(seconds=2)
+    send(client, f"{address}/enter", entry="inspect: {at: inside, seen: dust}", stay="seen")
+    refused = send(client, f"{address}/undo", entry=shown)
+    assert refused.status_code == 422
+    assert "HS717" in refused.text
+    assert ticked(opened) == ["dust", "fine"]
+
+
+def test_an_undo_that_is_sent_twice_takes_back_one_tap(opened, client, clock):
+    address = opened.address
+    send(client, f"{address}/enter", entry=LOOK, stay="seen")
+    clock.now = NOON + timedelta(seconds=2)
+    shown = part(send(client, f"{address}/enter", entry="inspect: {at: inside, seen: dust}", stay="seen"))
+    for status in (200, 422):
+        assert send(client, f"{address}/undo", entry=shown.all("button")[0].attrs["value"]).status_code == status
+    assert ticked(opened) == ["fine"]
+
+
 def test_what_was_entered_in_the_second_of_an_undo_is_said_as_what_it_is(opened, client, clock):
     address = opened.address
     clock.now = NOON
     send(client, f"{address}/enter", entry=LOOK, stay="seen")
-    send(client, f"{address}/undo", stay="seen")
+    take_back(client, address, stay="seen")
     said = part(send(client, f"{address}/enter", entry="inspect: {at: inside, seen: dust}", stay="seen"))
     assert said.text == "whole inside, before a hand goes in (photo): dust Take it back"
 
@@ -136,7 +163,7 @@ def test_where_there_may_be_more_to_enter_the_page_stays(opened, client, stay, t
         answer = send(client, f"{opened.address}/enter", headers=headers, entry=LOOK, **stay)
         where = answer.headers["Content-Location" if headers else "Location"]
         assert where == f"{opened.address}{to}"
-    assert send(client, f"{opened.address}/undo", **stay).headers["Content-Location"] == f"{opened.address}{to}"
+    assert take_back(client, opened.address, **stay).headers["Content-Location"] == f"{opened.address}{to}"
 
 
 def test_where_it_stays_leads_to_no_other_page_whatever_is_sent(opened, client):

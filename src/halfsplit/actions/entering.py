@@ -126,15 +126,22 @@ def record(bench: Bench, number: int, text: str, *, by: str, now: datetime) -> t
     return _add(bench, number, lambda on_file: _told(on_file, text, by, in_utc(now)))
 
 
-def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine, ...]:
+def undo(bench: Bench, number: int, entry: str, *, by: str, now: datetime) -> tuple[LogLine, ...]:
     """Take back what somebody entered last in a job, by corrections; a second time, what they entered before that.
+
+    Args:
+        bench: the bench.
+        number: the job's.
+        entry: the id of the last entry of what is to be taken back: whoever asked for it saw that, and nothing else.
+        by: initials.
+        now: the moment.
 
     Returns:
         The lines that were added.
 
     Raises:
         StoreError: HS711 there is no such job; HS713 it is put away; HS715 there is nothing to take back, or it was
-            entered more than ten seconds ago.
+            entered more than ten seconds ago; HS717 something else was entered last.
     """
 
     def make(on_file: OnFile) -> tuple[Job, Sequence[LogLine]]:
@@ -142,6 +149,8 @@ def undo(bench: Bench, number: int, *, by: str, now: datetime) -> tuple[LogLine,
         tap = last_tap(on_file.lines, known.log, by=by, now=now)
         if not tap:
             raise StoreError([_too_late(number, by)])
+        if tap[-1].entry != entry:
+            raise StoreError([_not_last(number, entry, by)])
         if tap[-1].kind == INTAKE:
             heads = [line for line in on_file.lines if line.kind == INTAKE]
             before = [line.text for line in heads if line.seq < tap[-1].seq]
@@ -324,3 +333,9 @@ def _too_late(number: int, by: str) -> Mistake:
     so = f"nothing was entered by '{by}' in the last {UNDO.seconds} s"
     should, do = "only what was just entered is taken back so", "Correct it in the log"
     return Mistake(f"job {number}", "HS715", so, should, do)
+
+
+def _not_last(number: int, entry: str, by: str) -> Mistake:
+    so = f"'{entry}' is not what '{by}' entered last: it is taken back already, or more was entered"
+    should, do = "one tap takes back what its page shows as entered last", "Look at the log, and correct it there"
+    return Mistake(f"job {number}", "HS717", so, should, do)

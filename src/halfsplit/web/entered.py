@@ -34,13 +34,13 @@ class Entered:
         line: what that says, in a few words, and how many more there were; where it took something back, what can be
             taken back next, if there is anything.
         seconds: how long it is shown.
-        can_undo: whether there is something to take back.
+        takes_back: the id of the last entry of the tap that can be taken back; "" = there is none.
     """
 
     entry: str
     line: str
     seconds: int
-    can_undo: bool
+    takes_back: str
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
     if tap and tap[-1] != last[-1]:
         line = say("job.undo_next", next=line)
     left = UNDO - (visit.now - datetime.fromisoformat((tap or last)[-1].at))
-    return Entered(last[-1].entry, line, int(left.total_seconds()), bool(tap))
+    return Entered(last[-1].entry, line, int(left.total_seconds()), tap[-1].entry if tap else "")
 
 
 def _said(tap: Sequence[LogLine], visit: Visit, view: JobView) -> str:
