@@ -39,14 +39,23 @@ def test_steps_last_from_the_entry_before_them(desk, clock):
     assert back.after_repair == "10\u00a0min"
 
 
-def test_what_was_withdrawn_is_not_counted(desk, clock):
+def test_what_was_taken_back_does_not_count_and_runs_of_one_entry_do(desk, clock):
     number = job(desk.bench, clock)
-    for name in ("run_1", "repair_1"):
-        text = f"- correct: {{entry: {name}, withdrawn: yes}}"
-        actions.record(desk.bench, number, text, by="AB", now=clock.now)
+    five, look = "- run: {reached: log_in, stop: none, of: 5}", "- inspect: {at: inside, seen: dust}"
+    cell = "- measure: {at: cell_volts, volts: 3.0}"
+    actions.record(desk.bench, number, f"{five}\n{look}\n{cell}", by="AB", now=clock.now)
+    wrong = ("run_1", "repair_1", "inspect_1")
+    actions.record(
+        desk.bench,
+        number,
+        "\n".join(f"- correct: {{entry: {entry}, withdrawn: yes}}" for entry in wrong),
+        by="AB",
+        now=clock.now,
+    )
     view = actions.job_view(desk.bench, number)
     back = look_back(view, view.on_file.book, clock.now)
-    assert (back.runs, back.repairs, back.after_repair) == (1, 0, "")
+    assert (back.runs, back.looks, back.repairs) == (1 + 5, 1, 0)
+    assert back.after_repair == ""
 
 
 def test_a_job_that_went_home_ends_there(desk, clock):

@@ -36,7 +36,7 @@ class LookBack:
     Args:
         at_bench: how long somebody had it open, in words, or "".
         in_shop: from intake until it was collected, or until now, in words.
-        runs, looks, repairs: how many there were.
+        runs, looks, repairs: how many there were, as the log stands corrected; five runs of one entry are five.
         after_repair: the share of the time that came after the first repair, in words, or "".
         longest: the steps that took longest, the longest first.
         spent_cents: what was spent on it, in cents, as entered.
@@ -80,7 +80,7 @@ def look_back(view: JobView, book: Book, now: datetime) -> LookBack:
     return LookBack(
         length_in_words(total) if total >= LEAST_SECONDS else "",
         length_in_words((ended - _at(view.row.opened_at)).total_seconds()),
-        sum(isinstance(entry, Run) for entry in log),
+        sum(entry.of for entry in log if isinstance(entry, Run)),
         sum(isinstance(entry, Inspect | Measure) for entry in log),
         len(repaired),
         length_in_words(later) if later >= LEAST_SECONDS else "",
