@@ -2,6 +2,7 @@
 
 import functools
 import itertools
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from folding import BOOK
@@ -19,6 +20,7 @@ from halfsplit.actions import (
     shelf_events,
     stock_shelf,
     undo,
+    use_consumable,
 )
 from halfsplit.errors import JobFileError, StoreError
 from halfsplit.store.shelf import Consumable, PartOnShelf, ShelfEvent, change_part, part_after
@@ -144,6 +146,25 @@ def test_consumables_are_counted(bench):
     assert [event.said for event in shelf_events(bench, "paste")] == ["3", "2"]
     with pytest.raises(StoreError, match="HS734"):
         count_consumable(bench, Consumable("paste", "", -1), by="AB", now=NOON)
+
+
+def test_of_what_is_used_at_the_same_moment_none_is_lost(bench):
+    count_consumable(bench, Consumable("paste", "thermal paste, tubes", 20), by="AB", now=NOON)
+    taps = 8
+    with ThreadPoolExecutor(taps) as pool:
+        for done in [pool.submit(use_consumable, bench, "paste", by="AB", now=NOON) for _ in range(taps)]:
+            done.result()
+    assert list_shelf(bench)[1] == (Consumable("paste", "thermal paste, tubes", 12),)
+    assert [event.said for event in shelf_events(bench, "paste")] == [str(left) for left in range(20, 11, -1)]
+
+
+def test_of_what_is_used_up_nothing_more_is_taken(bench):
+    count_consumable(bench, Consumable("paste", "thermal paste, tubes", 1), by="AB", now=NOON)
+    use_consumable(bench, "paste", by="AB", now=NOON)
+    for item in ("paste", "glue"):
+        with pytest.raises(StoreError, match="HS734"):
+            use_consumable(bench, item, by="AB", now=NOON)
+    assert [event.said for event in shelf_events(bench)] == ["1", "0"]
 
 
 def test_a_part_stands_as_its_events_say(bench):

@@ -36,6 +36,7 @@ from halfsplit.actions.shelf import (
     regrade_part,
     shelf_events,
     stock_shelf,
+    use_consumable,
 )
 from halfsplit.actions.view import (
     JobView,
@@ -88,5 +89,6 @@ __all__ = [
     "stock_shelf",
     "sum_up",
     "undo",
+    "use_consumable",
     "weigh",
 ]

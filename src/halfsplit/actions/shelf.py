@@ -81,6 +81,16 @@ def count_consumable(bench: Bench, item: Consumable, *, by: str, now: datetime, 
         shelf.count_consumable(connection, item, event)
 
 
+def use_consumable(bench: Bench, item: str, *, by: str, now: datetime) -> None:
+    """Take one of something that is used up, however many others take one at the same moment.
+
+    Raises:
+        StoreError: HS734 there is none of it left.
+    """
+    with bench.store.writing() as connection:
+        shelf.use_consumable(connection, ShelfEvent(item, COUNTED, "", None, by, in_utc(now)))
+
+
 def list_shelf(bench: Bench) -> tuple[tuple[PartOnShelf, ...], tuple[Consumable, ...]]:
     """Return the parts that are or were on the shelf, and what is used up, each by id."""
     with bench.store.reading() as connection:

@@ -189,6 +189,21 @@ def count_consumable(connection: Connection, item: Consumable, event: ShelfEvent
     _note(connection, event)
 
 
+def use_consumable(connection: Connection, event: ShelfEvent) -> None:
+    """Take one of a consumable; its new count is noted with the event.
+
+    Raises:
+        StoreError: HS734 there is none of it left.
+    """
+    one_less = update(CONSUMABLE).values(count=CONSUMABLE.c.count - 1).returning(CONSUMABLE.c.count)
+    is_there = (CONSUMABLE.c.id == event.item) & (CONSUMABLE.c.count > 0)
+    count = connection.execute(one_less.where(is_there)).scalar_one_or_none()
+    if count is None:
+        so, should = "there is none of it left to be used", "a count is 0 or more"
+        raise StoreError([Mistake(f"shelf: {event.item}", "HS734", so, should, "Count again")])
+    _note(connection, replace(event, said=str(count)))
+
+
 def _values(part: PartOnShelf) -> dict[str, object]:
     return {**{each.name: getattr(part, each.name) for each in fields(part)}, "is_gone": int(part.is_gone)}
 

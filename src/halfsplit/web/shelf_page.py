@@ -139,7 +139,9 @@ def change_shelf(visit: Visit) -> Response:
             actions.regrade_part(bench, part, visit.one("grade"), by=by, now=now)
         case "gone":
             actions.drop_part(bench, part, by=by, now=now)
-        case "used" | "count":
+        case "used":
+            actions.use_consumable(bench, visit.one("item"), by=by, now=now)
+        case "count":
             actions.count_consumable(bench, _counted(visit), by=by, now=now)
         case other:
             should = "it is stock, add, proven, regrade, gone, used or count"
@@ -191,12 +193,10 @@ def _told(events: list[ShelfEvent], book: Book) -> Iterable[tuple[str, str, int 
 
 
 def _counted(visit: Visit) -> Consumable:
-    """Return what is counted anew: one less of something, or as many as were written."""
+    """Return what is counted anew: there are as many as were written."""
     there = {item.id: item for item in actions.list_shelf(visit.desk.bench)[1]}
     name = visit.one("item") or _id(visit, "title")
     known = there.get(name)
-    if visit.one("what") == "used" and known is not None:
-        return Consumable(known.id, known.title, known.count - 1)
     many = visit.one("many")
     if not many.isdecimal() or not name:
         so, should = f"'{many}' is no count", "what is used up has a name, and a whole number says how many there are"
