@@ -9,7 +9,7 @@ LOOKED_AT = (OPEN_JOB, 5, 8)
 """The demo's open jobs that have addresses here; the third was just brought in."""
 
 KNOWN = {
-    "{number:int}": (str(OPEN_JOB),),
+    "{number:job}": (str(OPEN_JOB),),
     "{section}/{entry}": ("faults/board_dead", "checks/counter_run", "measurements/rail_12v", "hazards/mains"),
     "{entry}": ("run_1", "told_2", "inspect_2", "measure_1", "repair_1"),
 }

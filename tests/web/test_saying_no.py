@@ -7,9 +7,12 @@ from datetime import timedelta
 
 import pytest
 from folding import BOOK
+from stores import NOON
 from web_reader import HOME, Browser, Reader
 
+from halfsplit import actions
 from halfsplit.actions import Bench, collect, get_person, job_view, list_open_jobs
+from halfsplit.settings import Settings, load_settings
 from halfsplit.store import open_store
 from halfsplit.store.vault import open_vault
 from halfsplit.web import Desk
@@ -271,3 +274,89 @@ def test_nothing_raw_is_shown_of_what_was_refused_and_all_of_it_is_sent_again(op
     assert kept["entry"]["type"] == "hidden"
     assert kept["entry"]["value"] == data["entry"]
     assert "entry:1" not in page.all("main")[0].text
+
+
+LONG = "9" * 25
+
+
+@pytest.mark.parametrize("number", [LONG, "9" * 5000])
+def test_a_number_that_no_job_can_have_is_told_wherever_it_is_written(opened, number):
+    for page in ("", "/next", "/copy", "/person", "/photos/0"):
+        answer = opened.client.get(f"/jobs/{number}{page}")
+        assert (answer.status_code, "HS802" in answer.text) == (404, True), page
+    for address, fields in (
+        ("/scan", {"code": number}),
+        ("/scan", {"code": f"hs:job:{number}"}),
+        ("/new", {"comeback_of": number}),
+        ("/shelf", {"what": "count", "title": "paste", "many": number}),
+    ):
+        answer = opened.client.post(address, data={"token": token(opened), **fields})
+        assert (answer.status_code, "HS805" in answer.text) == (422, True), (address, fields)
+    assert len(list_open_jobs(opened.desk.bench)) == 1
+
+
+@pytest.mark.parametrize("number", ["nan", "inf", "-inf", "1e999"])
+def test_what_is_no_finite_number_is_told(opened, number):
+    entry = actions.record(opened.desk.bench, 1, "agree: {text: x, cost: 50}", by="AB", now=NOON)[0].entry
+    for address, field in (
+        ("/settings", "person_days"),
+        ("/settings", "hour"),
+        (f"/jobs/1/entries/{entry}", "sum"),
+        ("/jobs/1/enter", "number:cell_volts:idle:owner"),
+    ):
+        answer = opened.client.post(address, data={"token": token(opened), field: number})
+        assert (answer.status_code, "HS805" in answer.text) == (422, True), (address, field)
+    assert load_settings(opened.desk.bench.store) == Settings(people=("AB", "CD"))
+    assert len(job_view(opened.desk.bench, 1).lines) == 2
+
+
+@pytest.mark.parametrize(
+    ("entry", "field"),
+    [
+        ("told: {stop: resets, load: games, always: yes}", "always"),
+        ("run: {reached: log_in, stop: {resets: 6 min}}", "missed"),
+        ("measure: {at: rail_12v, volts: 11.9}", "place"),
+    ],
+)
+def test_an_answer_that_a_field_does_not_have_is_told(opened, entry, field):
+    (line,) = actions.record(opened.desk.bench, 1, entry, by="AB", now=NOON)
+    data = {"token": token(opened), field: "the_moon"}
+    answer = opened.client.post(f"/jobs/1/entries/{line.entry}", data=data)
+    assert (answer.status_code, "HS805" in answer.text) == (422, True)
+    assert "the_moon" in answer.text
+    assert job_view(opened.desk.bench, 1).lines[-1] == line
+
+
+@pytest.fixture
+def failing(opened, monkeypatch):
+    """The page of the bench and notes fail, by a fault of the program."""
+
+    def fail(*args, **fields):
+        raise ZeroDivisionError("a fault of the program")
+
+    monkeypatch.setattr(actions, "list_open_jobs", fail)
+    monkeypatch.setattr(actions, "record", fail)
+    return opened
+
+
+def test_a_fault_of_the_program_is_told_as_its_own_and_logged_and_what_was_typed_is_there(failing, caplog):
+    answer = failing.client.post("/jobs/1/note", data={"token": token(failing), "words": "smells of dust"})
+    assert answer.status_code == 500
+    for said in ("HS806", "the fault is ours", "nothing of it was entered", "smells of dust"):
+        assert said in answer.text
+    page = failing.client.get("/")
+    assert (page.status_code, "HS806" in page.text) == (500, True)
+    assert [each.exc_info[0] for each in caplog.records] == [ZeroDivisionError] * 2
+    assert len(job_view(failing.desk.bench, 1).lines) == 1
+
+
+def test_what_is_entered_is_never_told_as_not_entered(opened, monkeypatch, caplog):
+    def fail(*args):
+        raise ZeroDivisionError("a fault of the program")
+
+    monkeypatch.setattr("halfsplit.web.entered.entered", fail)
+    data = {"token": token(opened), "words": "smells of dust"}
+    answer = opened.client.post("/jobs/1/note", data=data, headers={"X-Follow": "1"}, follow_redirects=False)
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/jobs/1#next")
+    assert [each.exc_info[0] for each in caplog.records] == [ZeroDivisionError]
+    assert job_view(opened.desk.bench, 1).job.log[-1].text == "smells of dust"

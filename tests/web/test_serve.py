@@ -96,6 +96,6 @@ def test_stopped_it_ends_in_order_says_nothing_and_leaves_nobody_behind(tmp_path
 def test_every_page_is_documented():
     text = DOCUMENT.read_text(encoding="utf-8")
     pages = {address for method, address, _ in ROUTES if method == "GET"}
-    named = {address.replace("{number:int}", "N").replace("{entry}", "ID") for address in pages}
+    named = {address.replace("{number:job}", "N").replace("{entry}", "ID") for address in pages}
     pieces = ("/jobs/N/next", "/jobs/N/photos/{hash}", "/book/{section}/ID")  # of pages that are named
     assert {address for address in named if f"`{address}`" not in text} == set(pieces)

@@ -1,5 +1,6 @@
 """Fields of a form in which an entry is corrected: what stands there in words, and what another answer makes of it."""
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Generic, Protocol, TypeVar
@@ -143,12 +144,15 @@ def corrected(entry: E, groups: Iterable[Group], sent: Mapping[str, tuple[str, .
     """Return an entry with each field put in that was sent otherwise than it stood.
 
     Raises:
-        WebError: HS805, an answer cannot be read.
+        WebError: HS805, an answer cannot be read, or is none of those that the field has.
     """
     for group in groups:
         for each in group.fields:
             said = answer_of(each.name, sent)
             if said is not None and said != " ".join(each.value.split()):
+                if each.options and said not in {" ".join(option.value.split()) for option in each.options}:
+                    should, do = say("field.answer_should"), say("field.answer_do")
+                    raise WebError([_unread(each.title, said, should, do)])
                 entry = each.put(entry, said)
     return entry
 
@@ -204,15 +208,23 @@ def read_number(title: str, said: str, *, least: float | None = None) -> float:
     """Return a number as somebody wrote it, with a point or a comma.
 
     Raises:
-        WebError: HS805 it cannot be read, or is below the least.
+        WebError: HS805 it cannot be read, is not finite, or is below the least.
     """
-    try:
-        number = float(said.replace(",", "."))
-    except ValueError as error:
-        raise WebError([_unread(title, said, say("field.number_should"), say("field.number_do"))]) from error
+    number = finite(said)
+    if number is None:
+        raise WebError([_unread(title, said, say("field.number_should"), say("field.number_do"))])
     if least is not None and number < least:
         raise WebError([_unread(title, said, say("field.least_should", least=f"{least:g}"), say("field.number_do"))])
     return number
+
+
+def finite(said: str) -> float | None:
+    """Return a number as somebody wrote it, with a point or a comma; None = it is none, or is not finite."""
+    try:
+        number = float(said.replace(",", "."))
+    except ValueError:
+        return None
+    return number if math.isfinite(number) else None
 
 
 def read_whole(title: str, said: str) -> int:
@@ -222,7 +234,7 @@ def read_whole(title: str, said: str) -> int:
         WebError: HS805 it is none, or has more than ``MOST_DIGITS``.
     """
     if not said.isdecimal() or len(said) > MOST_DIGITS or int(said) < 1:
-        raise WebError([_unread(title, said, say("field.whole_should"), say("field.number_do"))])
+        raise WebError([_unread(title, said, say("field.whole_should", digits=MOST_DIGITS), say("field.number_do"))])
     return int(said)
 
 

@@ -13,6 +13,7 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.store.persons import Person
+from halfsplit.web.entry_fields import read_whole
 from halfsplit.web.entry_text import fields_text, quoted
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -176,7 +177,7 @@ def take_in(visit: Visit) -> Response:
         _machine(visit),
         by=visit.who,
         now=visit.now,
-        comeback_of=int(earlier) if earlier.isdecimal() else None,
+        comeback_of=read_whole(say("intake.comeback_of"), earlier) if earlier else None,
         told="\n".join(_statements(visit)),
         promised=None if due is None else visit.desk.today() + timedelta(days=due),
         person=None if person == Person() else person,

@@ -1,6 +1,8 @@
 """What is not as it should be, with its code and what to do; and what was entered, to be put right and sent again."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from starlette.responses import Response
 
@@ -12,14 +14,16 @@ from halfsplit.web.screen import show
 from halfsplit.web.texts import say, texts
 from halfsplit.web.visit import Visit
 
-NOT_FOUND = ("HS711", "HS724", "HS802", "HS904")
-FORBIDDEN = ("HS801",)
+STATUSES: Mapping[int, tuple[str, ...]] = MappingProxyType(
+    {404: ("HS711", "HS724", "HS802", "HS904"), 403: ("HS801",), 500: ("HS806",)}
+)
+"""Status of the answer -> the codes that it is given for; all others are 422."""
+
 ENTERED = ("HS705",)
 """Codes of what is left to do after all was entered: it is not to be sent again."""
 
 UNSEEN = ("token", "passcode")
 """Fields that are not shown again."""
-
 
 TYPED = (
     *(
@@ -43,7 +47,6 @@ TYPED = (
 TEXTS = {"settings": ("settings", "rate"), "shelf": ("shelf",), "new": ("intake",), "person": ("person", "intake")}
 """The last word of an address -> how the keys of the texts begin that its fields are labelled with."""
 
-
 @dataclass(frozen=True)
 class Sent:
     """One field as it was sent: its name, what it asks for, its value, and whether somebody wrote into it."""
@@ -52,7 +55,6 @@ class Sent:
     title: str
     value: str
     is_typed: bool
-
 
 @dataclass(frozen=True)
 class MistakesPage:
@@ -72,11 +74,10 @@ class MistakesPage:
     address: str
     back: str
 
-
 def refuse(visit: Visit, error: InputError) -> Response:
     """Return the page that says what was not as it should be."""
     codes = {mistake.code for mistake in error.mistakes}
-    status = 404 if codes & set(NOT_FOUND) else 403 if codes & set(FORBIDDEN) else 422
+    status = next((status for status, which in STATUSES.items() if codes & set(which)), 422)
     sent = [
         _sent(visit, name, value) for name, values in visit.fields.items() for value in values if name not in UNSEEN
     ]
@@ -85,7 +86,6 @@ def refuse(visit: Visit, error: InputError) -> Response:
     address = visit.address if visit.method == "POST" and not is_entered else ""
     title = "mistakes.left" if is_entered else "mistakes.title" if address else "mistakes.not_there"
     return show(visit, "mistakes", MistakesPage(error.mistakes, title, tuple(sent), address, back), status=status)
-
 
 def _sent(visit: Visit, name: str, value: str) -> Sent:
     asked, book = asked_for(name), visit.desk.bench.book

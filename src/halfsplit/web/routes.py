@@ -1,5 +1,7 @@
 """Which address is answered by what."""
 
+from starlette.convertors import IntegerConvertor, register_url_convertor
+
 from halfsplit.web import (
     answering,
     bench_page,
@@ -17,9 +19,18 @@ from halfsplit.web import (
     shelf_page,
     slip_page,
 )
+from halfsplit.web.entry_fields import MOST_DIGITS
 from halfsplit.web.visit import Handler
 
-_JOB = "/jobs/{number:int}"
+
+class JobNumber(IntegerConvertor):
+    """The number of a job in an address: no job has more digits, and more need not fit into the database."""
+
+    regex = f"[0-9]{{1,{MOST_DIGITS}}}"
+
+
+register_url_convertor("job", JobNumber())
+_JOB = "/jobs/{number:job}"
 
 ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("GET", "/", bench_page.show_bench),

@@ -15,6 +15,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.job import RepairDone
 from halfsplit.store.shelf import PartOnShelf
 from halfsplit.web.codes import JOB, read_code
+from halfsplit.web.entry_fields import read_whole
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
@@ -57,16 +58,18 @@ def scan(visit: Visit) -> Response:
     """Open the job of a label; or swap a part of the shelf in, or out again, where a job is open beside it.
 
     Raises:
-        WebError: HS811 it is none of this bench's codes; HS812 the machine cannot take the part.
+        WebError: HS805 no job has such a number; HS811 it is none of this bench's codes; HS812 the machine cannot take
+            the part.
         StoreError: HS711 there is no such job; HS732 there is no such part on the shelf.
     """
     code = read_code(visit.one("code"))
     if code.of == JOB:
-        return go_to(f"/jobs/{actions.job_view(visit.desk.bench, int(code.id)).row.number}")
+        number = read_whole(say("scan.job"), code.id)
+        return go_to(f"/jobs/{actions.job_view(visit.desk.bench, number).row.number}")
     part = _part(visit, code.id)
     if not visit.one("job").isdecimal():
         return go_to(f"/shelf#{part.id}")
-    return _swap(visit, actions.job_view(visit.desk.bench, int(visit.one("job"))), part)
+    return _swap(visit, actions.job_view(visit.desk.bench, read_whole(say("scan.job"), visit.one("job"))), part)
 
 
 def _part(visit: Visit, name: str) -> PartOnShelf:

@@ -9,6 +9,7 @@ from halfsplit.errors import InputError, Mistake, WebError
 from halfsplit.measure import Meter, parse_meter
 from halfsplit.model.rates import Rates
 from halfsplit.settings import Settings, save_settings
+from halfsplit.web.entry_fields import finite
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import WHO, YEAR_SECONDS, Visit, go_to
@@ -115,12 +116,11 @@ def _own_address(address: str) -> str:
 
 
 def _number(words: str, place: str, mistakes: list[Mistake]) -> float:
-    try:
-        return float(words.replace(",", "."))
-    except ValueError:
+    number = finite(words)
+    if number is None:
         do = "Write digits, with a point or comma"
         mistakes.append(Mistake(place, "HS805", f"it is '{words}'", "it is a number", do))
-        return 0.0
+    return number or 0.0
 
 
 def _meters(visit: Visit, before: Settings, mistakes: list[Mistake]) -> tuple[Meter, ...]:

@@ -25,6 +25,7 @@ from halfsplit.store.shelf import (
     ShelfEvent,
 )
 from halfsplit.text import entry_name, in_words
+from halfsplit.web.entry_fields import MOST_DIGITS
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
@@ -198,8 +199,11 @@ def _counted(visit: Visit) -> Consumable:
     name = visit.one("item") or _id(visit, "title")
     known = there.get(name)
     many = visit.one("many")
-    if not many.isdecimal() or not name:
-        so, should = f"'{many}' is no count", "what is used up has a name, and a whole number says how many there are"
+    if not many.isdecimal() or len(many) > MOST_DIGITS or not name:
+        so = f"'{many}' is no count"
+        should = (
+            f"what is used up has a name, and a whole number of at most {MOST_DIGITS} digits says how many there are"
+        )
         raise WebError([Mistake("many", "HS805", so, should, "Write how many there are")])
     return Consumable(name, known.title if known is not None else visit.one("title"), int(many))
 

@@ -1,5 +1,6 @@
 """One visit to a page: who came, what was asked and what was entered; and how a page is answered."""
 
+import logging
 import secrets
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
@@ -16,6 +17,8 @@ from starlette.responses import RedirectResponse, Response
 from halfsplit.errors import InputError, Mistake, WebError
 from halfsplit.settings import Settings
 from halfsplit.web.desk import Desk
+
+_log = logging.getLogger(__name__)
 
 TOKEN = "halfsplit_token"
 WHO = "halfsplit_who"
@@ -102,13 +105,18 @@ def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Call
         desk: what it is made from.
         refuse: makes the answer where the handler says no.
         tell: makes the answer where a page of a job sent a form by itself.
+
+    Any other exception of the handler is a fault of the program: it is logged, and told as one (HS806).
     """
 
     def handled(visit: Visit, request: Request) -> Response:
         desk.erase_due()
         response = handler(visit)
         if response.status_code == SEE_OTHER and "number" in visit.path and BY_ITSELF in request.headers:
-            return tell(visit, response.headers["Location"])
+            try:
+                return tell(visit, response.headers["Location"])
+            except Exception:  # it is entered: who is sent on finds it there
+                _log.exception("what %s entered could not be told", visit.address)
         return response
 
     async def answer(request: Request) -> Response:
@@ -121,6 +129,9 @@ def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Call
             response = await run_in_threadpool(handled, visit, request)
         except InputError as error:
             response = await run_in_threadpool(refuse, visit, error)
+        except Exception:
+            _log.exception("%s %s failed", visit.method, visit.address)
+            response = await run_in_threadpool(refuse, visit, WebError([_failed(visit)]))
         if request.cookies.get(TOKEN) != visit.token:
             response.set_cookie(TOKEN, visit.token, httponly=True, samesite="strict", path="/", max_age=YEAR_SECONDS)
         return response
@@ -167,6 +178,13 @@ def _check_token(visit: Visit, request: Request) -> None:
     if not kept or not secrets.compare_digest(sent.encode(), kept.encode()):
         so, should = "it does not carry the mark of this browser", "a form is sent from a page of this bench"
         raise WebError([Mistake("form", "HS801", so, should, "Look at what was entered, and send it from here")])
+
+
+def _failed(visit: Visit) -> Mistake:
+    so, should = "the program failed here, and the fault is ours", "nothing of it was entered"
+    return Mistake(
+        visit.address, "HS806", so, should, "Try it once more, or go on by hand; the program's own log says more"
+    )
 
 
 def go_to(address: str) -> Response:
