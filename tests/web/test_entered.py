@@ -97,9 +97,10 @@ def test_an_undo_takes_back_what_its_page_showed_and_nothing_that_another_tablet
     shown = part(send(client, f"{address}/enter", entry=LOOK, stay="seen")).all("button")[0].attrs["value"]
     clock.now = NOON + timedelta(seconds=2)
     send(client, f"{address}/enter", entry="inspect: {at: inside, seen: dust}", stay="seen")
-    refused = send(client, f"{address}/undo", entry=shown)
+    refused = send(client, f"{address}/undo", takes_back=shown)
     assert refused.status_code == 422
     assert "HS717" in refused.text
+    assert "Send it again" not in refused.text  # it would be refused again
     assert ticked(opened) == ["dust", "fine"]
 
 
@@ -109,7 +110,7 @@ def test_an_undo_that_is_sent_twice_takes_back_one_tap(opened, client, clock):
     clock.now = NOON + timedelta(seconds=2)
     shown = part(send(client, f"{address}/enter", entry="inspect: {at: inside, seen: dust}", stay="seen"))
     for status in (200, 422):
-        assert send(client, f"{address}/undo", entry=shown.all("button")[0].attrs["value"]).status_code == status
+        assert send(client, f"{address}/undo", takes_back=shown.all("button")[0].attrs["value"]).status_code == status
     assert ticked(opened) == ["fine"]
 
 

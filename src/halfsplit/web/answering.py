@@ -109,7 +109,7 @@ def pass_over(visit: Visit) -> Response:
 
 def undo(visit: Visit) -> Response:
     """Take back what was just entered."""
-    actions.undo(visit.desk.bench, visit.number, visit.one("entry"), by=visit.who, now=visit.now)
+    actions.undo(visit.desk.bench, visit.number, visit.one("takes_back"), by=visit.who, now=visit.now)
     return go_to(_back(visit))
 
 

@@ -22,7 +22,7 @@ STATUSES: Mapping[int, tuple[str, ...]] = MappingProxyType(
 ENTERED = ("HS705",)
 """Codes of what is left to do after all was entered: it is not to be sent again."""
 
-UNSEEN = ("token", "passcode")
+UNSEEN = ("token", "passcode", "takes_back")
 """Fields that are not shown again."""
 
 TYPED = (
