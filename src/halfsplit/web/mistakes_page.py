@@ -47,6 +47,7 @@ TYPED = (
 TEXTS = {"settings": ("settings", "rate"), "shelf": ("shelf",), "new": ("intake",), "person": ("person", "intake")}
 """The last word of an address -> how the keys of the texts begin that its fields are labelled with."""
 
+
 @dataclass(frozen=True)
 class Sent:
     """One field as it was sent: its name, what it asks for, its value, and whether somebody wrote into it."""
@@ -55,6 +56,7 @@ class Sent:
     title: str
     value: str
     is_typed: bool
+
 
 @dataclass(frozen=True)
 class MistakesPage:
@@ -74,6 +76,7 @@ class MistakesPage:
     address: str
     back: str
 
+
 def refuse(visit: Visit, error: InputError) -> Response:
     """Return the page that says what was not as it should be."""
     codes = {mistake.code for mistake in error.mistakes}
@@ -86,6 +89,7 @@ def refuse(visit: Visit, error: InputError) -> Response:
     address = visit.address if visit.method == "POST" and not is_entered else ""
     title = "mistakes.left" if is_entered else "mistakes.title" if address else "mistakes.not_there"
     return show(visit, "mistakes", MistakesPage(error.mistakes, title, tuple(sent), address, back), status=status)
+
 
 def _sent(visit: Visit, name: str, value: str) -> Sent:
     asked, book = asked_for(name), visit.desk.bench.book
