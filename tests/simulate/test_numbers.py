@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from folding import BOOK
 
-from halfsplit.simulate.numbers import limits_of, number_shown
+from halfsplit.job.numbers import limits_of
+from halfsplit.simulate.numbers import number_shown
 
 DIGITS = {"volts": 2, "ohms": 1, "watts": 0, "celsius": 0, "rpm": 0}
 """What instruments of a bench show behind the point (common practice, no source)."""

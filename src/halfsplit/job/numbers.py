@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from halfsplit.errors import MeasurementError, Mistake
+from halfsplit.job.findings import INSIDE
 from halfsplit.measure import (
     BENCH_METER,
     Limits,
@@ -24,6 +25,30 @@ LEAST_HALF_WIDTH = 0.02
 """And at least this share of how far a bad value typically lies outside (estimate)."""
 
 
+LOW, HIGH = "low", "high"
+
+SIDES = (LOW, INSIDE, HIGH)
+"""On which side of its limits a number may lie; low is the side of naught, on a negative rail too."""
+
+
+def limits_of(point: Measurement) -> tuple[float | None, float | None]:
+    """Return the limits of a point, those of its rail where it is one; either may be open."""
+    if not point.rail:
+        return point.low, point.high
+    limits = rail_limits(point.rail)
+    return limits.low_volts, limits.high_volts
+
+
+def side_of(value: float, point: Measurement) -> str:
+    """Return on which side of its limits a number lies as it was shown; a limit itself is inside."""
+    low, high = limits_of(point)
+    if high is not None and high <= 0.0:
+        low, high, value = -high, None if low is None else -low, -value
+    if low is not None and value < low:
+        return LOW
+    return HIGH if high is not None and value > high else INSIDE
+
+
 def find_bad_numbers(log: Iterable[Entry], book: Book) -> list[Mistake]:
     """Return a mistake (HS207) for each number of the log that its instrument cannot have shown."""
     mistakes = []
@@ -39,10 +64,7 @@ def find_bad_numbers(log: Iterable[Entry], book: Book) -> list[Mistake]:
 
 def weights_of(entry: Measure, point: Measurement) -> StateWeights:
     """Return how well a number fits each state of its point, with the meter as it was told."""
-    low, high = point.low, point.high
-    if point.rail:
-        limits = rail_limits(point.rail)
-        low, high = limits.low_volts, limits.high_volts
+    low, high = limits_of(point)
     if point.unit != "volts":
         half_width = SHARE_OF_READING * abs(entry.value) + LEAST_HALF_WIDTH * point.spread
         return quantity_weights(entry.value, half_width, low, high, spread=point.spread)

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from numpy.random import Generator
 
 from halfsplit.job.findings import INSIDE
-from halfsplit.measure import rail_limits
+from halfsplit.job.numbers import limits_of
 from halfsplit.model.bench import Measurement
 
 _DIGITS = MappingProxyType({"volts": 2, "ohms": 1, "watts": 0, "celsius": 0, "rpm": 0})
@@ -35,14 +35,6 @@ def number_shown(point: Measurement, state: str, *, slips: bool, rng: Generator)
         state = ("low" if low is not None else "high") if not state else ""
     shown = _drawn(point, state or INSIDE, low, high, rng)
     return _as_read(shown, point.unit, (low, high)), not state
-
-
-def limits_of(point: Measurement) -> tuple[float | None, float | None]:
-    """Return the limits of a point, those of its rail where it is one; either may be open."""
-    if not point.rail:
-        return point.low, point.high
-    limits = rail_limits(point.rail)
-    return limits.low_volts, limits.high_volts
 
 
 def _as_read(shown: float, unit: str, limits: Sequence[float | None]) -> float:

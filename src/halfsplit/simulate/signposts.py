@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable, Mapping
 
+from halfsplit.job.findings import INSIDE
+from halfsplit.job.numbers import LOW, limits_of, side_of
 from halfsplit.job.units import number_of
 from halfsplit.model.bench import Measurement
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault, Pattern
 from halfsplit.model.job import YES, Entry, Inspect, Measure, Run
-from halfsplit.simulate.numbers import limits_of
 
 FAULTS = 2
 """Faults thought of for one finding, the commonest."""
@@ -94,12 +95,11 @@ def _first(book: Book, at: str) -> str:
 
 def _state(point: Measurement, value: float) -> str:
     """Return where a number lies: low, high, absent (as low as nothing), or "" for inside."""
-    low, high = limits_of(point)
-    if high is not None and high <= 0.0:
-        low, high, value = -high, None if low is None else -low, -value
-    if low is not None and value < low:
-        return "absent" if value < _NOTHING * low else "low"
-    return "high" if high is not None and value > high else ""
+    side = side_of(value, point)
+    nearest = min((abs(limit) for limit in limits_of(point) if limit is not None), default=0.0)
+    if side == LOW and abs(value) < _NOTHING * nearest:
+        return "absent"
+    return "" if side == INSIDE else side
 
 
 _NOTHING = 0.1

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from halfsplit.job.amounts import NO_BREAK, SYMBOLS
+from halfsplit.job.findings import INSIDE
 from halfsplit.job.lines import title_of_point
+from halfsplit.job.numbers import limits_of, side_of
 from halfsplit.job.units import kind_of
-from halfsplit.measure import rail_limits
 from halfsplit.model.bench import Measurement
 from halfsplit.model.book import Book
 from halfsplit.model.job import Measure
@@ -44,7 +45,7 @@ def number_field(measure: Measure, book: Book) -> NumberField:
 
 def limits_in_words(noun: Measurement) -> str:
     """Return the limits of a measurement in words, "" where it has none."""
-    low, high = _limits(noun)
+    low, high = limits_of(noun)
     unit = f"{NO_BREAK}{SYMBOLS[noun.unit]}"
     if low is not None and high is not None:
         return say("limits.between", low=f"{low:g}", high=f"{high:g}", unit=unit)
@@ -56,17 +57,9 @@ def limits_in_words(noun: Measurement) -> str:
 def outside_in_words(measure: Measure, book: Book) -> str:
     """Return that a number lies outside the limits, with these; "" where it does not, or there are none."""
     noun = book.measurements[kind_of(measure.what)]
-    low, high = _limits(noun)
-    if (low is None or measure.value >= low) and (high is None or measure.value <= high):
+    if side_of(measure.value, noun) == INSIDE:
         return ""
     return say("limits.outside", limits=limits_in_words(noun))
-
-
-def _limits(noun: Measurement) -> tuple[float | None, float | None]:
-    if not noun.rail:
-        return noun.low, noun.high
-    limits = rail_limits(noun.rail)
-    return limits.low_volts, limits.high_volts
 
 
 def numbers_text(fields: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
