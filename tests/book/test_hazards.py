@@ -99,6 +99,12 @@ def powers_owners_machine(thing: Check | Repair) -> bool:
     )
 
 
+def reads_or_feeds_from_supply(thing: Check | Repair) -> bool:
+    """Return whether a rail is measured, or the owner's supply is put to work again."""
+    rails = BOOK.hazards["no_power_from_high_supply"].raised.measured
+    return bool(rails.keys() & {*asked(thing)}) or setup_of(thing).get("supply") == "owner"
+
+
 def uses_owners_drive(thing: Check | Repair) -> bool:
     """Return whether the owner's system is started from the owner's drive, or the drive is read."""
     if (
@@ -252,6 +258,7 @@ TOUCHES: tuple[tuple[str, Callable[[Check | Repair], bool], tuple[str, ...], tup
     ("contact of the cooler", works_at_cooler, (), ("never_without_cooler",)),
     ("liquid cooler", is_at("pump"), ("coolant",), ()),
     ("machine on", powers_owners_machine, (), ("no_power_after_liquid", "no_power_after_smoke")),
+    ("what the supply gives", reads_or_feeds_from_supply, (), ("no_power_from_high_supply",)),
     ("owner's drive in use", uses_owners_drive, ("failing_drive",), ("no_more_starts_of_failing_drive",)),
     ("drive at work", lambda t: "drive" in load_of(t) and uses_owners_drive(t), ("data_loss",), ("image_first",)),
     ("memory, load and supply runs", loads_or_swaps, (), ("owner_drives_off",)),
@@ -336,7 +343,8 @@ def test_hazards_and_rules_of_the_trade_are_there_with_their_cautions() -> None:
         "bent_pins ups"
     )
     rules = (
-        "never_open_supply lead_out_first no_power_after_liquid no_power_after_smoke same_supply_leads_only "
+        "never_open_supply lead_out_first no_power_after_liquid no_power_after_smoke no_power_from_high_supply "
+        "same_supply_leads_only "
         "never_without_cooler recovery_key_first photograph_settings_first no_more_starts_of_failing_drive image_first "
         "owner_drives_off ohms_before_good_part scout_first no_second_try_on_a_killer no_processor_into_shorted_board "
         "no_memory_after_overvoltage selector_read_first new_stock_not_lent cells_counted electrician "

@@ -28,7 +28,7 @@ DEEDS = (
 )
 """What a repair does."""
 
-BARS = ("power", "owners_drive", "named")
+BARS = ("power", "owners_drive", "supply", "named")
 """What a rule keeps from being done while it is raised."""
 
 ALWAYS_SHOWN = ("stop", "picture")

@@ -27,6 +27,7 @@ _BARS: Mapping[str, str] = MappingProxyType(
         "": "",
         "power": "every start of the owner's machine, while it is raised",
         "owners_drive": "every start with the owner's drive in, while it is raised",
+        "supply": "every start that the supply which was measured would feed, while it is raised",
         "named": "the checks and repairs that name it, while it is raised",
     }
 )
@@ -140,7 +141,7 @@ def inspection_chapters(inspection: Inspection, book: Book, speech: Speech) -> C
         ("opening", _openings(inspection.opening, book)),
         ("shows", list(dict.fromkeys(looks))),
         ("asked by", [check.title for check in book.checks.values() if inspection.id in check.asks]),
-        ("rules", _ruled(book, lambda trigger: inspection.id in trigger.seen)),
+        ("rules", _ruled(book, lambda trigger: inspection.id in (*trigger.seen, *trigger.all_seen))),
     ]
 
 
@@ -205,14 +206,19 @@ def _trigger(trigger: Trigger, book: Book) -> list[str]:
     """Return what raises or clears a rule, one thing a line."""
     lines = [f"told: {book.events[event].title}" for event in trigger.told]
     lines += [f"a run shows: {book.signs[sign].title}" for sign in trigger.shows]
+    lines += _looks(trigger.seen, book)
+    together = "; ".join(_looks(trigger.all_seen, book))
+    lines += [f"all of these: {together}"] if together else []
     lines += [
-        f"{book.inspections[look].title}: {' or '.join(words).replace('_', ' ')}"
-        for look, words in trigger.seen.items()
+        f"measured: {book.measurements[point].title}: {' or '.join(sides)}" for point, sides in trigger.measured.items()
     ]
-    lines += [f"measured: {book.measurements[point].title}" for point in trigger.measured]
     lines += [f"done: {book.repairs[repair].title}" for repair in trigger.repairs]
     lines += only_lines(trigger.facts, book)
     return [*lines, *(f"suspected from {p:g} on: {book.faults[fault].title}" for fault, p in trigger.faults.items())]
+
+
+def _looks(seen: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
+    return [f"{book.inspections[look].title}: {' or '.join(words).replace('_', ' ')}" for look, words in seen.items()]
 
 
 def _ruled(book: Book, has: Callable[[Trigger], bool]) -> list[str]:

@@ -1,10 +1,11 @@
 """What raises a rule and what clears it again."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from halfsplit.book.conditions import read_only
 from halfsplit.book.form import Form, items_of, words_of
+from halfsplit.job.numbers import SIDES
 from halfsplit.model.bench import NEVER, Inspection, Trigger
 from halfsplit.model.machine import Fact
 
@@ -17,8 +18,9 @@ def read_trigger(form: Form, key: str, facts: Mapping[str, Fact], inspections: M
     trigger = Trigger(
         part.refs("told", "events"),
         part.refs("shows", "signs"),
-        _read_seen(part, inspections),
-        part.refs("measured", "measurements"),
+        _read_words(part, "seen", "inspections", lambda name: inspections[name].seen),
+        _read_words(part, "all_seen", "inspections", lambda name: inspections[name].seen),
+        _read_words(part, "measured", "measurements", lambda _: SIDES),
         part.refs("repairs", "repairs"),
         read_only(part, facts, "facts"),
         MappingProxyType({name: chance.p for name, chance in part.strengths("faults", "faults").items()}),
@@ -27,14 +29,15 @@ def read_trigger(form: Form, key: str, facts: Mapping[str, Fact], inspections: M
     return trigger
 
 
-def _read_seen(form: Form, inspections: Mapping[str, Inspection]) -> Mapping[str, tuple[str, ...]]:
-    """Return inspection -> the words that count."""
+def _read_words(
+    form: Form, key: str, section: str, options: Callable[[str], tuple[str, ...]]
+) -> Mapping[str, tuple[str, ...]]:
+    """Return id of a section -> the words under it that count, of those that it may have."""
     desk = form.desk
     found = {}
-    for name, (key, node) in form.entries("seen"):
-        if desk.id_at(key.place, name, ("inspections",), drops=True) is None:
+    for name, (at, node) in form.entries(key):
+        if desk.id_at(at.place, name, (section,), drops=True) is None:
             continue
-        options = inspections[name].seen
         words = words_of(desk, items_of(node), f"'{name}'")
-        found[name] = tuple(word for place, word in words if desk.is_word(place, word, options))
+        found[name] = tuple(word for place, word in words if desk.is_word(place, word, options(name)))
     return MappingProxyType(found)

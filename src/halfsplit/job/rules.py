@@ -1,28 +1,33 @@
 """Hard rules: what no price overrides.  What the log raised and did not clear bars acts, or asks before them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from halfsplit.job.advised import StopPoint
+from halfsplit.job.amounts import amount
 from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.numbers import side_of
 from halfsplit.job.units import OWNER, kind_of
-from halfsplit.model.bench import NEVER, Check, Hazard, Repair, Trigger
+from halfsplit.model.bench import NEVER, REPLACES, Check, Hazard, Repair, Trigger
 from halfsplit.model.book import Book
-from halfsplit.model.job import YES, Entry, Inspect, Job, Measure, RepairDone, Run, Told
+from halfsplit.model.job import YES, ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run, Told
 
-POWER, OWNERS_DRIVE, NAMED = "power", "owners_drive", "named"
+POWER, OWNERS_DRIVE, SUPPLY, NAMED = "power", "owners_drive", "supply", "named"
 """What a rule bars while it is raised."""
 
 DRIVE = "drive"
-OUT = "out"
+IN, OUT = "in", "out"
+
+OHMS = "ohms"
 
 
 @dataclass(frozen=True)
 class _Raised:
-    """A rule that is raised, and why."""
+    """A rule that is raised, and why; one that bars a supply with which: "owner", "shelf.supply_a"."""
 
     rule: Hazard
     why: str
+    supply: str
 
     def stop(self) -> StopPoint:
         line = f"{self.rule.title}: {self.why}" if self.why else self.rule.title
@@ -45,47 +50,95 @@ class Rules:
         self._facts = facts
         told, log = apply_corrections(job, [])
         self._entries: tuple[Entry, ...] = (*told, *(entry for entry in log if not isinstance(entry, Told)))
+        self._supplies = tuple(self._all_supplies())
         self._p = p_of_faults
         self._raised = tuple(self._all_raised())
 
     def whatever_comes(self) -> tuple[StopPoint, ...]:
         """Return the rules that hold whatever is done next."""
-        return tuple(each.stop() for each in self._raised if each.rule.bars in (POWER, OWNERS_DRIVE))
+        held = {POWER: True, OWNERS_DRIVE: True, NAMED: False}
+        return tuple(each.stop() for each in self._raised if held.get(each.rule.bars, each.supply == self._supply_now))
 
     def before_check(self, check: Check, entries: Sequence[Entry]) -> tuple[StopPoint, ...]:
         """Return what to stop at before a check; ``entries`` are what it would add to the log."""
-        powers = any(isinstance(entry, Run | Measure) and entry.on == OWNER for entry in entries)
+        live = [entry for entry in entries if isinstance(entry, Run | Measure) and self._is_live(entry)]
+        powers = any(entry.on == OWNER for entry in live)
         starts = any(isinstance(entry, Run) and not _is_drive_out(entry) for entry in entries)
+        feeds = {self._feeding(entry) for entry in live}
         bars = {POWER: powers, OWNERS_DRIVE: starts, NAMED: False}
-        return self._stops(check.rules, bars)
+        return self._stops(check.rules, bars, feeds)
 
     def before_repair(self, repair: Repair) -> tuple[StopPoint, ...]:
         """Return what to stop at before a repair."""
-        return self._stops(repair.rules, {})
+        return self._stops(repair.rules, {}, set())
 
-    def _stops(self, named: Iterable[str], bars: Mapping[str, bool]) -> tuple[StopPoint, ...]:
+    def _stops(self, named: Iterable[str], bars: Mapping[str, bool], feeds: Collection[str]) -> tuple[StopPoint, ...]:
         names = set(named)
         return tuple(
             each.stop()
             for each in self._raised
-            if bars.get(each.rule.bars, False) or (each.rule.bars == NAMED and each.rule.id in names)
+            if bars.get(each.rule.bars, False)
+            or (each.rule.bars == NAMED and each.rule.id in names)
+            or (each.rule.bars == SUPPLY and each.supply in feeds)
         )
+
+    def _is_live(self, entry: Run | Measure) -> bool:
+        """Return whether there is power while it is done: ohms are measured with the lead out."""
+        return isinstance(entry, Run) or self._book.measurements[entry.what.partition(".")[0]].unit != OHMS
+
+    def _feeding(self, entry: Run | Measure) -> str:
+        """Return the supply that feeds a machine in a run or while a number is taken; "" where none of ours is fed.
+
+        A supply that lies alone on the bench feeds nothing that could be harmed.
+        """
+        swaps = entry.swaps if isinstance(entry, Run) else {}
+        if entry.on == OWNER:
+            return _held(swaps.get(SUPPLY, self._supply_now))
+        put = swaps.get(SUPPLY, IN) if SUPPLY in self._book.hosts[entry.on].own else IN
+        return _held(put) if put != IN else ""
+
+    @property
+    def _supply_now(self) -> str:
+        return self._supplies[-1] if self._supplies else OWNER
+
+    def _all_supplies(self) -> Iterable[str]:
+        """Yield what is left in the slot of the owner's supply after each entry."""
+        supply = OWNER
+        for entry in self._entries:
+            match entry:
+                case ChangeSetup() if entry.on == OWNER and SUPPLY in entry.swaps:
+                    supply = _held(entry.swaps[SUPPLY])
+                case RepairDone() if (repair := self._book.repairs[entry.do]).at == SUPPLY and repair.does == REPLACES:
+                    supply = _held(entry.fitted)
+                case _:
+                    pass
+            yield supply
 
     def _all_raised(self) -> Iterable[_Raised]:
         for rule in self._book.hazards.values():
             if not rule.bars or self._is_fact(rule.cleared):
                 continue
-            why = None if rule.raised != NEVER else ""
-            for entry in self._entries:
-                raising = self._why(rule.raised, entry)
-                if raising:
-                    why = raising
-                elif why is not None and self._why(rule.cleared, entry):
-                    why = None
-            if why is None:
-                why = self._suspected(rule)
-            if why is not None:
-                yield _Raised(rule, why)
+            found = self._raised_by_log(rule)
+            suspected = self._suspected(rule) if not found else None
+            if suspected is not None:
+                found = {OWNER: suspected}
+            yield from (_Raised(rule, why, supply) for supply, why in found.items())
+
+    def _raised_by_log(self, rule: Hazard) -> Mapping[str, str]:
+        """Return why a rule is raised, for each supply that it is about; of a rule about none, for the owner's."""
+        found = {} if rule.raised != NEVER else {OWNER: ""}
+        looks: dict[str, str] = {}
+        for entry, held in zip(self._entries, self._supplies, strict=True):
+            supply = held if rule.bars == SUPPLY and getattr(entry, "on", OWNER) == OWNER else OWNER
+            raising = self._why(rule.raised, entry)
+            if isinstance(entry, Inspect) and entry.on == OWNER:
+                looks[entry.what.partition(".")[0]] = entry.seen
+            if raising:
+                found[supply] = raising
+                looks.clear()
+            elif self._why(rule.cleared, entry) or _are_all_seen(rule.cleared, looks):
+                found.pop(supply, None)
+        return found
 
     def _suspected(self, rule: Hazard) -> str | None:
         """Return the fault whose suspicion alone raises a rule, or None; what was done since may have cleared it."""
@@ -115,7 +168,10 @@ class Rules:
                     found = f"{book.inspections[what].title}: {entry.seen.replace('_', ' ')}"
             case Measure():
                 what = entry.what.partition(".")[0]
-                found = book.measurements[what].title if what in trigger.measured else ""
+                point = book.measurements[what]
+                side = side_of(entry.value, point)
+                if side in trigger.measured.get(what, ()):
+                    found = f"{point.title}: {amount(entry.value, point.unit)}"
             case RepairDone():
                 found = book.repairs[entry.do].title if entry.do in trigger.repairs else ""
             case _:
@@ -124,6 +180,16 @@ class Rules:
 
     def _shown(self, trigger: Trigger, signs: Mapping[str, str]) -> str:
         return next((self._book.signs[name].title for name in trigger.shows if signs.get(name) == YES), "")
+
+
+def _held(value: str) -> str:
+    """Return what is in the slot of the owner's supply, by one name: "owner", "out", "new", "shelf.supply_a"."""
+    return OWNER if value.partition(".")[0] in (IN, OWNER) else value
+
+
+def _are_all_seen(trigger: Trigger, looks: Mapping[str, str]) -> bool:
+    wanted = trigger.all_seen.items()
+    return bool(wanted) and all(looks.get(what) in words for what, words in wanted)
 
 
 def _is_drive_out(run: Run) -> bool:

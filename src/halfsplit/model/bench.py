@@ -146,13 +146,14 @@ class Minutes:
 
 @dataclass(frozen=True)
 class Trigger:
-    """What raises or clears a rule; any one thing does.
+    """What raises or clears a rule; any one thing does, and so do the looks under ``all_seen`` together.
 
     Args:
         told: events that the owner tells of.
         shows: signs that a run showed.
         seen: inspection -> the words that count.
-        measured: measurements that were taken, whatever they read.
+        all_seen: inspection -> the words that count, where one look alone proves nothing.
+        measured: measurement -> the sides of its limits that count: "low", "inside", "high".
         repairs: repairs that were done.
         facts: fact of the machine -> the values that count.
         faults: fault -> the suspicion from which on it counts.
@@ -161,7 +162,8 @@ class Trigger:
     told: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
     seen: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
-    measured: tuple[str, ...] = ()
+    all_seen: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    measured: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
     repairs: tuple[str, ...] = ()
     facts: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
     faults: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
@@ -176,8 +178,8 @@ class Hazard:
 
     Args:
         bars: what it keeps from being done while it is raised, whatever that would cost: "power" (the owner's
-            machine is not powered up), "owners_drive" (no start with the owner's drive in), "named" (the checks and
-            repairs that name it), or "" for a caution only.
+            machine is not powered up), "owners_drive" (no start with the owner's drive in), "supply" (the supply that
+            was measured feeds no board), "named" (the checks and repairs that name it), or "" for a caution only.
         raised: what raises it; a rule that bars and has nothing to raise it is raised from the start.
         cleared: what clears it again.
     """

@@ -14,9 +14,9 @@ from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.outlook import ASKS, price_of
 from halfsplit.job.pictures import is_picture
-from halfsplit.job.rules import POWER
+from halfsplit.job.rules import POWER, Rules
 from halfsplit.job.units import OWNER, kind_of
-from halfsplit.model.bench import REPLACES, Check, Minutes, Repair, Trigger
+from halfsplit.model.bench import REPLACES, Check, Hazard, Minutes, Repair
 from halfsplit.model.book import Book
 from halfsplit.model.job import ChangeSetup, Correct, Entry, Inspect, Job, Measure, RepairDone, Run
 from halfsplit.model.rates import Rates
@@ -221,20 +221,31 @@ class Bench:
 
     def clear_power(self) -> None:
         """Do what clears the rules that keep a machine from being powered up after what its owner told."""
-        told = {statement.event for statement in self.job.told if statement.event}
         for rule in self.book.hazards.values():
-            if rule.bars != POWER or told.isdisjoint(rule.raised.told):
+            if rule.bars != POWER:
                 continue
-            clears = {*rule.cleared.seen, *rule.cleared.measured}
-            looks = [check.id for check in self.book.checks.values() if clears & {*check.asks} and self.entries(check)]
-            found = self.check(looks[0]) if looks else None
-            if found is not None and any(_clears(rule.cleared, entry) for entry in found.entries):
-                continue
-            for name in rule.cleared.repairs:
+            for look in (*rule.cleared.seen, *rule.cleared.all_seen):
+                check = self._check_at(look) if self._is_raised(rule) else ""
+                if check:
+                    self.check(check)
+            for name in rule.cleared.repairs if self._is_raised(rule) else ():
                 places = self.places(self.book.repairs[name])
                 if places:
                     self.repair(name, places[0])
                     break
+
+    def _check_at(self, look: str) -> str:
+        """Return the first check that makes a look without a power-up, "" where there is none."""
+        for check in self.book.checks.values():
+            entries = self.entries(check) if look in check.asks else ()
+            looks = [entry.what.partition(".")[0] for entry in entries if isinstance(entry, Inspect)]
+            if look in looks and not any(isinstance(entry, Run | Measure) for entry in entries):
+                return check.id
+        return ""
+
+    def _is_raised(self, rule: Hazard) -> bool:
+        stops = Rules(self.job, self.book, self._facts, {}).whatever_comes()
+        return rule.id in [stop.id for stop in stops]
 
     def withdraw(self, names: Iterable[str]) -> None:
         """Withdraw entries that were laid aside, as nothing shows them with the rest."""
@@ -330,13 +341,3 @@ def _reported(seen: RunSeen, shown: Shown, signs: Collection[str]) -> RunSeen:
 
 def _is_asked(name: str, signs: Collection[str]) -> bool:
     return name in signs or is_picture(name)
-
-
-def _clears(trigger: Trigger, entry: Entry) -> bool:
-    match entry:
-        case Inspect():
-            return entry.seen in trigger.seen.get(entry.what.partition(".")[0], ())
-        case Measure():
-            return entry.what.partition(".")[0] in trigger.measured
-        case _:
-            return False
