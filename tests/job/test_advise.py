@@ -92,6 +92,16 @@ def test_after_a_spill_nothing_that_powers_it_up_is_on_top_until_it_is_dried():
     assert dried.top == FIRST
 
 
+def test_after_a_rail_above_its_limit_no_load_and_no_proof_is_free_and_another_supply_is():
+    log = ("run: {reached: log_in}", "measure: {at: rail_12v, volts: 14.5}")
+    found = advice(*log, complaint="starts_misbehaves")
+    assert "no_power_from_high_supply" in [stop.id for stop in found.stop_points]
+    barred = {each.id for each in found.proposals if any(stop.bars for stop in each.stop_points)}
+    assert {FIRST, "prove", "rails_under_load", "supply_in_bench"} <= barred
+    assert found.top not in barred
+    assert barred.isdisjoint({"hooked_up_supply", "replace_supply@supply", "short_to_ground"})
+
+
 @pytest.mark.parametrize(
     ("known", "asks"),
     [("", True), (", system: {encrypted: yes}", True), (", system: {encrypted: no}", False)],

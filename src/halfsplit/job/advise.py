@@ -285,6 +285,7 @@ class Adviser:
         stops = [stop for each in seen for stop in self._rules.before_check(each.check, each.entries)]
         stops += [stop for each in mends for stop in self._rules.before_repair(each.repair)]
         stops += [stop for each in seen for stop in self._try_first.before_check(each)]
+        stops += self._rules.whatever_comes() if PROVE in parts and not mends else ()
         stops += [*self._risky(sum(outlook.risk[each.check.id] for each in seen)), *self._dear(price)]
         return Proposal(
             ranked.id,
