@@ -27,6 +27,7 @@ from halfsplit.actions import (
     sum_up,
     weigh,
 )
+from halfsplit.actions.bench import in_utc
 from halfsplit.actions.onfile import read_on_file
 from halfsplit.errors import StoreError
 from halfsplit.store.spells import Spell
@@ -202,3 +203,15 @@ def test_weighing_again_is_remembered_until_something_is_entered(bench, job):
     assert weigh(bench, job) is first
     record(bench, job, "run: {load: games, reached: log_in, stop: {resets: 6 min}}", by="AB", now=NOON)
     assert weigh(bench, job).faults != first.faults
+
+
+def test_nobody_s_time_goes_to_a_job_that_is_closed(bench, job):
+    other = open_job(bench, by="AB", now=NOON)
+    for who, number in (("AB", job), ("CD", job), ("EF", other)):
+        start_time(bench, number, by=who, now=NOON)
+    put_away(bench, job, now=after(60), person_days=90)
+    assert job_of(bench, by="AB") is job_of(bench, by="CD") is None
+    assert job_of(bench, by="EF").job == other
+    assert {spell.ended_at for spell in job_view(bench, job).spells} == {in_utc(after(60))}
+    collect(bench, other, by="AB", now=after(90), person_days=90)
+    assert job_of(bench, by="EF") is None

@@ -73,7 +73,7 @@ def test_a_run_that_is_taken_back_was_no_exposure(bench, job):
     record(bench, job, "setup: {supply: shelf.supply_a}", by="AB", now=NOON)
     for n in range(2):
         record(bench, job, "run: {reached: log_in, stop: none}", by="AB", now=after(60 * n))
-    undo(bench, job, by="AB", now=after(62))
+    undo(bench, job, "run_2", by="AB", now=after(62))
     assert (part(bench, "supply_a").exposures, part(bench, "supply_a").new_exposures) == (1, 1)
     record(bench, job, "correct: {entry: setup_1, withdrawn: yes}", by="AB", now=after(90))
     assert part(bench, "supply_a").exposures == 0

@@ -36,7 +36,7 @@ def set_state(bench: Bench, number: int, state: str, *, by: str, now: datetime, 
 
 
 def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: int) -> None:
-    """Note that the machine is collected: the job is closed, and its owner's passcode is wiped.
+    """Note that the machine is collected: the job is closed, its owner's passcode is wiped, nobody's time goes to it.
 
     Args:
         bench: the bench.
@@ -51,6 +51,7 @@ def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: i
     """
     with bench.store.writing() as connection:
         jobs.set_state(connection, number, StateChange(COLLECTED, "", by, in_utc(now)))
+        spells.end_spells_at(connection, number, in_utc(now))
         kept = persons.get_person(connection, bench.store.vault, number)
         if kept is not None:
             dies_on = kept.dies_on or in_days(now, person_days)
@@ -61,7 +62,7 @@ def collect(bench: Bench, number: int, *, by: str, now: datetime, person_days: i
 
 
 def put_away(bench: Bench, number: int, *, now: datetime, person_days: int) -> None:
-    """Put away a job that was opened by mistake; nothing is lost until its person's day comes.
+    """Put away a job that was opened by mistake: no time goes to it; nothing is lost until its person's day comes.
 
     Args:
         bench: the bench.
@@ -74,6 +75,7 @@ def put_away(bench: Bench, number: int, *, now: datetime, person_days: int) -> N
     """
     with bench.store.writing() as connection:
         jobs.put_away(connection, number, in_utc(now))
+        spells.end_spells_at(connection, number, in_utc(now))
         persons.let_die(connection, number, in_days(now, person_days))
 
 

@@ -35,6 +35,12 @@ def end_spell(connection: Connection, initials: str, at: str) -> None:
     connection.execute(update(SPELL).where(running).values(ended_at=at))
 
 
+def end_spells_at(connection: Connection, number: int, at: str) -> None:
+    """End all spells that run at a job."""
+    running = (SPELL.c.job == number) & (SPELL.c.ended_at == "")
+    connection.execute(update(SPELL).where(running).values(ended_at=at))
+
+
 def running_spell(connection: Connection, initials: str) -> Spell | None:
     """Return the spell that runs for somebody, or None."""
     query = select(*_COLUMNS).where(SPELL.c.initials == initials, SPELL.c.ended_at == "")
