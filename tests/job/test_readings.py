@@ -241,7 +241,7 @@ def test_each_reading_and_each_root_has_a_line_for_people():
         "told_1": "told: resets",
         "run_1": "3 of 5: reached 'log-in', resets after 5\u00a0min, load on the graphics card",
         "run_1:passed": "2 of 5 went through, load on the graphics card",
-        "run_2": "stopped before 'starts (fans move)', no: fans turn (power supply from the shelf), cold",
+        "run_2": "stopped before 'starts (fans move)', fans stand still (power supply from the shelf), cold",
         "inspect_1": "memory module in its slot no.\u00a02: half in",
         "measure_1": "+12 V at the 24-pin or a drive plug: 11.18\u00a0V, load on the graphics card",
     }

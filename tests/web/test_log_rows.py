@@ -20,7 +20,7 @@ SAID = {
     ),
     "note: rings back": "rings back",
     "run: {reached: log_in, signs: {fans_turn: no, slow: yes, burnt_smell: no, artefacts: no}}": (
-        f"reached 'log-in', {BOOK.signs['slow'].title}, no: {BOOK.signs['fans_turn'].title}; "
+        f"reached 'log-in', {BOOK.signs['slow'].title}, {BOOK.signs['fans_turn'].absent}; "
         "2 more looked for and not there"
     ),
     "run: {with: {keyboard: out, mouse: out, headset: out, network_lead: out, memory.2: out}, not: starts}": (

@@ -99,6 +99,7 @@ def sign_chapters(sign: Sign, book: Book, speech: Speech) -> Chapters:
         ("needs", [f"{rungs[sign.needs]}; proves: {rungs[sign.proves]}; {usual}"]),
         ("on a screen", ["yes"] if sign.on_screen else []),
         ("only with", [speech.slot(slot) for slot in sign.has]),
+        ("not there", [sign.said(was=False)]),
         ("owners say", _quoted(sign.words)),
         ("said anyway", [chance(sign.told_anyway)]),
         ("shown by", _listed(shown)),

@@ -45,6 +45,7 @@ def read_signs(desk: Desk) -> Mapping[str, Sign]:
             has=form.refs("has", "parts"),
             words=form.prose_list("words"),
             told_anyway=form.chance("told_anyway", 0.05),
+            absent=form.prose("absent", ""),
         )
         form.close()
     return MappingProxyType(signs)

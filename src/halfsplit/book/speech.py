@@ -85,8 +85,8 @@ class Speech:
             since = "after the start" if ending.from_start else "after log-in"
             said.append(f"{kind} about {length_in_words(ending.seconds)} {since}")
         said += [f"no picture ({word.replace('.', ', ').replace('_', ' ')})" for word in ending.dark]
-        said += [self._book.signs[sign].title for sign in ending.shows]
-        said += [f"not: {self._book.signs[sign].title}" for sign in ending.hides]
+        said += [self._book.signs[sign].said(was=True) for sign in ending.shows]
+        said += [self._book.signs[sign].said(was=False) for sign in ending.hides]
         return ", ".join(said)
 
     def act(self, act: Act) -> str:

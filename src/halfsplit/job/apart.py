@@ -16,8 +16,9 @@ from math import log
 import numpy as np
 
 from halfsplit.job.alone import ENDING, YES, Showing, Shown
-from halfsplit.job.asked import PICTURE, RUN
+from halfsplit.job.asked import RUN
 from halfsplit.job.openings import minutes_of
+from halfsplit.job.pictures import STAGE_WORDS, is_picture, split_picture
 from halfsplit.model.arrays import Floats
 from halfsplit.model.book import Book
 
@@ -140,12 +141,11 @@ class Apart:
             return f"{book.inspections[feature].title}: {value.replace('_', ' ')}"
         if feature in book.measurements:
             return f"{book.measurements[feature].title}: {value}"
-        if feature.startswith(f"{PICTURE}:"):
-            _, output, stage = feature.split(":")
-            title = f"picture on the {book.outputs[output].title} {_STAGE_WORDS[stage]}"
-        else:
-            title = book.signs[feature].title
-        return title if value == YES else f"not: {title}"
+        if is_picture(feature):
+            output, stage = split_picture(feature)
+            title = f"picture on the {book.outputs[output].title} {STAGE_WORDS[stage]}"
+            return title if value == YES else f"not: {title}"
+        return book.signs[feature].said(was=value == YES)
 
     def _is_taken_for(self, fault: str, other: str) -> bool:
         """Return whether a fault may be taken for another one at all: a listed one, in machines of one kind."""
@@ -165,8 +165,6 @@ def _once_each(showings: Iterable[Showing], book: Book) -> tuple[Showing, ...]:
         found.setdefault((showing.what, showing.features, showing.row.tobytes(), *of_run), showing)
     return tuple(found.values())
 
-
-_STAGE_WORDS = {"self_test": "before the system", "system": "in the system"}
 
 ROUNDING = 1e-9
 """A gain that is larger by this only is the same."""

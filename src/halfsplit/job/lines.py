@@ -63,9 +63,9 @@ def result_line(entries: Sequence[Entry], results: Sequence[Finding], book: Book
 
 
 def _of_run(told: RunSeen, book: Book) -> str:
-    shown = [book.signs[name].title for name, was in told.signs if was and name in book.signs]
+    shown = [book.signs[name].said(was=True) for name, was in told.signs if was and name in book.signs]
     missing = [
-        f"no {book.signs[name].title}"
+        book.signs[name].said(was=False)
         for name, was in told.signs
         if not was and name in book.signs and book.signs[name].is_on and not told.ending.not_reached
     ]
@@ -284,8 +284,8 @@ def _seen(seen: Seen, book: Book) -> str:
     lit = {lit for stages in seen.picture.values() for lit in stages.values()}
     if lit:
         said.append("picture" if lit == {True} else "no picture" if lit == {False} else "picture at one stage only")
-    said += [book.signs[sign].title for sign, was in seen.signs.items() if was == YES]
-    said += [f"no: {book.signs[sign].title}" for sign, was in seen.signs.items() if was == NO]
+    said += [book.signs[sign].said(was=True) for sign, was in seen.signs.items() if was == YES]
+    said += [book.signs[sign].said(was=False) for sign, was in seen.signs.items() if was == NO]
     return ", ".join(said) or "a run"
 
 

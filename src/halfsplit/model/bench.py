@@ -19,6 +19,7 @@ class Sign:
         has: the kinds of part that must be in the setup for it to show at all.
         words: how owners put it.
         told_anyway: how often owners say it whatever is true.
+        absent: how it is said that it is not there; "" = its title with "not" before it.
     """
 
     id: str
@@ -30,6 +31,11 @@ class Sign:
     has: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
     told_anyway: float = 0.05
+    absent: str = ""
+
+    def said(self, *, was: bool) -> str:
+        """Return in words that it is there, or that it is not."""
+        return self.title if was else self.absent or f"not: {self.title}"
 
 
 @dataclass(frozen=True)
