@@ -43,6 +43,7 @@ class Eyes:
         self._rungs = [(rung.id, rung.title) for rung in effects.ladder.rungs]
         self._starts = effects.ladder.place("starts")
         self._first_picture = effects.ladder.place(STAGES["self_test"])
+        self._self_test = effects.ladder.place("self_test")
         signs = effects.book.signs
         self._proves = [effects.ladder.place(signs[name].proves) if name in signs else -1 for name in asks]
         self._pictures = [is_picture(name) for name in asks]
@@ -108,10 +109,17 @@ class Eyes:
         if kind in STANDS and not is_lit:
             return self._stays(min(proved, place - 1), is_lit=False)
         if not is_lit or place <= self._first_picture:
-            line = f"{KIND_WORDS[kind]} before the self-test is done"
-            return self._kept(Ending(line, self._rungs[self._starts][0], "self_test", kind))
+            return self._stops_dark(kind, proved)
         line = f"{KIND_WORDS[kind]} before '{self._rungs[place][1]}'"
         return self._kept(Ending(line, not_reached=self._rungs[place][0], kind=kind))
+
+    def _stops_dark(self, kind: str, proved: int) -> Ending:
+        """Return the ending of a run that stops by itself without a picture; signs may prove how far it came."""
+        if proved >= self._self_test:
+            rung, title = self._rungs[proved]
+            return self._kept(Ending(f"no picture, {KIND_WORDS[kind]} after '{title}'", rung, kind=kind))
+        line = f"{KIND_WORDS[kind]} before the self-test is done"
+        return self._kept(Ending(line, self._rungs[self._starts][0], "self_test", kind))
 
     def _stays(self, proved: int, *, is_lit: bool) -> Ending:
         """Return the ending of a run that stays on: with a picture it is seen to log in, else only what signs prove."""

@@ -37,6 +37,11 @@ class Ending:
     seconds: float | None = None
     stayed: bool = False
 
+    @property
+    def is_dark(self) -> bool:
+        """Whether it came up and had no picture until it ended, as its line says."""
+        return bool(self.reached) and not self.stayed and self.seconds is None
+
 
 @dataclass(frozen=True)
 class RunSeen:

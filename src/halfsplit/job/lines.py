@@ -7,7 +7,8 @@ from types import MappingProxyType
 
 from halfsplit.job.amounts import NO_BREAK, amount, length_in_words
 from halfsplit.job.changes import Course
-from halfsplit.job.findings import INSIDE, OTHER, Finding, RunSeen
+from halfsplit.job.findings import INSIDE, OTHER, Ending, Finding, RunSeen
+from halfsplit.job.pictures import STAGE_WORDS, STAGES, is_picture, split_picture
 from halfsplit.job.units import NEW, OWNER, SHELF, Foothold, Pair, kind_of
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, YES, Entry, Inspect, Measure, Run, Seen, Told
@@ -63,13 +64,39 @@ def result_line(entries: Sequence[Entry], results: Sequence[Finding], book: Book
 
 
 def _of_run(told: RunSeen, book: Book) -> str:
-    shown = [book.signs[name].said(was=True) for name, was in told.signs if was and name in book.signs]
+    """Return what was seen of a run: what is missing is told where a sound machine that got so far would show it."""
+    signs = {name: was for name, was in told.signs if name in book.signs}
+    shown = [book.signs[name].said(was=True) for name, was in signs.items() if was]
     missing = [
         book.signs[name].said(was=False)
-        for name, was in told.signs
-        if not was and name in book.signs and book.signs[name].is_on and not told.ending.not_reached
+        for name, was in signs.items()
+        if not was and book.signs[name].is_on and not _is_past(book.signs[name].needs, told.ending, book)
     ]
-    return ", ".join([told.ending.line, *shown, *missing])
+    return ", ".join([told.ending.line, *_dark(told, book), *shown, *missing])
+
+
+def _dark(told: RunSeen, book: Book) -> list[str]:
+    """Return which of the pictures that were looked for were missing, where the ending does not say it by itself."""
+    if told.ending.is_dark:
+        return []
+    asked = [(*split_picture(name), was) for name, was in told.signs if is_picture(name)]
+    asked = [each for each in asked if not _is_past(STAGES[each[1]], told.ending, book)]
+    outputs = tuple(dict.fromkeys(output for output, _, _ in asked))
+    if asked and not any(was for _, _, was in asked):
+        return ["no picture"]
+    said = []
+    for output in outputs:
+        stages = {stage: was for of, stage, was in asked if of == output}
+        when = [f" {STAGE_WORDS[stage]}" for stage, was in stages.items() if not was] if any(stages.values()) else [""]
+        where = f" on the {book.outputs[output].title}" if len(outputs) > 1 else ""
+        said += [f"no picture{where}{each}" for each in when]
+    return said
+
+
+def _is_past(rung: str, ending: Ending, book: Book) -> bool:
+    """Return whether a rung is one that a run was seen not to reach, so that what needs it cannot be there."""
+    missed = ending.not_reached
+    return bool(missed) and book.ladder.place(rung) >= book.ladder.place(missed)
 
 
 def _fine(entry: Entry, book: Book) -> str:
