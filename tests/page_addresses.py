@@ -15,8 +15,8 @@ KNOWN = {
 }
 """What stands in addresses -> what is put there."""
 
-NO_PAGES = ("/next", "/photos/")
-"""Pieces of addresses that are no page by themselves: a part of one, a picture."""
+NO_PAGES = ("/next", "/photos/", "/file")
+"""Pieces of addresses that are no page by themselves: a part of one, a picture, a file."""
 
 NOWHERE = "/nowhere"
 

@@ -1,5 +1,6 @@
 """Stores for tests: each test has one of its own, on SQLite and on PostgreSQL; and a clock that is told the time."""
 
+import io
 import itertools
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -7,6 +8,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from PIL import Image
 from postgres import server
 
 from halfsplit.store import Store, open_store
@@ -17,6 +19,13 @@ NUMBERS = itertools.count(1)
 
 def after(seconds: float) -> datetime:
     return NOON + timedelta(seconds=seconds)
+
+
+def jpeg(shade: int = 40) -> bytes:
+    """A photo of one colour."""
+    packed = io.BytesIO()
+    Image.new("RGB", (16, 12), (shade, 80, 120)).save(packed, "JPEG")
+    return packed.getvalue()
 
 
 @pytest.fixture(scope="session")

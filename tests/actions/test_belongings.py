@@ -1,15 +1,13 @@
 """Persons and photos lie apart from the log: sealed, erasable, and gone when they are erased."""
 
 import contextlib
-import io
 import sqlite3
 from dataclasses import replace
 from datetime import date
 
 import pytest
-from PIL import Image
 from sqlalchemy import text
-from stores import NOON, after
+from stores import NOON, after, jpeg
 
 from halfsplit.actions import (
     Bench,
@@ -40,12 +38,6 @@ DAY = date(2030, 9, 12)
 """90 days after noon."""
 
 WHEN = {"now": NOON, "person_days": 90}
-
-
-def jpeg(shade=40):
-    packed = io.BytesIO()
-    Image.new("RGB", (16, 12), (shade, 80, 120)).save(packed, "JPEG")
-    return packed.getvalue()
 
 
 def stored_bytes(bench):

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 from folding import BOOK
-from PIL import Image
-from stores import NOON, after
+from stores import NOON, after, jpeg
 
 from halfsplit.actions import (
     Bench,
@@ -35,12 +34,6 @@ from halfsplit.store.persons import Person
 
 GOLDEN = Path(__file__).parents[1] / "golden"
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
-
-
-def jpeg(shade=40):
-    packed = io.BytesIO()
-    Image.new("RGB", (16, 12), (shade, 80, 120)).save(packed, "JPEG")
-    return packed.getvalue()
 
 
 @pytest.fixture

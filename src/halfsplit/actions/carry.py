@@ -6,6 +6,7 @@ it is used: names, sizes, hashes, pictures, and the job file word by word.
 
 import io
 import json
+import lzma
 import re
 import zipfile
 import zlib
@@ -37,7 +38,17 @@ _PHOTO = re.compile(rf"photos/[0-9a-f]{{64}}\.(?:{'|'.join(SUFFIX.values())})")
 _MOMENT = (1980, 1, 1, 0, 0, 0)
 """The time of each file in a zip, so that the same job is the same zip."""
 
-_BROKEN = (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, zlib.error, OSError)
+_BROKEN = (
+    zipfile.BadZipFile,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    ValueError,
+    OverflowError,
+    zlib.error,
+    lzma.LZMAError,
+    OSError,
+)
 """What reading a zip that is none, or is damaged, raises."""
 
 

@@ -195,7 +195,7 @@ def collect(visit: Visit) -> Response:
 def add_photo(visit: Visit) -> Response:
     """Keep photos of a job."""
     is_private = bool(visit.one("private"))
-    for content in visit.photos:
+    for content in visit.files:
         actions.add_photo(
             visit.desk.bench,
             visit.number,
@@ -205,7 +205,7 @@ def add_photo(visit: Visit) -> Response:
             title=visit.one("title"),
             is_private=is_private,
         )
-    if not visit.photos:
+    if not visit.files:
         raise WebError([_nothing()])
     return go_to(f"/jobs/{visit.number}#photos")
 

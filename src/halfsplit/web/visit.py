@@ -50,7 +50,7 @@ class Visit:
         path: what stands in the address ("number").
         query: what stands behind it, each once.
         fields: what a form sent, each with all of its values, in order.
-        photos: the photos that it sent.
+        files: what else it sent: photos, a job file.
         who: initials, "" where nobody said.
         token: the secret that forms of this browser carry.
         now: the moment.
@@ -63,7 +63,7 @@ class Visit:
     path: Mapping[str, str]
     query: Mapping[str, str]
     fields: Mapping[str, tuple[str, ...]]
-    photos: tuple[bytes, ...] = field(repr=False)
+    files: tuple[bytes, ...] = field(repr=False)
     who: str
     token: str = field(repr=False)
     now: datetime
@@ -142,13 +142,13 @@ def visited(handler: Handler, desk: Desk, refuse: Refuser, tell: Teller) -> Call
 async def read_visit(request: Request, desk: Desk) -> Visit:
     """Return a request as it came."""
     fields: dict[str, tuple[str, ...]] = {}
-    photos: list[bytes] = []
+    files: list[bytes] = []
     if request.method == "POST":
         async with request.form(max_files=MOST_PHOTOS, max_fields=MOST_FIELDS, max_part_size=MOST_TEXT_BYTES) as form:
             for name, value in form.multi_items():
                 if isinstance(value, UploadFile):
                     content = await value.read()
-                    photos += [content] if content else []
+                    files += [content] if content else []
                 else:
                     fields[name] = (*fields.get(name, ()), value)
     return Visit(
@@ -156,7 +156,7 @@ async def read_visit(request: Request, desk: Desk) -> Visit:
         MappingProxyType({name: str(value) for name, value in request.path_params.items()}),
         MappingProxyType(dict(request.query_params)),
         MappingProxyType(fields),
-        tuple(photos),
+        tuple(files),
         unquote(request.cookies.get(WHO, "")),
         request.cookies.get(TOKEN) or secrets.token_urlsafe(24),
         desk.clock(),
