@@ -64,7 +64,7 @@ class MistakesPage:
 
     Args:
         mistakes: all of them.
-        title: the key of the text of the heading.
+        title: the heading.
         fields: what was entered, to be put right and sent again.
         address: where it is sent to, "" = nothing is.
         back: where to go on from.
@@ -87,7 +87,7 @@ def refuse(visit: Visit, error: InputError) -> Response:
     back = f"/jobs/{visit.path['number']}" if "number" in visit.path and "HS711" not in codes else "/"
     is_entered = bool(codes & set(ENTERED))
     address = visit.address if visit.method == "POST" and not is_entered else ""
-    title = "mistakes.left" if is_entered else "mistakes.title" if address else "mistakes.not_there"
+    title = say("mistakes.left") if is_entered else say("mistakes.title") if address else say("mistakes.not_there")
     return show(visit, "mistakes", MistakesPage(error.mistakes, title, tuple(sent), address, back), status=status)
 
 
