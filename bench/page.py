@@ -195,7 +195,7 @@ def time_lists(browser: Browser, folder: Path, jobs: int) -> dict[str, float]:
             numbers = page.locator(".jobs .no").all_inner_texts()
             number = rng.choice([each for each in numbers if int(each) <= last_closed])
             link = page.locator(f'.jobs a[href="/jobs/{number}"]')
-            taken["open"].append(visited(page, f'form[action="/jobs/{number}/put_away"]', partial(press, link)))
+            taken["open"].append(visited(page, f'a[href="/jobs/{number}/copy"]', partial(press, link)))
             taken["list"].append(
                 visited(page, "[data-part=open] .jobs", partial(press, page.locator(".links a").first))
             )
