@@ -18,7 +18,7 @@ from halfsplit.web.job_page import job_page, machine_plan
 from halfsplit.web.next_part import MOST_SECONDS, WANTED, NextPart, is_shown, next_part, standing_of
 from halfsplit.web.number_field import numbers_text
 from halfsplit.web.passing import NOT_SURE, REASONS, WITHOUT_NUMBERS, passing_text
-from halfsplit.web.proof import is_proof, proof_text
+from halfsplit.web.proof import proof_text
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
@@ -118,10 +118,9 @@ def prove(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     held = not visit.one("failed")
     name = visit.one("proof" if held else "failed")
-    job, book = view.job or Job(), view.on_file.book
-    if not is_proof(name, job, view.course, book):
+    text = proof_text(name, view.job or Job(), view.course, view.on_file.book, held=held)
+    if text is None:
         raise WebError([_unknown("proof", name, "the runs on the sheet")])
-    text = proof_text(name, job, view.course, book, held=held)
     actions.record(visit.desk.bench, visit.number, text, by=visit.who, now=visit.now)
     return go_to(f"/jobs/{visit.number}#proof" if held else _back(visit))
 

@@ -18,6 +18,7 @@ from halfsplit.model.machine import ShelfPart
 from halfsplit.text import in_words, named, title_of
 from halfsplit.web.entry_text import entry_text
 from halfsplit.web.number_field import number_field, numbers_of
+from halfsplit.web.passing import DECIDE
 from halfsplit.web.texts import say
 
 MEANT = 2
@@ -31,8 +32,6 @@ RARE_ANSWER = 0.03
 
 AT_ONCE_MINUTES = 5.0
 """A run that takes no longer is made in one go with the repair that it shows to hold (common practice)."""
-
-DECIDE = "decide"
 
 SYSTEM = "system"
 """The stage at which a picture shows that all is well."""

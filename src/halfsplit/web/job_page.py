@@ -58,7 +58,7 @@ class JobPage:
         memory: modules by slots, and what runs showed of each pair.
         outputs: outputs by cables and monitors, likewise.
         chips: what is in the machine now.
-        proofs: runs that prove that it holds.
+        proofs: runs that prove that it holds; none of a job that is closed.
         photos: hash and title.
         mistakes: why the log cannot be read.
         is_other_book: whether the fault book is another than the job was opened with.
@@ -125,7 +125,7 @@ def job_page(visit: Visit) -> JobPage:
         machine_plan(view, standing),
         *_grids(view),
         chips_of(view.course, book) if view.course is not None else (),
-        proofs_of(job, view.course, book),
+        proofs_of(job, view.course, book) if row.is_open else (),
         tuple((photo.hash, photo.title) for photo in view.photos if not photo.is_private),
         view.mistakes,
         view.is_other_book,

@@ -10,6 +10,9 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.model.job import Job, Remark
 from halfsplit.web.entry_text import fields_text, quoted
 
+DECIDE = "decide"
+"""The kind of remark that a decision is."""
+
 NOT_SURE, WITHOUT_NUMBERS = "not_sure", "without_numbers"
 
 REASONS: Mapping[str, str] = MappingProxyType(
@@ -42,7 +45,7 @@ class Passed:
 
 def passing_text(reason: str, title: str, proposal: str) -> str:
     """Return the entry that passes a proposal over; ``reason`` is one of ``REASONS``."""
-    return fields_text("decide", {"text": quoted(f"{REASONS[reason]}: {title} [{proposal}]")})
+    return fields_text(DECIDE, {"text": quoted(f"{REASONS[reason]}: {title} [{proposal}]")})
 
 
 def is_passing(text: str) -> bool:
@@ -64,7 +67,7 @@ def passed_over(job: Job) -> tuple[Passed, ...]:
     """Return what is passed over now."""
     found = []
     for entry in apply_corrections(job, [])[1]:
-        said = _SAID.fullmatch(entry.text) if isinstance(entry, Remark) and entry.kind == "decide" else None
+        said = _SAID.fullmatch(entry.text) if isinstance(entry, Remark) and entry.kind == DECIDE else None
         if said is not None:
             found.append(Passed(entry.id, said[2], plain_reason(said[0])))
     return tuple(found)

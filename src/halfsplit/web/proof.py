@@ -43,7 +43,8 @@ _FAILED: Mapping[str, Seen] = MappingProxyType(
 def _runs(job: Job, course: Course | None, book: Book) -> Mapping[str, Run]:
     """Return the kinds of proof run: first those that the card of the proof asks for, as they are made here."""
     kinds = {kind_of(slot) for slot in course.standing[OWNER].slots} if course is not None else {CARD}
-    runs = {name: run for name in PROVING if (run := _run_of(name, job, course, book)) is not None}
+    facts = facts_of(job, book, [])
+    runs = {name: run for name in PROVING if (run := _run_of(name, course, facts, book)) is not None}
     runs |= {
         "cold": Run("", conditions=Conditions(cold=True), seen=_HELD),
         "restart": Run("", conditions=Conditions(cold=False, started_by="restart"), seen=_HELD),
@@ -56,11 +57,10 @@ def _runs(job: Job, course: Course | None, book: Book) -> Mapping[str, Run]:
     return MappingProxyType(runs)
 
 
-def _run_of(name: str, job: Job, course: Course | None, book: Book) -> Run | None:
+def _run_of(name: str, course: Course | None, facts: Mapping[str, object], book: Book) -> Run | None:
     """Return the run of a check as one that held; None where it is not made on this machine."""
     if name not in book.checks or course is None:
         return None
-    facts = facts_of(job, book, [])
     asked = placed_entries(book.checks[name], course.standing[OWNER], book, facts)
     runs = [replace(entry, id="", seen=_HELD) for entry in asked if isinstance(entry, Run)]
     return runs[0] if len(runs) == 1 and is_offered(book.checks[name], facts, book) else None
@@ -109,24 +109,20 @@ def proofs_of(job: Job, course: Course | None, book: Book) -> tuple[Proof, ...]:
     )
 
 
-def proof_text(name: str, job: Job, course: Course | None, book: Book, *, held: bool = True) -> str:
+def proof_text(name: str, job: Job, course: Course | None, book: Book, *, held: bool = True) -> str | None:
     """Return what one more proof run puts on the log: a higher count where the last run was one of the same kind.
 
-    Raises:
-        KeyError: there is no such kind of run on this machine.
+    None = there is no such kind of run on this machine.
     """
-    run = _runs(job, course, book)[name]
+    run = _runs(job, course, book).get(name)
+    if run is None:
+        return None
     if not held:
         return entry_text([_failing(name, run)], book)
     last = next((entry for entry in reversed(apply_corrections(job, [])[1]) if not isinstance(entry, Remark)), None)
     if isinstance(last, Run) and last.failed == last.of and _is_same(last, run):
         return fields_text("correct", {"entry": last.id, "of": str(last.of + 1)})
     return entry_text([run], book)
-
-
-def is_proof(name: str, job: Job, course: Course | None, book: Book) -> bool:
-    """Return whether there is a kind of proof run with this name on a machine."""
-    return name in _runs(job, course, book)
 
 
 def _failing(name: str, run: Run) -> Run:
