@@ -9,6 +9,6 @@ from the fault book.
 from halfsplit.jobfile.onto import parse_entries, parse_machine
 from halfsplit.jobfile.parse import load_job, parse_job
 from halfsplit.jobfile.vocabulary import vocabulary
-from halfsplit.jobfile.write import write_job
+from halfsplit.jobfile.write import write_job, write_known
 
-__all__ = ["load_job", "parse_entries", "parse_job", "parse_machine", "vocabulary", "write_job"]
+__all__ = ["load_job", "parse_entries", "parse_job", "parse_machine", "vocabulary", "write_job", "write_known"]

@@ -47,9 +47,7 @@ def write_job(job: Job, book: Book) -> str:
         YAML that parses to an equal job, but for places.
     """
     lines = [f"name: {_emit(job.name)}"] if job.name else []
-    machine = _machine(job)
-    if machine:
-        lines += ["machine:", *(f"  {key}: {_emit(value)}" for key, value in machine.items())]
+    lines += _machine_lines(_machine(job))
     if job.complaint:
         lines.append(f"complaint: {_emit(job.complaint)}")
     if job.shelf:
@@ -61,6 +59,18 @@ def write_job(job: Job, book: Book) -> str:
     if job.log:
         lines += ["log:", *(_logged(entry, writer.fields(entry)) for entry in job.log)]
     return "\n".join(lines) + "\n" if lines else "{}\n"
+
+
+def write_known(job: Job, before: Job) -> str:
+    """Return the text that makes of what was known of a machine, and of the complaint, what is known now.
+
+    Args:
+        job: as it is known now; its shelf and its log are left alone.
+        before: as it was known; each field of it that is known no more is written empty (``~``).
+    """
+    lines = [f"name: {_emit(job.name or None)}", f"complaint: {_emit(job.complaint or None)}"]
+    lines += _machine_lines({**dict.fromkeys(_machine(before)), **_machine(job)})
+    return "\n".join(lines) + "\n"
 
 
 def write_entries(job: Job, book: Book, *, first: int) -> list[str]:
@@ -77,6 +87,10 @@ def write_entries(job: Job, book: Book, *, first: int) -> list[str]:
 
 def _logged(entry: Entry, fields: Fields) -> str:
     return f"{ITEM}{kind_of(entry)}: {_emit(fields)}"
+
+
+def _machine_lines(machine: Fields) -> list[str]:
+    return ["machine:", *(f"  {key}: {_emit(value)}" for key, value in machine.items())] if machine else []
 
 
 def _machine(job: Job) -> Fields:

@@ -14,9 +14,10 @@ from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Entry, Inspect, Job, Remark, RepairDone, Run
 from halfsplit.store.states import COLLECTED
-from halfsplit.web.job_page import machine_words, state_in_words, state_of
+from halfsplit.web.job_page import state_in_words, state_of
 from halfsplit.web.log_rows import LogRow, entry_in_words, log_rows
 from halfsplit.web.lookback import LookBack, look_back
+from halfsplit.web.machine_words import machine_words
 from halfsplit.web.passing import DECIDE, is_passing
 from halfsplit.web.rebuild_page import still_to_rebuild
 from halfsplit.web.screen import show

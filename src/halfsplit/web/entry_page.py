@@ -15,11 +15,9 @@ from halfsplit.web.entry_fields import Chapter, Group, chapters_of, corrected
 from halfsplit.web.entry_form import EntryForm, check_entry, correction_text
 from halfsplit.web.entry_text import fields_text
 from halfsplit.web.log_rows import LogRow, log_rows
-from halfsplit.web.screen import show
+from halfsplit.web.screen import REFUSED, show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
-
-REFUSED = 422
 
 RUN = "run"
 """The kind of entry that has a name on the ladder."""
@@ -96,7 +94,7 @@ def _changed(visit: Visit, view: JobView, groups: tuple[Group, ...]) -> str:
 
 def _row(visit: Visit, view: JobView) -> LogRow:
     rows = log_rows(view, visit.settings.currency)
-    row = next((row for row in rows if row.entry == visit.path["entry"] and row.can_change), None)
+    row = next((row for row in rows if row.entry == visit.path["entry"] and row.page.startswith("entries/")), None)
     if row is None:
         so, should = f"'{visit.path['entry']}' is no entry that can be corrected", "it is one of the log"
         raise WebError([Mistake(f"job {visit.number}", "HS802", so, should, "Take it from the log on the sheet")])

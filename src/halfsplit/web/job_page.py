@@ -12,18 +12,18 @@ from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.grids import memory_cells, output_cells
 from halfsplit.job.lines import book_of
 from halfsplit.job.units import OWNER
-from halfsplit.model.book import Book
 from halfsplit.model.job import Job, Run
 from halfsplit.store.jobs import JobRow
 from halfsplit.store.states import COLLECTED, STATES
 from halfsplit.web.drawings import ladder, machine_map, memory_grid, output_grid
 from halfsplit.web.entered import Entered, entered
 from halfsplit.web.log_rows import LogRow, log_rows
+from halfsplit.web.machine_words import machine_words
 from halfsplit.web.next_part import NextPart, next_part, standing_of
 from halfsplit.web.proof import Proof, proofs_of
 from halfsplit.web.setup_chips import Chip, chips_of
 from halfsplit.web.standing import Standing
-from halfsplit.web.texts import say, texts
+from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
 NEWEST = 8
@@ -151,32 +151,6 @@ def _grids(view: JobView) -> tuple[Markup, Markup]:
     if course is None:
         return Markup(), Markup()
     return memory_grid(memory_cells(course, book)), output_grid(output_cells(course, book))
-
-
-def machine_words(job: Job, book: Book) -> list[str]:
-    """Return what is known of a machine, a few words each."""
-    said = []
-    for name, value in job.machine.items():
-        words = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ").replace("ddr", "DDR")
-        if name == "age_years":
-            said.append(say("machine.years", years=words))
-        else:
-            said.append(words if name == "kind" else f"{_fact(name, book)}: {words}")
-    kinds: dict[str, int] = {}
-    for part in job.parts:
-        kind = part.slot.partition(".")[0]
-        kinds[kind] = kinds.get(kind, 0) + 1
-    for kind, many in kinds.items():
-        title = book.kinds[kind].title
-        said.append(say("machine.several", part=title, many=many) if many > 1 else title)
-    return said + [f"no {book.kinds[kind].title}" for kind in job.missing]
-
-
-def _fact(name: str, book: Book) -> str:
-    """Return what a fact of a machine is called, in as few words as it has."""
-    if f"fact.{name}" in texts():
-        return say(f"fact.{name}")
-    return book.facts[name].title if name in book.facts else name.replace("_", " ")
 
 
 def state_of(row: JobRow) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 from halfsplit.actions import JobView
@@ -9,10 +10,12 @@ from halfsplit.actions.onfile import INTAKE
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.lines import held_in_words, line_of, numbered_at, title_of, title_of_slot
 from halfsplit.job.units import OWNER
+from halfsplit.jobfile import parse_machine
 from halfsplit.model.book import Book
 from halfsplit.model.job import NO, ChangeSetup, Correct, Entry, Inspect, Job, Measure, Remark, RepairDone, Run, Told
 from halfsplit.store.log import LogLine
 from halfsplit.text import entry_name
+from halfsplit.web.machine_words import machine_words
 from halfsplit.web.number_field import outside_in_words
 from halfsplit.web.passing import plain_reason
 from halfsplit.web.texts import say
@@ -30,7 +33,7 @@ class LogRow:
         text: as it is kept, to be corrected.
         who, at: who entered it, and when.
         is_gone: whether it was withdrawn.
-        can_change: whether it can be corrected.
+        page: the page of the job on which it is corrected, as its address ends; "" = on none.
     """
 
     entry: str
@@ -41,7 +44,7 @@ class LogRow:
     who: str
     at: str
     is_gone: bool
-    can_change: bool
+    page: str
 
 
 def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = None) -> tuple[LogRow, ...]:
@@ -59,6 +62,7 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
     asked = view.lines if lines is None else lines
     has_corrections = any(isinstance(entered.get(line.entry), Correct) for line in asked)
     names = entry_names(job, book) if has_corrections else {}
+    heads = _heads(view)
     rows = []
     for line in reversed(asked):
         now = standing.get(line.entry)
@@ -68,8 +72,9 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
         before = entered.get(line.entry)
         if before is not None and now is not None and _is_other(before, now):
             said = say("log.corrected", was=entry_in_words(before, book, currency), now=said)
+        page = "" if is_correction else f"entries/{line.entry}"
         if line.kind == INTAKE:
-            said = say("log.intake")
+            said, page = heads[line.entry], "machine"
         rows.append(
             LogRow(
                 line.entry,
@@ -80,10 +85,31 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
                 line.initials,
                 line.at,
                 entry is not None and now is None and not is_correction,
-                line.kind != INTAKE and not is_correction,
+                page,
             )
         )
     return tuple(rows)
+
+
+def _heads(view: JobView) -> Mapping[str, str]:
+    """Return id of each line that says what is known of the machine -> what was not said before, and what is gone."""
+    book, memory, found, before = view.spoken, view.on_file.bench.memory, dict[str, str](), list[str]()
+    for line in view.lines:
+        if line.kind == INTAKE:
+            now = memory.get(("head", line.text, *view.on_file.book_key), partial(_known, line.text, book))
+            new, gone = [each for each in now if each not in before], [each for each in before if each not in now]
+            more = say("log.no_more", words=", ".join(gone)) if gone else ""
+            found[line.entry] = say("log.intake", words=", ".join(new) or say("log.nothing_new")) + more
+            before = now
+    return found
+
+
+def _known(text: str, book: Book) -> list[str]:
+    """Return what a line says of the machine, and of the complaint, a few words each."""
+    job = (parse_machine(text, "", book)[0] if text.strip() else None) or Job()
+    named = [job.name] if job.name else []
+    complaint = [book.complaints[job.complaint].title] if job.complaint else []
+    return [*named, *complaint, *machine_words(job, book)]
 
 
 def _is_other(before: Entry, now: Entry) -> bool:

@@ -10,7 +10,7 @@ from halfsplit.errors import InputError, Mistake
 from halfsplit.job.amounts import with_symbol
 from halfsplit.job.units import kind_of
 from halfsplit.web.number_field import asked_for, number_field
-from halfsplit.web.screen import show
+from halfsplit.web.screen import REFUSED, show
 from halfsplit.web.texts import say, texts
 from halfsplit.web.visit import Visit
 
@@ -80,7 +80,7 @@ class MistakesPage:
 def refuse(visit: Visit, error: InputError) -> Response:
     """Return the page that says what was not as it should be."""
     codes = {mistake.code for mistake in error.mistakes}
-    status = next((status for status, which in STATUSES.items() if codes & set(which)), 422)
+    status = next((status for status, which in STATUSES.items() if codes & set(which)), REFUSED)
     sent = [
         _sent(visit, name, value) for name, values in visit.fields.items() for value in values if name not in UNSEEN
     ]

@@ -21,6 +21,9 @@ from halfsplit.web.visit import Visit
 
 FOLDER = Path(__file__).parent
 
+REFUSED = 422
+"""The status of HTTP of a form that comes back with what is not as it should be."""
+
 _DAY = 86_400
 
 HASH_LETTERS = 12

@@ -23,8 +23,8 @@ from halfsplit.model.job import Entry, Inspect, Job, Measure, OwnedPart, RepairD
 from halfsplit.web.codes import JOB, Code, qr_of
 from halfsplit.web.drawings import memory_grid, output_grid
 from halfsplit.web.drawings.ladder import heads_shown
-from halfsplit.web.job_page import machine_words
 from halfsplit.web.log_rows import entry_in_words
+from halfsplit.web.machine_words import machine_words
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit

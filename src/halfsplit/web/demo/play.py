@@ -25,8 +25,8 @@ from halfsplit.text import in_words, money_in_words, named
 from halfsplit.web.collection_page import collection_page
 from halfsplit.web.demo import PEOPLE, SHOP
 from halfsplit.web.entry_text import entry_text
-from halfsplit.web.job_page import machine_words
 from halfsplit.web.log_rows import entry_in_words
+from halfsplit.web.machine_words import machine_words
 from halfsplit.web.texts import say
 
 SEED = 7
