@@ -12,6 +12,7 @@ from halfsplit.job.eyes import Eyes
 from halfsplit.job.findings import Finding, RunSeen
 from halfsplit.job.marks import marks_of
 from halfsplit.job.results import kept_of, with_others
+from halfsplit.job.rows import NO_ROWS
 from halfsplit.job.totals import Groups, Spreader, Totals, spread
 from halfsplit.job.views import View
 from halfsplit.model.arrays import Bools, Floats, Ints
@@ -52,7 +53,7 @@ class RunView(View):
         self._seen: dict[int, RunSeen] = {}  # what columns are, as far as they were told
         self._keys = np.zeros(0, dtype=np.int64)
         self._row = np.zeros(0, dtype=np.int64)
-        self._totals = np.zeros((0, 0))
+        self._totals = NO_ROWS
         self._last: tuple[Present, _Sets] | None = None
 
     def _read(self, table: ActTable) -> None:
@@ -99,7 +100,7 @@ class RunView(View):
             self._whole = whole
             codes, shares = np.array([*whole], dtype=np.int64), np.array([*whole.values()])
             self._whole_number = self._spreader.add(codes, shares, np.array([len(whole)]))
-            self._keys, self._row, self._totals = self._keys[:0], self._row[:0], self._totals[:0]
+            self._keys, self._row, self._totals = self._keys[:0], self._row[:0], NO_ROWS
 
     def _joint(self, whole: Mapping[int, float], draw: Mapping[int, float]) -> dict[int, float]:
         """Return what happens together, without what is hardly ever so."""
@@ -124,11 +125,11 @@ class RunView(View):
         if self._is_new(sets.keys).any():
             learn([self], present)
         row = self._row[np.searchsorted(self._keys, sets.keys)]
-        weights = np.bincount(row, np.bincount(sets.of, present.weights, len(row)), len(self._totals))
-        kept = kept_of(weights @ self._totals)
+        weights = np.bincount(row, np.bincount(sets.of, present.weights, len(row)), self._totals.many)
+        kept = kept_of(self._totals.mixed(weights.astype(np.float64, copy=False), len(self._numbers)))
         named = sorted(((self._named(column), column) for column in kept.tolist()), key=_place_of)
         columns = np.array([column for _, column in named], dtype=np.int64)
-        names, tells = with_others([seen for seen, _ in named], self._totals[row[:, None], columns])
+        names, tells = with_others([seen for seen, _ in named], self._totals.of(columns)[row])
         self._last = None  # the next advice has other worlds
         return names, tells[sets.of]
 
@@ -159,15 +160,11 @@ class RunView(View):
         """Take over what further sets of draws come to."""
         codes, of = np.unique(totals.code, return_inverse=True)
         column = self._columns_of(self._eyes.numbers(*self._spreader.seen(codes)))[of.ravel()]
-        many, results = len(self._totals), len(self._numbers)
-        known = np.zeros((many + len(keys), results))
-        known[:many, : self._totals.shape[1]] = self._totals
-        new = np.bincount(totals.group * results + column, totals.p, len(keys) * results)
-        known[many:] = new.reshape(len(keys), results)
         every = np.concatenate([self._keys, keys])
-        row = np.concatenate([self._row, many + np.arange(len(keys))])
+        row = np.concatenate([self._row, self._totals.many + np.arange(len(keys))])
         order = np.argsort(every)
-        self._keys, self._row, self._totals = every[order], row[order], known
+        self._keys, self._row = every[order], row[order]
+        self._totals = self._totals.then(totals.group, column, totals.p, len(keys))
 
     def _is_new(self, keys: Ints) -> Bools:
         """Return which sets of draws nothing is known of yet; shape (U,)."""
