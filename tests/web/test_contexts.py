@@ -20,7 +20,7 @@ from halfsplit.web import screen
 from halfsplit.web.screen import FOLDER, Frame
 
 TEMPLATES = {path.stem: path.read_text(encoding="utf-8") for path in (FOLDER / "templates").glob("*.html")}
-SHARED = {"sheet", "bits", "job_lines", "next_part", "scan_field"}
+SHARED = {"sheet", "bits", "fields", "job_lines", "next_part", "scan_field"}
 """Templates that are no page by themselves."""
 
 

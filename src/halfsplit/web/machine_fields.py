@@ -22,7 +22,7 @@ from halfsplit.web.entry_fields import (
     options_of,
     read_number,
 )
-from halfsplit.web.texts import say
+from halfsplit.web.texts import say, texts
 
 KIND, CARD = "kind", "card"
 """A fact and a part that are asked for at the counter, and stand first here as well."""
@@ -59,7 +59,7 @@ def _first(job: Job, book: Book) -> Iterable[Field[Job]]:
     title = say("intake.complaint")
     yield Field("complaint", title, job.complaint, lambda now, said: replace(now, complaint=said), TILES, complaints)
     if KIND in book.facts:
-        yield _fact(book.facts[KIND], job, TILES)
+        yield replace(_fact(book.facts[KIND], job, TILES), title=say("intake.machine"))
     if CARD in book.kinds:
         yield _how_many(book.kinds[CARD], job, TILES)
     if AGE in book.facts:
@@ -139,7 +139,9 @@ def _of_part(title: str, part: OwnedPart, name: str, help_: str) -> Field[Job]:
     if answers:
         answers = (Option("", say("dont_know")), *answers)
     shape, unit = SELECT if answers else TEXT, UNITS.get(name, "")
-    return Field(f"on:{part.slot}:{name}", f"{title}: {help_}", said, _put_on(part.slot, name), shape, answers, unit)
+    asked = say(f"written.{name}") if f"written.{name}" in texts() else help_
+    title = say("machine.on_part", part=title, what=asked)
+    return Field(f"on:{part.slot}:{name}", title, said, _put_on(part.slot, name), shape, answers, unit)
 
 
 def _put_on(slot: str, name: str) -> Callable[[Job, str], Job]:
