@@ -36,6 +36,7 @@ from halfsplit.job.rules import Rules
 from halfsplit.job.spent import agreed_on, finding_of, spent_on
 from halfsplit.job.suspected import p_of_faults, p_of_lent
 from halfsplit.job.try_first import TryFirst
+from halfsplit.job.units import OWNER, kind_of
 from halfsplit.job.weighed import Weighed
 from halfsplit.model.arrays import Floats
 from halfsplit.model.bench import Minutes
@@ -192,7 +193,7 @@ class Adviser:
             self._proposal(each, explain=n < EXPLAINED or each.id == shown) for n, each in enumerate(ranked)
         )
         free = [each for each in proposals if not any(stop.bars for stop in each.stop_points)]
-        top, kept = self._top(free, shown)
+        top, kept = self._top(proposals[0], free, shown)
         best = next((each for each in proposals if each.id == top), None)
         if best is not None and best.id in self._outlook.foreseen:
             best = replace(best, outcomes=self._outcomes(self._outlook.foreseen[best.id], is_top=True))
@@ -235,8 +236,8 @@ class Adviser:
         answer = "a new yes" if self._agreed.is_owners else "a yes to a sum"
         return StopPoint("owner_agrees", line, f"Call the owner with what is known, and get {answer}")
 
-    def _top(self, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
-        """Return what to show first, and whether it is kept from before.
+    def _top(self, of_all: Proposal, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
+        """Return what to show first, and whether it is kept from before; ``of_all`` is the best, barred or not.
 
         As long as nothing was mended there is nothing to prove: the next of the runs is then there to bring the
         complaint out, as a check of its own.
@@ -244,17 +245,22 @@ class Adviser:
         if not free:
             return "", False
         by_id = {each.id: each for each in free}
-        name, kept = self._best(free, by_id, shown)
+        name, kept = self._best(of_all, free, by_id, shown)
         if name == PROVE and not any(isinstance(entry, RepairDone) for entry in self._log):
             name = next((run for run in PROVING if run in by_id), PROVE)
         return name, kept
 
-    def _best(self, free: Sequence[Proposal], by_id: Mapping[str, Proposal], shown: str) -> tuple[str, bool]:
+    def _best(
+        self, of_all: Proposal, free: Sequence[Proposal], by_id: Mapping[str, Proposal], shown: str
+    ) -> tuple[str, bool]:
         best = free[0]
         if not any(isinstance(entry, Run) for entry in self._log) and FIRST in by_id:
             return FIRST, False
         if PROVE in by_id and self._is_to_be_proved(best):
             return PROVE, False
+        clearing = self._clearing(of_all, free)
+        if clearing:
+            return clearing, False
         before = by_id.get(shown)
         if before is not None and before.id != best.id and self._may_stay(before):
             margin = max(SAME_SHARE * best.total, SAME_CENTS)
@@ -262,10 +268,46 @@ class Adviser:
                 return before.id, True
         return best.id, False
 
+    def _clearing(self, barred: Proposal, free: Sequence[Proposal]) -> str:
+        """Return the look that helps to clear what bars the best of all, where that pays; "" where it does not.
+
+        Looks that together clear it cost what they cost.  With the chance that they show what clears it they save what
+        the barred one leaves less to pay than the repair or end that comes next without it: other looks only put that
+        off.  One of those that saves more still goes first.
+        """
+        gain = next(each.total for each in free if each.kind != CHECK) - barred.total
+        wanted = self._rules.to_be_seen(barred.stop_points) if gain > 0.0 else None
+        looks, p_all = dict[str, Proposal](), 1.0
+        for what, words in (wanted or {}).items():
+            able = [(each.cents, each.id, each, p) for each in free if (p := self._p_seen(each, what, words)) > 0.0]
+            if not able:
+                return ""
+            *_, look, p = min(able)
+            looks[look.id] = look
+            p_all *= p
+        if not looks or p_all * gain <= sum(each.cents for each in looks.values()):
+            return ""
+        if free[0].kind == CHECK and self._saves(free[0]):
+            looks[free[0].id] = free[0]
+        return min(looks.values(), key=lambda each: (each.total, each.id)).id
+
+    def _p_seen(self, each: Proposal, what: str, words: Sequence[str]) -> float:
+        """Return the chance that a look shows one of some words at a place; 0 where it does not look there."""
+        seen = self._outlook.foreseen.get(each.id)
+        if seen is None:
+            return 0.0
+        place = next((n for n, entry in enumerate(seen.entries) if _looks_at(entry, what)), None)
+        if place is None:
+            return 0.0
+        fine = [n for n, result in enumerate(seen.results) if result and result[place] in words]
+        return float((self._outlook.situation.weights @ seen.tells[:, fine]).sum())
+
     def _may_stay(self, before: Proposal) -> bool:
         """Return whether what was on top before is still worth doing: a check that saves less than it costs is not."""
-        ranked = next(each for each in self._ranking.ranked if each.id == before.id)
-        return before.kind != CHECK or saves(ranked, self._ranking.without)
+        return before.kind != CHECK or self._saves(before)
+
+    def _saves(self, check: Proposal) -> bool:
+        return saves(next(each for each in self._ranking.ranked if each.id == check.id), self._ranking.without)
 
     def _is_to_be_proved(self, best: Proposal) -> bool:
         """Return whether to prove it before it is handed back: where it likely holds, and that was not shown yet."""
@@ -409,6 +451,11 @@ def _misfits(weighed: Weighed | None) -> tuple[str, ...]:
 
 def _percent(share: float) -> str:
     return with_symbol(f"{100.0 * share:.3g}", "%")
+
+
+def _looks_at(entry: Entry, what: str) -> bool:
+    """Return whether an entry is a look at the owner's machine at a place."""
+    return isinstance(entry, Inspect) and entry.on == OWNER and kind_of(entry.what) == what
 
 
 def _runs_alone(each: Proposal) -> bool:

@@ -23,11 +23,16 @@ OHMS = "ohms"
 
 @dataclass(frozen=True)
 class _Raised:
-    """A rule that is raised, and why; one that bars a supply with which: "owner", "shelf.supply_a"."""
+    """A rule that is raised, and why; one that bars a supply with which: "owner", "shelf.supply_a".
+
+    Args:
+        looks: what looks have shown since: inspection -> the word.
+    """
 
     rule: Hazard
     why: str
     supply: str
+    looks: Mapping[str, str]
 
     def stop(self) -> StopPoint:
         line = f"{self.rule.title}: {self.why}" if self.why else self.rule.title
@@ -71,6 +76,25 @@ class Rules:
     def before_repair(self, repair: Repair) -> tuple[StopPoint, ...]:
         """Return what to stop at before a repair."""
         return self._stops(repair.rules, {}, set())
+
+    def to_be_seen(self, stops: Collection[StopPoint]) -> Mapping[str, tuple[str, ...]] | None:
+        """Return the looks that together clear what bars something: inspection -> the words of which one is seen there.
+
+        Args:
+            stops: what it is barred by.
+
+        Returns:
+            The looks that are still missing; None where looks alone do not clear all of it.
+        """
+        found: dict[str, tuple[str, ...]] = {}
+        barring = {stop.id for stop in stops if stop.bars}
+        for each in self._raised:
+            if each.rule.id in barring:
+                wanted = each.rule.cleared.all_seen.items()
+                if not wanted:
+                    return None
+                found |= {what: words for what, words in wanted if each.looks.get(what) not in words}
+        return found
 
     def _stops(self, named: Iterable[str], bars: Mapping[str, bool], feeds: Collection[str]) -> tuple[StopPoint, ...]:
         names = set(named)
@@ -118,14 +142,17 @@ class Rules:
         for rule in self._book.hazards.values():
             if not rule.bars or self._is_fact(rule.cleared):
                 continue
-            found = self._raised_by_log(rule)
+            found, looks = self._raised_by_log(rule)
             suspected = self._suspected(rule) if not found else None
             if suspected is not None:
                 found = {OWNER: suspected}
-            yield from (_Raised(rule, why, supply) for supply, why in found.items())
+            yield from (_Raised(rule, why, supply, looks) for supply, why in found.items())
 
-    def _raised_by_log(self, rule: Hazard) -> Mapping[str, str]:
-        """Return why a rule is raised, for each supply that it is about; of a rule about none, for the owner's."""
+    def _raised_by_log(self, rule: Hazard) -> tuple[Mapping[str, str], Mapping[str, str]]:
+        """Return why a rule is raised, for each supply that it is about, and what looks have shown since.
+
+        Of a rule that is about no supply the owner's stands for all.
+        """
         found = {} if rule.raised != NEVER else {OWNER: ""}
         looks: dict[str, str] = {}
         for entry, held in zip(self._entries, self._supplies, strict=True):
@@ -138,7 +165,7 @@ class Rules:
                 looks.clear()
             elif self._why(rule.cleared, entry) or _are_all_seen(rule.cleared, looks):
                 found.pop(supply, None)
-        return found
+        return found, looks
 
     def _suspected(self, rule: Hazard) -> str | None:
         """Return the fault whose suspicion alone raises a rule, or None; what was done since may have cleared it."""

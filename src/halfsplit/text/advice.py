@@ -86,11 +86,12 @@ def _runner_up(advice: Advice, proposal: Proposal, currency: str) -> list[str]:
     if other is None:
         return []
     more = other.total - proposal.total
+    barred = next((f", but not before that is cleared: {stop.line}" for stop in other.stop_points if stop.bars), "")
     if abs(more) <= CLOSE * max(advice.to_go, 1.0):
-        return [f"{_capital(other.title)} is as good, in round numbers."]
+        return [f"{_capital(other.title)} is as good, in round numbers{barred}."]
     if more < 0:
-        return [f"{_capital(other.title)} would cost {money_in_words(-more, currency)} less in the end."]
-    return [f"Next best: {other.title}, {money_in_words(more, currency)} more in the end."]
+        return [f"{_capital(other.title)} would cost {money_in_words(-more, currency)} less in the end{barred}."]
+    return [f"Next best: {other.title}, {money_in_words(more, currency)} more in the end{barred}."]
 
 
 def _doubt(advice: Advice, doubt: Doubt, currency: str) -> str:
