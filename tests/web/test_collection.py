@@ -4,6 +4,7 @@ import pytest
 from web_reader import Browser
 
 from halfsplit import actions
+from halfsplit.web.collection_page import MOST_TOLD
 
 HEAD = "machine: {kind: built, card: none}\ncomplaint: nothing_happens\n"
 
@@ -180,3 +181,24 @@ def test_what_is_normal_is_told_as_that_and_is_not_left_in(demo_desk):
     normal = demo_desk.bench.book.faults["card_fans_still_at_idle"]
     assert found(page) == [normal.owner_says]
     assert normal.title not in page.text
+
+
+def test_where_no_fault_alone_was_likely_the_likeliest_are_told_as_one_of_them(desk):
+    """On a bang at home and a machine that stays dark nobody knows which end of the supply it was."""
+    page = page_of(
+        desk,
+        "told: {event: storm}",
+        "run: {not: starts}",
+        "repair: {do: replace, at: supply}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+    )
+    (said,) = found(page)
+    assert said.startswith("Likely one of these; which one was not found out: ")
+    told = said.partition("out: ")[2].split(" - or: ")
+    cured = {
+        fault.owner_says
+        for fault in desk.bench.book.faults.values()
+        if any(cure.repair == "replace_supply" for cure in fault.cures)
+    }
+    assert 2 <= len(told) == len(set(told)) <= MOST_TOLD
+    assert set(told) <= cured

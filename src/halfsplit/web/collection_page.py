@@ -30,6 +30,9 @@ LIKELY = 0.5
 LEAST_TOLD = 0.1
 """A fault that was suspected less before its repair is not told as what was wrong (estimate)."""
 
+MOST_TOLD = 3
+"""So many faults of which one was likely there are told for one repair."""
+
 PICTURE_JOINTS = ("video_plug", "monitor_plug", "monitor")
 """Where a repair is done after which the owner is told which socket is the right one."""
 
@@ -175,8 +178,9 @@ def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
 
     A repair after which the machine came no further than before has not found anything.  Of the faults that a repair
     cures the one is meant that most of the looks before it had shown, of several the commonest.  Where no look had
-    shown any it is the one that was suspected most just before, and told as likely only; where that was hardly
-    suspected at all, as after a repair that had cured it already, only if no other repair has found anything.
+    shown any they are the ones that were suspected most just before, as many as make up half of what it cures, and are
+    told as likely only; where they were hardly suspected at all, as after a repair that had cured them already, only if
+    no other repair has found anything.
     """
     looks: set[tuple[str, str]] = set()
     found: list[str] = []
@@ -196,13 +200,31 @@ def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
                 found.append(best.owner_says)
             elif best is not None:
                 p = _suspected_before(view, entry.id, book)
-                best = max(cured, key=lambda fault: (p.get(fault.id, 0.0), fault.base.p, fault.id))
-                said = say("collection.likely", sentence=best.owner_says)
-                if p.get(best.id, 0.0) >= LEAST_TOLD:
+                cured.sort(key=lambda fault: (p.get(fault.id, 0.0), fault.base.p, fault.id), reverse=True)
+                said, most = _as_likely(cured, p), p.get(cured[0].id, 0.0)
+                if most >= LEAST_TOLD:
                     found.append(said)
                 else:
-                    unlikely.append((p.get(best.id, 0.0), said))
+                    unlikely.append((most, said))
     return found or [said for _, said in sorted(unlikely, reverse=True)[:1]]
+
+
+def _as_likely(faults: Sequence[Fault], p: Mapping[str, float]) -> str:
+    """Return the owner's sentences for the likeliest of some faults, as many as make up half of all of them.
+
+    Args:
+        faults: likeliest first; at least one.
+        p: fault -> how far it is suspected.
+    """
+    half, sum_p, said = 0.5 * sum(p.get(fault.id, 0.0) for fault in faults), 0.0, list[str]()
+    for fault in faults[:MOST_TOLD]:
+        said.append(fault.owner_says)
+        sum_p += p.get(fault.id, 0.0)
+        if sum_p >= half:
+            break
+    if len(said) == 1:
+        return say("collection.likely", sentence=said[0])
+    return say("collection.one_of", sentences=f" {say('collection.or')} ".join(said))
 
 
 def _suspected_before(view: JobView, repair: str, book: Book) -> Mapping[str, float]:
