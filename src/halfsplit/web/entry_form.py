@@ -37,7 +37,7 @@ from halfsplit.web.entry_fields import (
     read_whole,
     within,
 )
-from halfsplit.web.number_field import number_field
+from halfsplit.web.number_field import number_field, read_reading
 from halfsplit.web.passing import is_passing
 from halfsplit.web.place_fields import host_field, place_fields
 from halfsplit.web.repair_fields import repair_fields
@@ -168,7 +168,7 @@ class EntryForm:
                     "value",
                     title,
                     f"{measure.value:.12g}",
-                    lambda now, said: replace(now, value=read_number(title, said)),
+                    lambda now, said: replace(now, value=read_reading(title, said, noun.unit)),
                     TEXT,
                     unit=asked.unit,
                     note=asked.limits,

@@ -1,5 +1,6 @@
 """A number from an instrument as a field to be filled in: its point, its unit and its limits."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -19,6 +20,17 @@ PREFIX = "number:"
 """How the names of fields begin that hold a number; then point, load and host, parted by a colon each."""
 
 
+OHMS = "ohms"
+
+OPEN_OHMS = 20e6
+"""What a resistance is taken for that a meter shows as more than it can (OL): the end of the usual highest range of a
+hand-held one (common practice, no source); it may be more."""
+
+_OPEN = re.compile(r"[o0]\.?l\.?", re.IGNORECASE)
+_LARGE = re.compile(r"(?P<number>.*[0-9.,])\s*(?P<of>[kM])")
+_TIMES = {"k": 1e3, "M": 1e6}
+
+
 @dataclass(frozen=True)
 class NumberField:
     """A field for a number.
@@ -28,19 +40,38 @@ class NumberField:
         title: the point that is measured.
         unit: as it is written behind a number.
         limits: in words, or "".
+        has_letters: whether letters may be wanted as well, on a keyboard that is drawn.
     """
 
     name: str
     title: str
     unit: str
     limits: str
+    has_letters: bool
 
 
 def number_field(measure: Measure, book: Book) -> NumberField:
     """Return the field that a measurement without its number asks for."""
     noun = book.measurements[measure.what.partition(".")[0]]
     name = f"{PREFIX}{measure.what}:{measure.load}:{measure.on}"
-    return NumberField(name, title_of_point(measure.what, book), SYMBOLS[noun.unit], limits_in_words(noun))
+    is_ohms, limits = noun.unit == OHMS, limits_in_words(noun)
+    if is_ohms:
+        limits = say("limits.or_open", limits=limits)
+    return NumberField(name, title_of_point(measure.what, book), SYMBOLS[noun.unit], limits, is_ohms)
+
+
+def read_reading(title: str, said: str, unit: str) -> float:
+    """Return a number as an instrument shows it: a resistance in k and M too, and as more than it can show (OL).
+
+    Raises:
+        WebError: HS805 it cannot be read, or is not finite.
+    """
+    if unit != OHMS:
+        return read_number(title, said)
+    if _OPEN.fullmatch(said):
+        return OPEN_OHMS
+    large = _LARGE.fullmatch(said)
+    return read_number(title, large["number"]) * _TIMES[large["of"]] if large else read_number(title, said)
 
 
 def limits_in_words(noun: Measurement) -> str:
@@ -78,7 +109,7 @@ def numbers_text(fields: Mapping[str, tuple[str, ...]], book: Book) -> list[str]
         unit = "volts"
         if kind_of(what) in book.measurements:
             unit = book.measurements[kind_of(what)].unit
-            value = f"{read_number(title_of_point(what, book), value):.12g}"
+            value = f"{read_reading(title_of_point(what, book), value, unit):.12g}"
         places = {"load": "" if load == "idle" else load, "on": "" if on == "owner" else on}
         found.append(fields_text("measure", {"at": what, unit: value, **places}))
     return found
