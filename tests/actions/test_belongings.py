@@ -63,7 +63,7 @@ def test_a_change_of_a_closed_jobs_person_keeps_the_day_on_which_it_dies(bench, 
     collect(bench, job, by="AB", **WHEN)
     set_person(bench, job, Person("Anna Berg"), now=after(9 * 86_400), person_days=90)
     assert get_person(bench, job) == PersonKept(Person("Anna Berg"), DAY.isoformat())
-    assert erase_due(bench, DAY) == (job,)
+    assert erase_due(bench, DAY, person_days=90) == (job,)
 
 
 def test_a_person_who_is_noted_when_the_job_is_closed_has_a_day(bench, job):
@@ -139,7 +139,7 @@ def test_what_could_not_be_taken_out_of_the_journal_is_told_and_goes_with_the_ne
         kept = get_person(bench, job)
         assert kept is None or kept.person == {"replaced": REPLACED, "collected": OWNER.without_passcode()}[how]
         assert before in stored_bytes(bench)
-    erase_due(bench, DAY.replace(year=2000))
+    erase_due(bench, DAY.replace(year=2000), person_days=90)
     assert get_person(bench, job) == kept
     assert before not in stored_bytes(bench)
     with bench.store.engine.connect() as connection:
@@ -152,9 +152,29 @@ def test_persons_whose_day_has_come_are_erased_and_no_other(bench):
         set_person(bench, number, OWNER, **WHEN)
     for number, days in zip(numbers, (89, 90, 91), strict=False):
         collect(bench, number, by="AB", now=NOON, person_days=days)
-    assert erase_due(bench, DAY) == tuple(numbers[:2])
+    assert erase_due(bench, DAY, person_days=90) == tuple(numbers[:2])
     assert [get_person(bench, number) is None for number in numbers] == [True, True, False, False]
-    assert erase_due(bench, DAY) == ()
+    assert erase_due(bench, DAY, person_days=90) == ()
+
+
+def test_a_record_of_a_closed_job_that_has_no_day_gets_one(bench):
+    lost, still_open = (open_job(bench, by="AB", now=NOON) for _ in range(2))
+    for number in (lost, still_open):
+        set_person(bench, number, OWNER, **WHEN)
+    collect(bench, lost, by="AB", **WHEN)
+    with bench.store.writing() as connection:
+        connection.execute(text("UPDATE person SET dies_on = ''"))
+    assert erase_due(bench, NOON.date(), person_days=90) == ()
+    assert [get_person(bench, number).dies_on for number in (lost, still_open)] == [DAY.isoformat(), ""]
+    assert erase_due(bench, DAY, person_days=90) == (lost,)
+
+
+def test_a_private_photo_of_a_job_without_a_person_has_a_day_as_well(bench, job):
+    add_photo(bench, job, jpeg(), by="AB", now=NOON, is_private=True)
+    collect(bench, job, by="AB", **WHEN)
+    assert len(job_view(bench, job).photos) == 1
+    assert erase_due(bench, DAY, person_days=90) == (job,)
+    assert job_view(bench, job).photos == ()
 
 
 def test_the_passcode_is_wiped_when_the_machine_is_collected(bench, job):
@@ -176,7 +196,7 @@ def test_a_job_put_away_keeps_its_person_until_its_day(bench, job):
     bring_back(bench, job)
     assert get_person(bench, job) == PersonKept(OWNER)
     put_away(bench, job, **WHEN)
-    assert erase_due(bench, DAY) == (job,)
+    assert erase_due(bench, DAY, person_days=90) == (job,)
 
 
 def test_a_job_that_is_open_again_keeps_its_person_until_it_is_closed_again(bench, job):

@@ -1,7 +1,7 @@
 """What belongs to a job and is not in its log: the person who brought the machine, and photos."""
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection
 
@@ -74,13 +74,21 @@ def erase_person(bench: Bench, number: int) -> None:
     bench.store.settle()
 
 
-def erase_due(bench: Bench, today: date) -> tuple[int, ...]:
+def erase_due(bench: Bench, today: date, *, person_days: int) -> tuple[int, ...]:
     """Erase every person whose day has come, and return the numbers of their jobs.
+
+    A record of a closed job that has no day gets one.
+
+    Args:
+        bench: the bench.
+        today: the day.
+        person_days: days from today until such a record dies.
 
     Raises:
         StoreError: HS705 they are erased, but still in the journal.
     """
     with bench.store.writing() as connection:
+        persons.let_closed_die(connection, (today + timedelta(days=person_days)).isoformat())
         numbers = persons.jobs_of_due(connection, today.isoformat())
         for number in numbers:
             _erase(bench, connection, number)
@@ -108,7 +116,8 @@ def add_photo(
         now: the moment.
         title: what it shows; may be left out.
         is_private: whether it shows something of the owner's: it is sealed, stays out of exports, and is erased
-            with the person.  A photo that the job has already becomes private, and no private one open again.
+            with the person, even if nothing else is known of one.  A photo that the job has already becomes
+            private, and no private one open again.
 
     Raises:
         StoreError: HS711 there is no such job; HS721 the photo is too large; HS722 it is none that is taken.
@@ -117,6 +126,8 @@ def add_photo(
     photo = photos.new_photo(picture, number, title=title, is_private=is_private, initials=by, at=in_utc(now))
     with bench.store.writing() as connection:
         get_job(connection, number)
+        if is_private and not persons.has_person(connection, number):
+            persons.set_person(connection, bench.store.vault, number, PersonKept(Person()))
         photos.keep_photo(connection, bench.store, photo, picture.content)
     if is_private:
         photos.drop_open_file(bench.store, photo)

@@ -60,6 +60,11 @@ def get_person(connection: Connection, vault: Vault, number: int) -> PersonKept 
     return PersonKept(_unsealed(vault, row.sealed), row.dies_on)
 
 
+def has_person(connection: Connection, number: int) -> bool:
+    """Return whether there is a record of a job's person."""
+    return connection.execute(select(PERSON.c.job).where(PERSON.c.job == number)).first() is not None
+
+
 def open_persons(connection: Connection, vault: Vault) -> dict[int, Person]:
     """Return the persons of all open jobs, by the job's number, but those that were sealed by another key."""
     query = select(PERSON.c.job, PERSON.c.sealed).join(JOB).where(JOB.c.is_open == 1).order_by(PERSON.c.job)
@@ -73,6 +78,13 @@ def open_persons(connection: Connection, vault: Vault) -> dict[int, Person]:
 def let_die(connection: Connection, number: int, dies_on: str) -> None:
     """Set the day on which the record of a job's person dies, where it has none yet."""
     has_none = (PERSON.c.job == number) & (PERSON.c.dies_on == "")
+    connection.execute(update(PERSON).where(has_none).values(dies_on=dies_on))
+
+
+def let_closed_die(connection: Connection, dies_on: str) -> None:
+    """Set the day on which the record of each closed job's person dies, where it has none."""
+    closed = select(JOB.c.number).where(JOB.c.is_open == 0)
+    has_none = (PERSON.c.dies_on == "") & PERSON.c.job.in_(closed)
     connection.execute(update(PERSON).where(has_none).values(dies_on=dies_on))
 
 

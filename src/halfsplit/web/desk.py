@@ -88,6 +88,6 @@ def open_desk(folder: Path, *, url: str = "", key_path: Path | None = None) -> D
 def _erase_due(bench: Bench, today: date) -> None:
     """Erase the persons whose day has come; what is left to do is said where the bench was started, and on no page."""
     try:
-        erase_due(bench, today)
+        erase_due(bench, today, person_days=load_settings(bench.store).person_days)
     except StoreError as error:
         print(error, file=sys.stderr, flush=True)
