@@ -244,7 +244,7 @@ def test_money_is_told_as_it_is():
     """The owner's sum only where there is one, the bench's otherwise; and what found the fault, not what mended it."""
     agreed = "agree: {text: up to, cost: 2}"
     bench = Rates(diagnosis=3_00.0, ceiling=1_000_00.0, stop_share=0.01)
-    worth = "what is still to be paid is on average at least 1 % of what a usual machine of 4 years is worth"
+    worth = "what is still to be paid, on average: at least 1 % of what a usual machine of 4 years is worth"
     assert lines_of(bench, COUNTER) == {
         "call_owner": "finding the fault has cost at least 80 % of the bench's ceiling for it",
         "offer_replacement": worth,
@@ -285,7 +285,7 @@ def test_a_part_above_the_agreed_sum_needs_a_new_yes():
         assert ("owner_agrees" in stops) is needs
         if needs:
             line = "with this part the job costs more than the bench's ceiling for a whole job"
-            assert (stops["owner_agrees"].line, stops["owner_agrees"].do[-14:]) == (line, "a yes to a sum")
+            assert (stops["owner_agrees"].line, stops["owner_agrees"].do[-14:]) == (line, "a yes to a sum.")
 
 
 def test_a_lent_part_at_risk_is_a_stop_point():

@@ -220,11 +220,11 @@ class Adviser:
         elif self._finding >= rates.call_share * agreed.finding:
             share, of = _percent(rates.call_share), self._ceiling("it")
             line = f"finding the fault has cost at least {share} of {of}"
-            found.append(StopPoint("call_owner", line, "Call the owner with what is known"))
+            found.append(StopPoint("call_owner", line, "Call the owner with what is known."))
         if to_go >= rates.stop_share * rates.worth(self._age):
             share, age = _percent(rates.stop_share), counted(self._age, "year")
-            line = f"what is still to be paid is on average at least {share} of what a usual machine of {age} is worth"
-            found.append(StopPoint("offer_replacement", line, "Offer a replacement beside the repair"))
+            line = f"what is still to be paid, on average: at least {share} of what a usual machine of {age} is worth"
+            found.append(StopPoint("offer_replacement", line, "Offer a replacement beside the repair."))
         return tuple(found)
 
     def _ceiling(self, what: str) -> str:
@@ -234,7 +234,7 @@ class Adviser:
     def _asks_again(self, line: str) -> StopPoint:
         """Return that the owner has to say yes to more than was agreed to, or to a sum at all."""
         answer = "a new yes" if self._agreed.is_owners else "a yes to a sum"
-        return StopPoint("owner_agrees", line, f"Call the owner with what is known, and get {answer}")
+        return StopPoint("owner_agrees", line, f"Call the owner with what is known, and get {answer}.")
 
     def _top(self, of_all: Proposal, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
         """Return what to show first, and whether it is kept from before; ``of_all`` is the best, barred or not.
@@ -411,7 +411,7 @@ class Adviser:
         if risk < self._rates.risk:
             return ()
         line = "this may harm a part: the expected damage is above the bench's limit"
-        return (StopPoint("risk", line, "Short check to ground first, then a scout part, never the good one"),)
+        return (StopPoint("risk", line, "Short check to ground first, then a scout part, never the good one."),)
 
     def _dear(self, price: float) -> tuple[StopPoint, ...]:
         if price <= 0.0 or self._spent + price <= self._agreed.whole:

@@ -45,7 +45,7 @@ class TryFirst:
                 line = f"{title}: it may be bad itself, {_odds(p)}, and what it shows says less"
                 where, minutes = self._book.hosts[first.host].title, first.minutes
                 time = f"{amount(minutes.hands_on, 'minutes')} of hands, {amount(minutes.place, 'minutes')} in all"
-                yield StopPoint("doubtful_part", line, f"Try it first ({where}): {time}")
+                yield StopPoint("doubtful_part", line, f"Try it first ({where}): {time}.")
 
     def p_bad(self, name: str) -> float:
         """Return how likely a part of the shelf is bad now."""
