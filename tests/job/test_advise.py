@@ -285,7 +285,7 @@ def test_a_part_above_the_agreed_sum_needs_a_new_yes():
         assert ("owner_agrees" in stops) is needs
         if needs:
             line = "with this part the job costs more than the bench's ceiling for a whole job"
-            assert (stops["owner_agrees"].line, stops["owner_agrees"].do[-14:]) == (line, "a yes to a sum.")
+            assert (stops["owner_agrees"].line, stops["owner_agrees"].do[-15:]) == (line, "a yes to a sum.")
 
 
 def test_a_lent_part_at_risk_is_a_stop_point():
