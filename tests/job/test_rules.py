@@ -191,6 +191,27 @@ def test_ohms_with_the_lead_out_are_measured_while_it_stands_and_volts_are_not()
     assert before("measure: {at: rail_12v, volts: 12.1}", told="[smoke]") == ["no_power_after_smoke"]
 
 
+def barred(check: str, *log: str, told: str = "[]") -> bool:
+    return any(stop.bars for stop in rules(*log, told=told).before_check(BOOK.checks[check], ()))
+
+
+LOOKS = [check for check in BOOK.checks.values() if check.kind == "inspect"]
+
+
+@pytest.mark.parametrize("check", [check.id for check in LOOKS if check.host == "owner" and check.needs])
+def test_a_look_at_a_running_machine_is_barred_like_a_run(check):
+    assert not barred(check)
+    for told in ("[smoke]", "[spill]", "[shock]"):
+        assert barred(check, told=told)
+    assert barred(check, TOO_HIGH)
+    assert not barred(check, TOO_HIGH, LENT)
+
+
+@pytest.mark.parametrize("check", [check.id for check in LOOKS if check.host != "owner" or not check.needs])
+def test_a_look_that_asks_for_no_rung_is_allowed_while_a_stop_stands(check):
+    assert not barred(check, TOO_HIGH, told="[smoke, spill, shock]")
+
+
 def clearing(rule: Hazard) -> bool:
     cleared = rule.cleared
     return bool(cleared.repairs or cleared.seen or cleared.all_seen or cleared.facts or cleared.measured)

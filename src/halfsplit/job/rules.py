@@ -19,6 +19,7 @@ DRIVE = "drive"
 IN, OUT = "in", "out"
 
 OHMS = "ohms"
+INSPECT = "inspect"
 
 
 @dataclass(frozen=True)
@@ -67,9 +68,10 @@ class Rules:
     def before_check(self, check: Check, entries: Sequence[Entry]) -> tuple[StopPoint, ...]:
         """Return what to stop at before a check; ``entries`` are what it would add to the log."""
         live = [entry for entry in entries if isinstance(entry, Run | Measure) and self._is_live(entry)]
-        powers = any(entry.on == OWNER for entry in live)
+        runs = _is_look_at_running(check)
+        powers = runs or any(entry.on == OWNER for entry in live)
         starts = any(isinstance(entry, Run) and not _is_drive_out(entry) for entry in entries)
-        feeds = {self._feeding(entry) for entry in live}
+        feeds = {self._feeding(entry) for entry in live} | ({self._supply_now} if runs else set())
         bars = {POWER: powers, OWNERS_DRIVE: starts, NAMED: False}
         return self._stops(check.rules, bars, feeds)
 
@@ -217,6 +219,11 @@ def _held(value: str) -> str:
 def _are_all_seen(trigger: Trigger, looks: Mapping[str, str]) -> bool:
     wanted = trigger.all_seen.items()
     return bool(wanted) and all(looks.get(what) in words for what, words in wanted)
+
+
+def _is_look_at_running(check: Check) -> bool:
+    """Return whether a check looks at the owner's machine while that runs: it must have got to a rung for it."""
+    return check.kind == INSPECT and check.host == OWNER and bool(check.needs)
 
 
 def _is_drive_out(run: Run) -> bool:
