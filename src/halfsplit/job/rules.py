@@ -20,6 +20,7 @@ IN, OUT = "in", "out"
 
 OHMS = "ohms"
 INSPECT = "inspect"
+STOP = "stop"
 
 
 @dataclass(frozen=True)
@@ -222,8 +223,12 @@ def _are_all_seen(trigger: Trigger, looks: Mapping[str, str]) -> bool:
 
 
 def _is_look_at_running(check: Check) -> bool:
-    """Return whether a check looks at the owner's machine while that runs: it must have got to a rung for it."""
-    return check.kind == INSPECT and check.host == OWNER and bool(check.needs)
+    """Return whether a check looks at the owner's machine while that has power.
+
+    The book says so by the rung that it must get to, by conditions or a setup of a run, or by asking where it stops.
+    """
+    runs = check.needs or check.conditions or check.setup or STOP in check.asks
+    return check.kind == INSPECT and check.host == OWNER and bool(runs)
 
 
 def _is_drive_out(run: Run) -> bool:
