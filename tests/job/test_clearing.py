@@ -60,6 +60,18 @@ def test_the_card_says_what_would_be_best_and_what_bars_it():
     assert "but not before that is cleared: no power after smoke" in said
 
 
+@pytest.mark.parametrize("event", ["smell", "spill", "shock"])
+def test_no_answer_promises_what_a_stop_would_still_bar_after_it(event):
+    job = job_of(told=f"[{{event: {event}}}]", complaint="starts_misbehaves")
+    advice = advise(job, BOOK, kept=KEPT)
+    told = [outcome for outcome in advice.proposal(advice.top).outcomes if outcome.first in BOOK.checks]
+    for number, outcome in enumerate(told):
+        ids = (f"seen_{number}_{n}" for n in itertools.count())
+        log = tuple(replace(entry, id=next(ids)) for entry in outcome.entries)
+        after = advise(replace(job, log=log), BOOK, kept=KEPT).proposal(outcome.first)
+        assert after is None or not any(stop.bars for stop in after.stop_points), (advice.top, outcome.line)
+
+
 def test_where_no_look_clears_it_nothing_is_put_first_for_that():
     advice = advised("shock")
     assert advice.top == next(each.id for each in advice.proposals if not any(stop.bars for stop in each.stop_points))

@@ -1,9 +1,11 @@
 """A job from the counter to collection, by forms without scripts; the taps are counted."""
 
+from datetime import timedelta
+
 import pytest
 from stores import NOON
 
-from halfsplit.actions import job_view, record
+from halfsplit.actions import job_of, job_view, record
 from halfsplit.job.advise import advise
 from halfsplit.job.advised import PROVE, PROVING
 from halfsplit.job.spent import Agreed, agreed_on
@@ -244,6 +246,29 @@ def test_what_was_decided_is_decided_once_and_stands_on_the_collection_page(open
     assert "replace the machine as a whole" in opened.open(f"/jobs/{opened.number}/collection").text
 
 
+def test_where_the_owner_wants_it_mended_all_the_same_the_next_best_is_on_the_card(opened):
+    opened.desk.weigher.work_off()
+    opened.open(f"/jobs/{opened.number}?do={REPLACE}")
+    opened.press("The owner wants it mended")
+    assert lines(opened)[-1][1].startswith('decide: {text: "not as the owner wants it: replace the machine as a whole')
+    opened.desk.weigher.work_off()
+    opened.open(opened.address)
+    assert opened.card() not in (REPLACE, "")
+    page = opened.open(f"{opened.address}#log")
+    assert f"[{REPLACE}]" not in page.text
+
+
+def test_called_away_is_one_tap_from_the_sheet_for_whoever_is_known(opened):
+    page = opened.open(opened.address)
+    assert not page.all("button", data_test="away")
+    opened.press("AB")
+    opened.open(opened.address)
+    assert job_of(opened.desk.bench, by="AB").job == opened.number
+    opened.post_button("away")
+    assert opened.address == "/"
+    assert job_of(opened.desk.bench, by="AB") is None
+
+
 def test_how_a_run_went_is_entered_as_the_run_of_the_card_that_had_no_answer_for_it(opened):
     opened.desk.weigher.work_off()
     opened.open(opened.address)
@@ -274,8 +299,9 @@ def test_a_number_is_entered_with_its_unit(opened):
         ("14,5", "14.5 V - outside the limits: 11.4 to 12.6 V"),
     ],
 )
-def test_a_number_outside_its_limits_says_so_as_soon_as_it_is_entered(opened, number, said):
+def test_a_number_outside_its_limits_says_so_as_soon_as_it_is_entered(opened, clock, number, said):
     """ATX12V Power Supply Design Guide 2.0, table 2: +12 V within 5 %, 11.40 to 12.60 V."""
+    clock.now += timedelta(minutes=1)
     opened.follow("Seen by the way")
     page = opened.press("Enter the numbers", **{"number:rail_12v:idle:owner": number})
     assert f"+12 V at the 24-pin or a drive plug: {said}" in page.all("div", data_part="entered")[0].text

@@ -64,7 +64,14 @@ def test_the_answer_is_a_small_part_of_the_page_that_it_leads_to(opened, client)
     assert 20 * len(answer.text) < len(client.get(opened.address).text)
 
 
-def test_of_two_entries_of_one_tap_the_last_is_said_and_the_other_counted(opened, client):
+def test_of_several_looks_of_one_tap_the_first_is_said_it_is_what_stood_on_the_button(opened, client):
+    looks = (("inside", "dust"), ("cooler", "fine"), ("board", "fine"))
+    entries = "\n".join(f"- inspect: {{at: {at}, seen: {seen}}}" for at, seen in looks)
+    answer = send(client, f"{opened.address}/enter", entry=entries)
+    assert part(answer).text.startswith(f"{opened.desk.bench.book.inspections['inside'].title}: dust and 2 more")
+
+
+def test_of_a_look_that_nobody_is_sure_of_that_is_said(opened, client):
     unsure = f"- {LOOK.replace('fine', 'unsure')}"
     card = {"reason": "not_sure", "title": "counter run", "proposal": "counter_run", "unsure": unsure}
     answer = send(client, f"{opened.address}/pass", **card)

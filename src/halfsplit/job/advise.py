@@ -168,7 +168,9 @@ class Adviser:
         self._aside = tuple(entry for name in laid_aside(folded, posterior) for entry in folded.entries[name])
         self._rates = rates
         self._age = age_of(folded.facts)
-        self._rules = Rules(job, book, folded.facts, p_of_faults(folded, posterior))
+        self._job = job
+        self._suspected = p_of_faults(folded, posterior)
+        self._rules = Rules(job, book, folded.facts, self._suspected)
         lent = p_of_lent(folded, posterior, book, least=rates.try_first)
         self._try_first = TryFirst(job, book, lent, rates.try_first)
         self._outlook: Outlook = look_out(job, folded, posterior, rates, kept, steps=1)
@@ -378,17 +380,33 @@ class Adviser:
             if p < LEAST_OUTCOME:
                 continue
             after = weights @ self._faults / p
-            first = firsts[number][1] if number < len(firsts) else ""
             entries = tuple(
                 _recorded(entry, told, seen.used)
                 for entry, told in zip(seen.entries, result, strict=True)
                 if told != OTHER
             )
+            first = firsts[number][1] if number < len(firsts) else ""
+            if first and self._is_barred_after(first, entries):
+                first = ""
             found.append(
                 Outcome(result_line(seen.entries, result, self._folded.spoken), p, self._leading(after), first, entries)
             )
         found.sort(key=lambda each: -each.p)
         return tuple(found[:SHOWN_OUTCOMES])
+
+    def _is_barred_after(self, name: str, entries: Sequence[Entry]) -> bool:
+        """Return whether a stop bars something once further entries are on the log."""
+        job = replace(self._job, log=(*self._job.log, *entries))
+        rules = Rules(job, self._book, self._folded.facts, self._suspected)
+        stops: tuple[StopPoint, ...] = ()
+        if name in self._outlook.foreseen:
+            seen = self._outlook.foreseen[name]
+            stops = rules.before_check(seen.check, seen.entries)
+        elif name in self._outlook.mends:
+            stops = rules.before_repair(self._outlook.mends[name].repair)
+        elif name == PROVE:
+            stops = rules.whatever_comes()
+        return any(stop.bars for stop in stops)
 
     def _proved(self) -> tuple[Outcome, ...]:
         """Return what a proof may come to: it holds, or a fault shows."""

@@ -1,7 +1,7 @@
 """The reasons of an advice in a technician's words: why this, what each result would mean, what comes close."""
 
 from halfsplit.job.advised import CHECK, END, REPAIR, Advice, Doubt, Leading, Proposal
-from halfsplit.job.amounts import amount
+from halfsplit.job.amounts import amount, length_in_words
 from halfsplit.job.lines import numbered_at
 from halfsplit.model.book import Book
 from halfsplit.text.numbers import in_words, money_in_words
@@ -56,7 +56,7 @@ def reasons_of(advice: Advice, proposal: Proposal, book: Book, currency: str = "
 def _cost(proposal: Proposal, currency: str) -> str:
     parts = [f"{_minutes(proposal.minutes.hands_on)} of hands"] if proposal.minutes.hands_on else []
     if proposal.minutes.place > proposal.minutes.hands_on + 5:
-        parts.append(f"{_minutes(proposal.minutes.place)} of a place")
+        parts.append(f"a bench place for {length_in_words(60.0 * proposal.minutes.place)}")
     if proposal.minutes.days:
         parts.append(amount(round(proposal.minutes.days), "days"))
     if proposal.price:

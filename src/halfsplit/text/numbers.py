@@ -74,7 +74,7 @@ def range_in_words(low: float, high: float) -> str:
 
 
 def money_in_words(cents: float, currency: str = "") -> str:
-    """Return a sum of money in round numbers; small ones with their cents.
+    """Return a sum of money in round numbers: small ones to half a unit, the smallest to a tenth.
 
     Args:
         cents: the sum.
@@ -82,7 +82,7 @@ def money_in_words(cents: float, currency: str = "") -> str:
 
     Example:
         >>> [money_in_words(cents) for cents in (0, 130, 4_310, 31_250)], money_in_words(4_310, "EUR")
-        (['0', '1.30', '43', '310'], '43\\xa0EUR')
+        (['0', '1.50', '43', '310'], '43\\xa0EUR')
     """
     whole = cents / 100.0
     if whole >= 100:
@@ -90,5 +90,6 @@ def money_in_words(cents: float, currency: str = "") -> str:
     elif whole >= 10:
         said = f"{whole:.0f}"
     else:
-        said = "0" if round(whole, 2) == 0 else f"{whole:.2f}"
+        near = round(2.0 * whole) / 2.0 if whole >= 1 else round(whole, 1)
+        said = f"{near:.2f}" if near else "0"
     return with_symbol(said, currency)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from halfsplit.actions import JobView
 from halfsplit.job.advised import CHECK, PROVE, REPAIR, Advice, Outcome, Proposal, StopPoint
-from halfsplit.job.amounts import amount
+from halfsplit.job.amounts import amount, length_in_words
 from halfsplit.model.bench import NEVER, Check, Repair
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
@@ -164,7 +164,7 @@ def _costs(proposal: Proposal, currency: str) -> Iterable[str]:
     if minutes.hands_on:
         yield say("card.hands", time=amount(round(max(1.0, minutes.hands_on)), "minutes"))
     if minutes.place > minutes.hands_on + 5:
-        yield say("card.place", time=amount(round(minutes.place), "minutes"))
+        yield say("card.place", time=length_in_words(60.0 * minutes.place))
     if minutes.days:
         yield amount(round(minutes.days), "days")
     if proposal.price:

@@ -15,6 +15,7 @@ from halfsplit.actions import JobView, job_view
 from halfsplit.actions.taps import UNDO, last_lines, last_tap
 from halfsplit.store.log import LogLine
 from halfsplit.web.log_rows import log_rows
+from halfsplit.web.passing import DECIDE, NOT_SURE, REASONS
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
@@ -89,7 +90,9 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
 
 
 def _said(tap: Sequence[LogLine], visit: Visit, view: JobView) -> str:
-    """Return what a tap entered, in a few words."""
-    (row,) = log_rows(view, visit.settings.currency, tap[-1:])
+    """Return what a tap entered, in a few words: what it was first of all; that nobody is sure says more than that."""
+    rows = log_rows(view, visit.settings.currency, tap)
+    unsure = REASONS[NOT_SURE]
+    row = next((row for row in rows if row.kind == DECIDE and row.line.startswith(unsure)), rows[-1])
     more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
     return f"{row.line}{more}"

@@ -21,6 +21,7 @@ REASONS: Mapping[str, str] = MappingProxyType(
         "could_not": "could not be done",
         "done_before": "already done",
         WITHOUT_NUMBERS: "done without its numbers",
+        "owner_wants": "not as the owner wants it",
     }
 )
 """Why a check is passed over -> how the log says it."""
