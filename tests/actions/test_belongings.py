@@ -11,7 +11,7 @@ from stores import NOON, after, jpeg
 
 from halfsplit.actions import (
     Bench,
-    add_photo,
+    add_photos,
     bring_back,
     collect,
     erase_due,
@@ -83,8 +83,8 @@ def test_nothing_of_a_person_can_be_read_from_what_is_stored(bench, job):
 def test_erasing_a_person_leaves_the_evidence_and_nothing_of_the_person(bench, job):
     record(bench, job, "run: {reached: log_in, stop: {resets: 6 min}}", by="AB", now=NOON)
     set_person(bench, job, OWNER, **WHEN)
-    private = add_photo(bench, job, jpeg(1), by="AB", now=NOON, is_private=True)
-    public = add_photo(bench, job, jpeg(2), by="AB", now=NOON)
+    private = add_photos(bench, job, [jpeg(1)], by="AB", now=NOON, is_private=True)[0]
+    public = add_photos(bench, job, [jpeg(2)], by="AB", now=NOON)[0]
     before = job_view(bench, job)
     sealed = sealed_person(bench)
     assert sealed in stored_bytes(bench)
@@ -170,7 +170,7 @@ def test_a_record_of_a_closed_job_that_has_no_day_gets_one(bench):
 
 
 def test_a_private_photo_of_a_job_without_a_person_has_a_day_as_well(bench, job):
-    add_photo(bench, job, jpeg(), by="AB", now=NOON, is_private=True)
+    add_photos(bench, job, [jpeg()], by="AB", now=NOON, is_private=True)
     collect(bench, job, by="AB", **WHEN)
     assert len(job_view(bench, job).photos) == 1
     assert erase_due(bench, DAY, person_days=90) == (job,)
@@ -225,7 +225,7 @@ def seal_person(bench, job):
 
 
 def seal_photo(bench, job):
-    add_photo(bench, job, jpeg(), by="AB", now=NOON, is_private=True)
+    add_photos(bench, job, [jpeg()], by="AB", now=NOON, is_private=True)
 
 
 @pytest.mark.parametrize("seal", [seal_person, seal_photo])
@@ -262,14 +262,14 @@ def test_there_is_no_person_of_a_job_that_there_is_not(bench):
 
 
 def test_a_photo_comes_back_and_is_kept_once(bench, job):
-    first = add_photo(bench, job, jpeg(), by="AB", now=NOON, title="inside")
-    add_photo(bench, job, jpeg(), by="CD", now=after(60), title="again")
+    first = add_photos(bench, job, [jpeg()], by="AB", now=NOON, title="inside")[0]
+    add_photos(bench, job, [jpeg()], by="CD", now=after(60), title="again")
     assert job_view(bench, job).photos == (first,)
     assert (first.kind, first.size_bytes) == ("jpeg", len(read_photo(bench, job, first.hash)[1]))
 
 
 def test_a_private_photo_is_sealed_and_stays_here(bench, job):
-    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON, is_private=True)
+    photo = add_photos(bench, job, [jpeg()], by="AB", now=NOON, is_private=True)[0]
     content = read_photo(bench, job, photo.hash)[1]
     assert content not in stored_bytes(bench)
     assert content[200:] not in stored_bytes(bench)
@@ -278,9 +278,9 @@ def test_a_private_photo_is_sealed_and_stays_here(bench, job):
 
 @pytest.mark.parametrize("is_private", [False, True])
 def test_a_photo_that_comes_again_as_private_is_private_from_then_on(bench, job, is_private):
-    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON, title="screen", is_private=is_private)
+    photo = add_photos(bench, job, [jpeg()], by="AB", now=NOON, title="screen", is_private=is_private)[0]
     content = read_photo(bench, job, photo.hash)[1]
-    add_photo(bench, job, jpeg(), by="AB", now=after(60), is_private=not is_private)
+    add_photos(bench, job, [jpeg()], by="AB", now=after(60), is_private=not is_private)
     assert job_view(bench, job).photos == (replace(photo, is_private=True),)
     assert [path.name for path in bench.store.photos.rglob("*") if path.is_file()] == [f"{photo.hash}.sealed"]
     assert content[200:] not in stored_bytes(bench)
@@ -291,7 +291,7 @@ def test_a_photo_that_comes_again_as_private_is_private_from_then_on(bench, job,
 
 
 def test_a_photo_whose_file_was_changed_is_told(bench, job):
-    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON)
+    photo = add_photos(bench, job, [jpeg()], by="AB", now=NOON)[0]
     path = next(bench.store.photos.rglob("*.jpg"))
     path.write_bytes(path.read_bytes()[:-1])
     with pytest.raises(StoreError, match="HS723"):
@@ -302,7 +302,36 @@ def test_a_photo_whose_file_was_changed_is_told(bench, job):
 
 
 def test_a_photo_can_be_erased(bench, job):
-    photo = add_photo(bench, job, jpeg(), by="AB", now=NOON)
+    photo = add_photos(bench, job, [jpeg()], by="AB", now=NOON)[0]
     erase_photo(bench, job, photo.hash)
     assert job_view(bench, job).photos == ()
     assert not list(bench.store.photos.rglob("*.jpg"))
+
+
+def files_of(bench):
+    return sorted(path.name for path in bench.store.photos.rglob("*") if path.is_file())
+
+
+def test_of_several_photos_none_is_kept_where_one_is_refused(bench, job):
+    with pytest.raises(StoreError, match="HS722"):
+        add_photos(bench, job, [jpeg(1), b"no picture"], by="AB", now=NOON)
+    assert job_view(bench, job).photos == ()
+    assert files_of(bench) == []
+
+
+@pytest.mark.parametrize("is_private", [False, True])
+def test_where_a_photo_cannot_be_written_nothing_of_any_is_left_but_what_was_there(bench, job, monkeypatch, is_private):
+    (before,) = add_photos(bench, job, [jpeg(1)], by="AB", now=NOON)
+    kept, synced = files_of(bench), iter([None, OSError(28, "No space left on device")])
+
+    def sync(_):
+        error = next(synced)
+        if error:
+            raise error
+
+    monkeypatch.setattr("halfsplit.store.photos.os.fsync", sync)
+    with pytest.raises(OSError, match="No space"):
+        add_photos(bench, job, [jpeg(2), jpeg(1), jpeg(3)], by="AB", now=after(60), is_private=is_private)
+    assert [photo.hash for photo in job_view(bench, job).photos] == [before.hash]
+    assert files_of(bench) == kept
+    assert read_photo(bench, job, before.hash)[0] == before

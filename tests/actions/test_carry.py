@@ -13,7 +13,7 @@ from stores import NOON, after, jpeg
 
 from halfsplit.actions import (
     Bench,
-    add_photo,
+    add_photos,
     carry,
     describe,
     export_job,
@@ -60,8 +60,8 @@ def worked_on(bench, job):
     set_person(
         bench, job, Person("Anna Beispiel", "+44 20 7946 0000", passcode="letmein-1234"), now=NOON, person_days=90
     )
-    add_photo(bench, job, jpeg(1), by="AB", now=after(200), title="inside, as it came")
-    add_photo(bench, job, jpeg(2), by="AB", now=after(201), is_private=True)
+    add_photos(bench, job, [jpeg(1)], by="AB", now=after(200), title="inside, as it came")
+    add_photos(bench, job, [jpeg(2)], by="AB", now=after(201), is_private=True)
     return job
 
 

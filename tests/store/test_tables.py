@@ -164,7 +164,9 @@ def test_a_database_of_a_newer_halfsplit_is_left_alone(store, tmp_path, url):
         open_store(tmp_path / "bench", url=url)
 
 
-@pytest.mark.parametrize("url", ["mysql://somewhere/x", "no address", "sqlite:///x.db"], indirect=False)
+@pytest.mark.parametrize(
+    "url", ["mysql://somewhere/x", "no address", "sqlite:///x.db", "postgresql://x:abc/db"], indirect=False
+)
 def test_only_postgresql_is_had_by_address(tmp_path, url):
     with pytest.raises(StoreError, match="HS701"):
         open_store(tmp_path, url=url)

@@ -11,7 +11,7 @@ from stores import NOON
 from web_reader import HOME, Browser, Reader
 
 from halfsplit import actions
-from halfsplit.actions import Bench, collect, get_person, job_view, list_open_jobs
+from halfsplit.actions import Bench, call_away, collect, get_person, job_of, job_view, list_open_jobs
 from halfsplit.settings import Settings, load_settings
 from halfsplit.store import open_store
 from halfsplit.store.vault import open_vault
@@ -153,9 +153,39 @@ def test_who_it_is_comes_back_to_the_same_page_and_nowhere_else(browser):
     browser.press("CD")
     assert browser.address == "/shelf"
     assert browser.page.all("button", aria_pressed="true")[0].text == "CD"
-    data = {"token": token(browser), "who": "AB", "back": "//elsewhere.example/"}
+
+
+@pytest.mark.parametrize(
+    "back",
+    [
+        "//elsewhere.example/",
+        "/\t/elsewhere.example",
+        "/\n/elsewhere.example",
+        "/\\elsewhere.example",
+        "elsewhere",
+        "/ /elsewhere.example",
+        "https://elsewhere.example/",
+    ],
+)
+def test_who_it_is_leads_to_no_other_site(browser, back):
+    browser.open("/shelf")
+    data = {"token": token(browser), "who": "AB", "back": back}
     answer = browser.client.post("/who", data=data, follow_redirects=False)
     assert answer.headers["location"] == "/"
+
+
+def test_who_it_is_comes_back_to_what_was_looked_for(browser):
+    browser.open("/?q=M%C3%BCller+%2F+grey")
+    browser.press("CD")
+    assert browser.page.all("input", name="q")[0].attrs["value"] == "Müller / grey"
+
+
+def test_nobodys_time_goes_to_a_job_that_was_closed_while_its_link_was_pressed(opened):
+    opened.press("AB")
+    call_away(opened.desk.bench, by="AB", now=NOON)
+    collect(opened.desk.bench, 1, by="CD", now=NOON, person_days=90)
+    assert opened.client.post("/jobs/1/come", data={"token": token(opened)}).status_code == 204
+    assert job_of(opened.desk.bench, by="AB") is None
 
 
 def test_settings_are_kept_or_refused_as_a_whole(browser):

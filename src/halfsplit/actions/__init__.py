@@ -4,7 +4,7 @@ Every action takes a ``Bench`` first; who (initials) and when (a moment with its
 """
 
 from halfsplit.actions.belongings import (
-    add_photo,
+    add_photos,
     erase_due,
     erase_person,
     erase_photo,
@@ -52,7 +52,7 @@ from halfsplit.actions.view import (
 __all__ = [
     "Bench",
     "JobView",
-    "add_photo",
+    "add_photos",
     "add_shelf_part",
     "bring_back",
     "call_away",

@@ -1,5 +1,6 @@
 """What belongs to a job and is not in its log: the person who brought the machine, and photos."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
@@ -96,42 +97,54 @@ def erase_due(bench: Bench, today: date, *, person_days: int) -> tuple[int, ...]
     return numbers
 
 
-def add_photo(
+def add_photos(
     bench: Bench,
     number: int,
-    content: bytes,
+    contents: Sequence[bytes],
     *,
     by: str,
     now: datetime,
     title: str = "",
     is_private: bool = False,
-) -> Photo:
-    """Keep a photo of a job; where and when it was taken is taken out of it, and the photo says what was.
+) -> tuple[Photo, ...]:
+    """Keep photos of a job, all or none; where and when one was taken is taken out of it, and it says what was.
 
     Args:
         bench: the bench.
         number: the job's.
-        content: the bytes of a JPEG, PNG or WebP.
+        contents: the bytes of each, a JPEG, PNG or WebP.
         by: initials.
         now: the moment.
-        title: what it shows; may be left out.
-        is_private: whether it shows something of the owner's: it is sealed, stays out of exports, and is erased
+        title: what they show; may be left out.
+        is_private: whether they show something of the owner's: they are sealed, stay out of exports, and are erased
             with the person, even if nothing else is known of one.  A photo that the job has already becomes
             private, and no private one open again.
 
     Raises:
-        StoreError: HS711 there is no such job; HS721 the photo is too large; HS722 it is none that is taken.
+        StoreError: HS711 there is no such job; HS721 a photo is too large; HS722 it is none that is taken.
     """
-    picture = clean_picture(content)
-    photo = photos.new_photo(picture, number, title=title, is_private=is_private, initials=by, at=in_utc(now))
-    with bench.store.writing() as connection:
-        get_job(connection, number)
-        if is_private and not persons.has_person(connection, number):
-            persons.set_person(connection, bench.store.vault, number, PersonKept(Person()))
-        photos.keep_photo(connection, bench.store, photo, picture.content)
+    pictures = [clean_picture(content) for content in contents]
+    new = [
+        photos.new_photo(picture, number, title=title, is_private=is_private, initials=by, at=in_utc(now))
+        for picture in pictures
+    ]
+    made: list[Photo] = []
+    try:
+        with bench.store.writing() as connection:
+            get_job(connection, number)
+            if is_private and not persons.has_person(connection, number):
+                persons.set_person(connection, bench.store.vault, number, PersonKept(Person()))
+            for photo, picture in zip(new, pictures, strict=True):
+                if photos.keep_photo(connection, bench.store, photo, picture.content):
+                    made.append(photo)
+    except BaseException:
+        for photo in made:
+            photos.drop_file(bench.store, photo)
+        raise
     if is_private:
-        photos.drop_open_file(bench.store, photo)
-    return photo
+        for photo in new:
+            photos.drop_open_file(bench.store, photo)
+    return tuple(new)
 
 
 def read_photo(bench: Bench, number: int, digest: str) -> tuple[Photo, bytes]:

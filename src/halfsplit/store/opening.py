@@ -176,7 +176,7 @@ def _writing(engine: Engine) -> Iterator[Connection]:
 def _address(url: str) -> URL:
     try:
         address = make_url(url)
-    except ArgumentError:
+    except (ArgumentError, ValueError):  # a port that is no number
         address = None
     if address is None or address.get_backend_name() != "postgresql":
         should = "it is the address of a PostgreSQL database"

@@ -43,28 +43,41 @@ class Photo:
     at: str
 
 
-def keep_photo(connection: Connection, store: Store, photo: Photo, content: bytes) -> None:
+def keep_photo(connection: Connection, store: Store, photo: Photo, content: bytes) -> bool:
     """Keep a photo: its file first, then its row.
 
     One that the job has already stays as it is, but that it is private once anybody says so.  The file that was
     open until then goes with ``drop_open_file``, once this is kept.
+
+    Returns:
+        Whether a file was made: it is dropped with ``drop_file`` where the row is not kept after all.
     """
     before = next((each for each in list_photos(connection, photo.job) if each.hash == photo.hash), None)
     if before is not None and (before.is_private or not photo.is_private):
-        return
+        return False
     path = _path(store, photo)
     path.parent.mkdir(exist_ok=True)
     handle, made = tempfile.mkstemp(dir=path.parent)
-    with os.fdopen(handle, "wb") as file:
-        file.write(store.vault.seal(content) if photo.is_private else content)
-        file.flush()
-        os.fsync(file.fileno())
-    Path(made).replace(path)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(store.vault.seal(content) if photo.is_private else content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(made).replace(path)
+    except OSError:
+        Path(made).unlink(missing_ok=True)
+        raise
     if before is None:
         values = {each.name: getattr(photo, each.name) for each in fields(photo)}
         connection.execute(insert(PHOTO).values(**{**values, "is_private": int(photo.is_private)}))
     else:
         connection.execute(update(PHOTO).where(_is_row(photo)).values(is_private=1))
+    return True
+
+
+def drop_file(store: Store, photo: Photo) -> None:
+    """Drop the file of a photo whose row was not kept."""
+    _path(store, photo).unlink(missing_ok=True)
 
 
 def drop_open_file(store: Store, photo: Photo) -> None:

@@ -48,8 +48,9 @@ def show_job(visit: Visit) -> Response:
 
 
 def come(visit: Visit) -> Response:
-    """Note that whoever had the sheet of an open job asked for early has come to it."""
-    _start_time(visit)
+    """Note that whoever had the sheet of an open job asked for early has come to it; it may be closed by now."""
+    if actions.job_view(visit.desk.bench, visit.number).row.is_open:
+        _start_time(visit)
     return Response(status_code=204)
 
 
@@ -191,21 +192,19 @@ def collect(visit: Visit) -> Response:
     return go_to(f"/jobs/{visit.number}/collection")
 
 
-def add_photo(visit: Visit) -> Response:
+def add_photos(visit: Visit) -> Response:
     """Keep photos of a job."""
-    is_private = bool(visit.one("private"))
-    for content in visit.files:
-        actions.add_photo(
-            visit.desk.bench,
-            visit.number,
-            content,
-            by=visit.who,
-            now=visit.now,
-            title=visit.one("title"),
-            is_private=is_private,
-        )
     if not visit.files:
         raise WebError([_nothing()])
+    actions.add_photos(
+        visit.desk.bench,
+        visit.number,
+        visit.files,
+        by=visit.who,
+        now=visit.now,
+        title=visit.one("title"),
+        is_private=bool(visit.one("private")),
+    )
     return go_to(f"/jobs/{visit.number}#photos")
 
 

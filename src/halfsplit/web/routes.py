@@ -57,7 +57,7 @@ ROUTES: tuple[tuple[str, str, Handler], ...] = (
     ("POST", f"{_JOB}/collect", answering.collect),
     ("GET", f"{_JOB}/entries/{{entry}}", entry_page.show_entry),
     ("POST", f"{_JOB}/entries/{{entry}}", entry_page.correct),
-    ("POST", f"{_JOB}/photos", answering.add_photo),
+    ("POST", f"{_JOB}/photos", answering.add_photos),
     ("GET", f"{_JOB}/photos/{{hash}}", answering.show_photo),
     ("GET", f"{_JOB}/told", intake_page.show_told),
     ("GET", f"{_JOB}/seen", seen_page.show_seen),

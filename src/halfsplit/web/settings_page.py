@@ -1,5 +1,6 @@
 """The bench's settings: who works there, its meters, and what it reckons with."""
 
+import re
 from dataclasses import asdict, dataclass, replace
 from urllib.parse import quote
 
@@ -16,6 +17,10 @@ from halfsplit.web.visit import WHO, YEAR_SECONDS, Visit, go_to
 
 NO_MONEY = ("note", "years_to_half", "try_first", "stop_share", "call_share")
 """Rates that are no sum of money."""
+
+
+_OWN = re.compile(r"/[!-\[\]-~]*")
+"""An address of this bench: a path, of plain characters without a blank or a backslash."""
 
 
 @dataclass(frozen=True)
@@ -111,8 +116,9 @@ def choose_who(visit: Visit) -> Response:
 
 
 def _own_address(address: str) -> str:
-    """Return an address of this bench, whatever was sent."""
-    return address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
+    """Return an address of this bench, whatever was sent: browsers leave blanks and control characters out of one."""
+    is_ours = _OWN.fullmatch(address) is not None and not address.startswith("//")
+    return address if is_ours else "/"
 
 
 def _number(words: str, place: str, mistakes: list[Mistake]) -> float:
