@@ -221,3 +221,24 @@ def clearing(rule: Hazard) -> bool:
 
 def test_every_rule_that_bars_can_be_lifted():
     assert [rule.id for rule in BOOK.hazards.values() if rule.bars and not clearing(rule)] == []
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        "run: {on: supply_alone, with: {supply: owner}, reached: starts}",
+        "run: {on: bench, with: {supply: owner}, reached: log_in}",
+        "run: {on: bench, with: {card: owner}, reached: log_in}",
+        "run: {on: bench, with: {memory: owner}, reached: log_in}",
+    ],
+)
+@pytest.mark.parametrize("event", ["smell", "spill", "shock"])
+def test_a_part_that_may_be_burnt_or_wet_gets_no_power_elsewhere_either(entry, event):
+    assert before(entry, told=f"[{{event: {event}}}]")
+    assert before(entry) == []
+
+
+def test_a_drive_may_be_read_elsewhere_and_our_own_parts_started():
+    told = "[{event: smell}]"
+    assert before("run: {on: bench, reached: log_in}", told=told) == []
+    assert before("run: {on: bench, with: {drive: owner}, reached: log_in}", told=told) == []

@@ -70,7 +70,7 @@ class Rules:
         """Return what to stop at before a check; ``entries`` are what it would add to the log."""
         live = [entry for entry in entries if isinstance(entry, Run | Measure) and self._is_live(entry)]
         runs = _is_look_at_running(check)
-        powers = runs or any(entry.on == OWNER for entry in live)
+        powers = runs or any(entry.on == OWNER or _lends(entry) for entry in live)
         starts = any(isinstance(entry, Run) and not _is_drive_out(entry) for entry in entries)
         feeds = {self._feeding(entry) for entry in live} | ({self._supply_now} if runs else set())
         bars = {POWER: powers, OWNERS_DRIVE: starts, NAMED: False}
@@ -229,6 +229,12 @@ def _is_look_at_running(check: Check) -> bool:
     """
     runs = check.needs or check.conditions or check.setup or STOP in check.asks
     return check.kind == INSPECT and check.host == OWNER and bool(runs)
+
+
+def _lends(entry: Run | Measure) -> bool:
+    """Return whether a part of the owner's gets power on another host; a drive does so only to be read."""
+    swaps = entry.swaps if isinstance(entry, Run) else {}
+    return any(kind_of(slot) != DRIVE and held.partition(".")[0] == OWNER for slot, held in swaps.items())
 
 
 def _is_drive_out(run: Run) -> bool:
