@@ -19,7 +19,7 @@ from halfsplit.errors import InputError
 from halfsplit.model.job import Correct
 from halfsplit.model.rates import Rates
 from halfsplit.ranking import BrokenOffError, RankerDiedError, RankerProcess, ranker
-from halfsplit.ranking.parcel import TO_REST, receive, send
+from halfsplit.ranking.parcel import TO_REST, BreakOff, Question, receive, send
 from halfsplit.ranking.process import MODEST
 from halfsplit.ranking.ranker import Ranker
 
@@ -197,6 +197,36 @@ def test_what_is_asked_is_left_when_it_is_told_to_and_what_is_kept_is_sound(here
     totals = {each.id: each.total for each in here[2].proposals}
     assert {each.id: each.total for each in said.proposals} == pytest.approx(totals)
     assert other.weigh(JOB, BOOK.shelf).faults
+    assert other.pid == pid
+
+
+def followed_by_a_break_off(monkeypatch, of):
+    """Let each question be followed at once by a break-off of a question."""
+
+    def send_both(noun, pipe):
+        send(noun, pipe)
+        if isinstance(noun, Question):
+            send(BreakOff(of(noun.number)), pipe)
+
+    monkeypatch.setattr("halfsplit.ranking.process.send", send_both)
+
+
+def test_a_break_off_right_behind_its_question_is_never_lost(other, monkeypatch):
+    other.weigh(JOB, BOOK.shelf)
+    followed_by_a_break_off(monkeypatch, lambda number: number)
+    for _ in range(40):
+        with pytest.raises(BrokenOffError):
+            other.weigh(JOB, BOOK.shelf)
+        with pytest.raises(BrokenOffError):
+            other.advise(JOB, BOOK.shelf, Rates(), shown="")
+
+
+def test_a_break_off_that_comes_after_its_answer_leaves_the_next_question_alone(here, other, monkeypatch):
+    other.weigh(JOB, BOOK.shelf)
+    pid = other.pid
+    followed_by_a_break_off(monkeypatch, lambda number: number - 1)
+    for _ in range(5):
+        assert other.advise(JOB, BOOK.shelf, Rates(), shown="").top == here[2].top
     assert other.pid == pid
 
 

@@ -185,7 +185,8 @@ class Hazard:
     Args:
         bars: what it keeps from being done while it is raised, whatever that would cost: "power" (the owner's
             machine is not powered up, nor a part of it elsewhere), "owners_drive" (no start with the owner's drive
-            in), "supply" (the supply that was measured feeds no board), "named" (the checks and repairs that name it), or "" for a caution only.
+            in), "supply" (the supply that was measured feeds no board), "named" (the checks and repairs that name it),
+            or "" for a caution only.
         raised: what raises it; a rule that bars and has nothing to raise it is raised from the start.
         cleared: what clears it again.
     """

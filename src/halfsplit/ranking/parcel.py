@@ -23,8 +23,15 @@ REST_SECONDS = 0.12
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked of the process: the name of what a ``Ranker`` does, and what it is to be done with."""
+    """What is asked of the process: the name of what a ``Ranker`` does, and what it is to be done with.
 
+    Args:
+        number: of the question, from 1.
+        does: what is done.
+        given, options: with what.
+    """
+
+    number: int
     does: str
     given: tuple[Any, ...]
     options: dict[str, Any]
@@ -32,7 +39,13 @@ class Question:
 
 @dataclass(frozen=True)
 class BreakOff:
-    """What is asked now is not waited for any more: something else is wanted first."""
+    """What is asked is not waited for any more: something else is wanted first.
+
+    Args:
+        number: of the question; one that is answered already is left as it is.
+    """
+
+    number: int
 
 
 @dataclass(frozen=True)

@@ -66,6 +66,7 @@ class RankerProcess:
         self._sending = Lock()
         self._is_closed = False
         self._has_book = False
+        self._number = 0  # of the question that was asked last
         self._is_up = False  # whether it has answered: before that it heeds no signal
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -102,7 +103,7 @@ class RankerProcess:
         if process is not None and self._sending.acquire(blocking=False):  # else a question is only on its way
             try:
                 with contextlib.suppress(OSError, ValueError):  # one that died is told of by its answer
-                    send(BreakOff(), _pipes(process)[0])
+                    send(BreakOff(self._number), _pipes(process)[0])
             finally:
                 self._sending.release()
 
@@ -126,7 +127,8 @@ class RankerProcess:
         try:
             asked, told = _pipes(self._running())
             with self._sending:
-                send(Question(does, given, options), asked)
+                self._number += 1
+                send(Question(self._number, does, given, options), asked)
             answer: Answer = receive(told)
             self._is_up = True
         except (OSError, EOFError, ValueError) as error:  # ValueError: closed by another thread

@@ -44,24 +44,26 @@ class Leaving:
 
     def __init__(self) -> None:
         self._is_on = False
-        self._is_told = False
+        self._now = 0  # the number of the question that is worked on
+        self._told = 0  # the number of the one that is to be left
         # Ctrl-C is for the bench, which then stops this process; here the signal is what reaches the main thread
         signal.signal(signal.SIGINT, self._leave)
 
-    def tell(self) -> None:
-        """Say that it is to be left, from another thread."""
-        self._is_told = True
+    def tell(self, number: int) -> None:
+        """Say of a question that it is to be left, from another thread: it may be the next one as well."""
+        self._told = number
         _thread.interrupt_main(signal.SIGINT)
 
-    def during(self, does: str, act: Callable[[], Any]) -> Any:
-        """Return what is done, unless it is left.
+    def during(self, number: int, does: str, act: Callable[[], Any]) -> Any:
+        """Return what is done for a question, unless it is left.
 
         Raises:
             _LeftError: it was.
         """
-        self._is_told = False
-        self._is_on = does == TO_BE_LEFT
+        self._now = number
         try:
+            self._is_on = does == TO_BE_LEFT
+            self.pause()  # it may have been told before this one was taken up
             return act()
         finally:
             self._is_on = False
@@ -72,11 +74,11 @@ class Leaving:
         Raises:
             _LeftError: it is.
         """
-        if self._is_told:
+        if self._told == self._now:
             raise _LeftError
 
     def _leave(self, *_: object) -> None:
-        if self._is_on and self._is_told:
+        if self._is_on and self._told == self._now:
             self._is_on = False
             raise _LeftError
 
@@ -104,7 +106,7 @@ def answer(ranker: Ranker, question: Question, leaving: Leaving) -> Answer:
     """Return what a question comes to; it never raises."""
     try:
         act = partial(getattr(ranker, question.does), *question.given, **question.options)
-        return Answer(leaving.during(question.does, act))
+        return Answer(leaving.during(question.number, question.does, act))
     except _LeftError:
         return Answer(is_broken_off=True)
     except InputError as error:
@@ -156,7 +158,7 @@ def _listen(asked: IO[bytes], questions: "SimpleQueue[Any]", leaving: Leaving) -
         while True:
             noun = receive(asked)
             if isinstance(noun, BreakOff):
-                leaving.tell()
+                leaving.tell(noun.number)
             else:
                 questions.put(noun)
     except (EOFError, OSError):
