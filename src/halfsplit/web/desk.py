@@ -14,6 +14,7 @@ from halfsplit.errors import StoreError
 from halfsplit.ranking import RankerProcess
 from halfsplit.settings import Settings, load_settings
 from halfsplit.store import open_store
+from halfsplit.web.once import Once
 from halfsplit.web.weigher import Weigher
 
 
@@ -29,11 +30,13 @@ class Desk:
         bench: the bench, its store open.
         weigher: what weighs its jobs.
         clock: what says which moment it is.
+        once: what forms have come to that were sent already.
     """
 
     bench: Bench
     weigher: Weigher = field(repr=False)
     clock: Callable[[], datetime] = field(default=_now, repr=False)
+    once: Once = field(default_factory=Once, repr=False)
 
     def settings(self) -> Settings:
         """Return what the bench has set."""

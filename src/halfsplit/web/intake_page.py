@@ -15,6 +15,7 @@ from halfsplit.model.job import Job
 from halfsplit.store.persons import Person
 from halfsplit.web.entry_fields import read_whole
 from halfsplit.web.entry_text import fields_text, quoted
+from halfsplit.web.once import new_mark
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit, go_to
@@ -102,6 +103,7 @@ class IntakePage:
         complaints, hazards, always, ends, when, before, tried, kinds, ages, copied, locked, sums, due: the
             tiles of each question.
         comeback_of: the number of the earlier job, or "".
+        mark: tells this form from any other that is shown: sent twice it opens one job.
     """
 
     complaints: tuple[Tile, ...]
@@ -118,6 +120,7 @@ class IntakePage:
     sums: tuple[Tile, ...]
     due: tuple[Tile, ...]
     comeback_of: str
+    mark: str
 
 
 @dataclass(frozen=True)
@@ -164,15 +167,21 @@ def show_intake(visit: Visit) -> Response:
         tuple(Tile(str(units), f"{units} {currency}") for units in SUMS),
         _tiles("due", DUE_DAYS),
         visit.query.get("comeback_of", ""),
+        new_mark(),
     )
     return show(visit, "intake", page)
 
 
 def take_in(visit: Visit) -> Response:
-    """Open a job from what was told at the counter."""
+    """Open a job from what was told at the counter; a form that was sent already leads to the job that it opened."""
+    number = visit.desk.once.do(visit.one("mark"), lambda: _open(visit))
+    return go_to(f"/jobs/{number}/told" if visit.one("words") else f"/jobs/{number}#next")
+
+
+def _open(visit: Visit) -> int:
     earlier, due = visit.one("comeback_of"), DUE_DAYS.get(visit.one("due"))
     person = Person(visit.one("person"), visit.one("phone"))
-    number = actions.open_job(
+    return actions.open_job(
         visit.desk.bench,
         _machine(visit),
         by=visit.who,
@@ -182,7 +191,6 @@ def take_in(visit: Visit) -> Response:
         promised=None if due is None else visit.desk.today() + timedelta(days=due),
         person=None if person == Person() else person,
     )
-    return go_to(f"/jobs/{number}/told" if visit.one("words") else f"/jobs/{number}#next")
 
 
 def show_told(visit: Visit) -> Response:
