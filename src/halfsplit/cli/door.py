@@ -112,7 +112,7 @@ def _run(words: list[str]) -> int:
         from halfsplit.job.ahead import plan_ahead  # noqa: PLC0415  only this command needs it
 
         show_plan(asked.job, plan_ahead)
-    elif asked.command in ("serve", "demo"):
+    elif asked.command in ("serve", "demo", "backup"):
         _run_bench(asked)
     else:
         from halfsplit.cli.weigh import show_weighed  # noqa: PLC0415  only this command needs it
@@ -127,6 +127,10 @@ def _run_bench(asked: argparse.Namespace) -> None:
         from halfsplit.cli.serve import serve_bench  # noqa: PLC0415  only this command needs it
 
         serve_bench(asked.folder, url=asked.database, host=asked.host, port=asked.port, demo=asked.demo)
+    elif asked.command == "backup":
+        from halfsplit.cli.backup import make_backup  # noqa: PLC0415  only this command needs it
+
+        make_backup(asked.folder, asked.into)
     elif asked.play:
         from halfsplit.cli.demo import show_play  # noqa: PLC0415  only this command needs it
 
@@ -220,6 +224,15 @@ def _parsers() -> tuple[argparse.ArgumentParser, list[str]]:
     )
     plan.add_argument("job", metavar="JOB.yaml", type=Path, help="the job file")
     _add_serve(commands)
+    backup = commands.add_parser(
+        "backup",
+        help="copy the bench while it is in use",
+        description="Copy a bench on SQLite, its database as of one moment and its photos, into an empty folder; the "
+        "key of persons and private photos does not go along. The copy is served like any bench, with that key.",
+        allow_abbrev=False,
+    )
+    backup.add_argument("into", metavar="DIR", type=Path, help="an empty folder, or one that is not there yet")
+    backup.add_argument("--folder", metavar="DIR", type=Path, help="where the bench is kept")
     demo = commands.add_parser(
         "demo",
         help="list the demo's jobs, or play one by itself",

@@ -6,39 +6,38 @@ from contextlib import closing
 from pathlib import Path
 
 from halfsplit.errors import Mistake, StoreError
-from halfsplit.store.opening import DATABASE, PHOTOS, Store
+from halfsplit.store.opening import DATABASE, PHOTOS
 
 
-def back_up(store: Store, folder: Path) -> None:
-    """Copy a store into a new folder, which ``open_store`` can open with the same key.
+def back_up(bench: Path, folder: Path) -> None:
+    """Copy a bench on SQLite into a new folder, which ``open_store`` can open with the same key.
 
     Args:
-        store: an open store on SQLite; others may read and write it meanwhile.
+        bench: the folder that it is kept in; others may read and write it meanwhile, and it is not brought up to date.
         folder: where to; it must be empty or not there.
 
     Raises:
-        StoreError: HS741 the folder is in use or cannot be written; HS742 the store is on PostgreSQL, which has
-            its own backup.
+        StoreError: HS741 the folder is in use or cannot be written; HS742 there is no bench on SQLite.
 
     Notes:
         The copy is made by a connection of its own.  SQLite's backup by a connection that has a change open waits
         for that change for ever.  The photos are copied after the database, so that each one that it knows is there.
     """
-    if store.engine.dialect.name != "sqlite":
-        so, should = "this store is on PostgreSQL", "the backup made here is of SQLite"
-        do = "Make it with pg_dump, and copy the folder of photos"
-        raise StoreError([Mistake("backup", "HS742", so, should, do)])
+    source_path = (bench / DATABASE).absolute()
+    if not source_path.is_file():
+        so, should = f"there is no {DATABASE} in it", "a backup is made of a bench on SQLite"
+        do = "Name its folder with --folder; a bench on PostgreSQL is backed up with pg_dump, its photos by a copy"
+        raise StoreError([Mistake(str(bench), "HS742", so, should, do)])
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if any(folder.iterdir()):
             raise StoreError([_unusable(folder, "there is something in it")])
-        source_path = Path(str(store.engine.url.database)).absolute()
         with (
             closing(sqlite3.connect(f"{source_path.as_uri()}?mode=ro", uri=True)) as source,
             closing(sqlite3.connect(folder / DATABASE)) as target,
         ):
             source.backup(target)
-        shutil.copytree(store.photos, folder / PHOTOS)
+        shutil.copytree(bench / PHOTOS, folder / PHOTOS)
     except OSError as error:
         raise StoreError([_unusable(folder, error.strerror or str(error))]) from error
     except sqlite3.Error as error:
