@@ -242,3 +242,12 @@ def test_a_drive_may_be_read_elsewhere_and_our_own_parts_started():
     told = "[{event: smell}]"
     assert before("run: {on: bench, reached: log_in}", told=told) == []
     assert before("run: {on: bench, with: {drive: owner}, reached: log_in}", told=told) == []
+
+
+@pytest.mark.parametrize("seen", ["inside: wet", "liquid_path: wet", "case: wet", "coolant_trace: wet", "pump: leaks"])
+def test_liquid_that_was_seen_ends_all_power_as_one_that_was_told_of(seen):
+    at, _, word = seen.partition(": ")
+    look = f"inspect: {{at: {at}, seen: {word}}}"
+    assert raised(look) == ["no_power_after_liquid"]
+    assert raised(look, *SPILL_LOOKS) == []
+    assert raised(*SPILL_LOOKS, look) == ["no_power_after_liquid"]
