@@ -124,7 +124,7 @@ class Hands:
         """Do what the card says, and tap the answer that says what was seen."""
         card = self.card
         answers = [(self.machine.read(text), button) for text, button in self.answers() if text]
-        numbers = self.page.locator(".card input[inputmode=decimal]").all()
+        numbers = self.page.locator(".card .numbers input").all()
         if "repair" in self.kind:
             self._repair(card, answers)
             return
