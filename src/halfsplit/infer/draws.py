@@ -1,6 +1,6 @@
 """What one field makes of every state of every root: which codes it may leave, and how likely."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +28,12 @@ class Numbers:
             return p
         odds = p / (1.0 - p) * np.exp(self.shift[word])
         return odds / (1.0 + odds)
+
+    def in_parts(self, most: int) -> Iterator["Numbers"]:
+        """Yield the draws in their order, so many of them at a time at most."""
+        for begin in range(0, self.draws, most):
+            shift = {word: moved[begin : begin + most] for word, moved in self.shift.items()}
+            yield Numbers(shift, min(most, self.draws - begin))
 
 
 AS_WRITTEN = Numbers({})

@@ -6,7 +6,7 @@ chance to be there at all, or to act at all.  Numbers that share a word move tog
 about one "often" was wrong about all of them.
 
 A draw changes probabilities and no codes, so that each draw is a replay of joins that are known already: the
-rows of the tables are the same, only their weights are not.  All draws are replayed at once, the draws lying
+rows of the tables are the same, only their weights are not.  Many draws are replayed at once, the draws lying
 side by side in the last axis.
 
 A replay costs (pairs of rows joined) x (draws).  Where that is more than ``WHOLE_PRODUCTS``, only those pairs
@@ -38,6 +38,9 @@ LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 
 WHOLE_PRODUCTS = 600_000
 """Pairs joined x draws up to which a group is replayed whole."""
+
+DRAWS_AT_ONCE = 100
+"""Draws of a larger group that are replayed side by side: what that takes in its midst is so many times its leaves."""
 
 LEAST_SHARE = 1e-6
 """Pairs, and rows of leaves, with a smaller share of the answer take no part in a larger group."""
@@ -101,15 +104,17 @@ def _moved_group(solved: Solved, numbers: Numbers) -> Floats:
     many = len(program.group.roots)
     if numbers.draws * sum(len(joined.into) for joined in solved.up.joined) <= WHOLE_PRODUCTS:
         leaves, row, up, top = solved.leaves, solved.row, solved.up, solved.top
-        moved = program.walk_roots(program.make_steps(numbers), numbers=numbers)
-    else:
-        leaves, row, up, top = _slim(solved)
-        moved = program.walk_roots(_steps_of(program, leaves, numbers), numbers=numbers, keep=_Leading(program, leaves))
-    weight = _matched(moved, leaves)
+        weight = _matched(program.walk_roots(program.make_steps(numbers), numbers=numbers), leaves)
+        there = leaves.state > 0
+        return _p_there(leaves.root[there], row[there], weight[there], _betas(up, top, row, weight), many)
+    leaves, row, up, top = _slim(solved)
     there = leaves.state > 0
-    p = _p_there(leaves.root[there], row[there], weight[there], _betas(up, top, row, weight), many)
-    if up is solved.up:
-        return p
+    parts = []
+    for few in numbers.in_parts(DRAWS_AT_ONCE):
+        steps = _steps_of(program, leaves, few)
+        weight = _matched(program.walk_roots(steps, numbers=few, keep=_Leading(program, leaves)), leaves)
+        parts.append(_p_there(leaves.root[there], row[there], weight[there], _betas(up, top, row, weight), many))
+    p = np.concatenate(parts, axis=1)
     written = leaves.weight[:, None]
     slim = _p_there(leaves.root[there], row[there], written[there], _betas(up, top, row, written), many)[:, 0]
     exact = np.array([solved.p_states(i)[1:].sum() for i in range(many)])

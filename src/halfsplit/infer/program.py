@@ -77,6 +77,10 @@ SLIM_SHARE = 1e-10
 """Joins of a cut program with less than this share of the answer are passed over by sets, samples and parts."""
 
 
+VARIANTS_AT_ONCE = 32
+"""Exclusions that are replayed side by side: what that takes in its midst is so many times the rows of the tables."""
+
+
 @dataclass(frozen=True)
 class Estimate:
     """What a cut program misses, by importance sampling.
@@ -272,10 +276,13 @@ class Solved:
             Shape (variants,).
         """
         state = self.program.walk.offset[self.leaves.root] + self.leaves.state
-        allowed = np.stack([~np.isin(state, np.array(sorted(states), dtype=np.int64)) for states in excluded], axis=1)
-        alpha = add_up(self.row, self.leaves.weight[:, None] * allowed, len(self.up.tables[0].node))
-        p: Floats = (replay(self.likely, alpha)[-1] * self.top[:, None]).sum(axis=0)
-        return p
+        found = []
+        for begin in range(0, len(excluded), VARIANTS_AT_ONCE):
+            few = excluded[begin : begin + VARIANTS_AT_ONCE]
+            allowed = np.stack([~np.isin(state, np.array(sorted(states), dtype=np.int64)) for states in few], axis=1)
+            alpha = add_up(self.row, self.leaves.weight[:, None] * allowed, len(self.up.tables[0].node))
+            found.append((replay(self.likely, alpha)[-1] * self.top[:, None]).sum(axis=0))
+        return np.concatenate(found)
 
     def p_contexts(self) -> Floats:
         """Return P(joint context value g | all readings); shape (g,)."""

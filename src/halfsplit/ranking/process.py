@@ -37,8 +37,8 @@ POLITE, MOST_POLITE = 10, 19
 """So much more patient than the pages is the process, in steps of the system's own, and the most that there is: a tap
 goes before a ranking, and before the start of what ranks."""
 
-MOST_BYTES = 200_000_000
-"""What the process may hold after an answer: with some 150 MB of the pages, and what an advice takes in its midst, it stays below 400 MB."""
+MOST_BYTES = 240_000_000
+"""What the process may hold after an answer: with some 140 MB of the pages it stays below 400 MB."""
 
 
 class RankerDiedError(Exception):
