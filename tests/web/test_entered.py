@@ -64,11 +64,12 @@ def test_the_answer_is_a_small_part_of_the_page_that_it_leads_to(opened, client)
     assert 20 * len(answer.text) < len(client.get(opened.address).text)
 
 
-def test_of_several_looks_of_one_tap_the_first_is_said_it_is_what_stood_on_the_button(opened, client):
-    looks = (("inside", "dust"), ("cooler", "fine"), ("board", "fine"))
-    entries = "\n".join(f"- inspect: {{at: {at}, seen: {seen}}}" for at, seen in looks)
-    answer = send(client, f"{opened.address}/enter", entry=entries)
-    assert part(answer).text.startswith(f"{opened.desk.bench.book.inspections['inside'].title}: dust and 2 more")
+def test_of_a_run_without_its_numbers_the_run_is_said(opened, client):
+    run = "- run: {reached: log_in, stop: none}"
+    card = {"entry": run, "unmeasured": "counter_run", "title": "counter run"}
+    answer = send(client, f"{opened.address}/enter", **card)
+    assert part(answer).text == "reached 'log-in', stayed up and 1 more Take it back"
+    assert part(answer).all("form")[0].attrs["data-entry"] == "decide_1"
 
 
 def test_of_a_look_that_nobody_is_sure_of_that_is_said(opened, client):

@@ -101,8 +101,8 @@ def test_each_answer_makes_what_a_job_file_would_say(sent, told):
 def test_the_machine_is_put_right_from_the_sheet_and_the_log_says_what_was_known_before(opened):
     page = opened.open("/jobs/1")
     (link,) = page.all("a", href="/jobs/1/machine")[:1]
-    assert link.text == "more of the machine"
-    opened.follow("more of the machine")
+    assert link.text == "add to this, or correct it"
+    opened.follow("add to this, or correct it")
     opened.press("Keep it", **{"part:card": "0", "fact:kind": "ready_made", "on:supply:watts": "450"})
     job = known(opened)
     assert job.missing == ("card",)

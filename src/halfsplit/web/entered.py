@@ -15,7 +15,7 @@ from halfsplit.actions import JobView, job_view
 from halfsplit.actions.taps import UNDO, last_lines, last_tap
 from halfsplit.store.log import LogLine
 from halfsplit.web.log_rows import log_rows
-from halfsplit.web.passing import DECIDE, NOT_SURE, REASONS
+from halfsplit.web.passing import DECIDE, REASONS, WITHOUT_NUMBERS
 from halfsplit.web.screen import show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
@@ -90,9 +90,9 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
 
 
 def _said(tap: Sequence[LogLine], visit: Visit, view: JobView) -> str:
-    """Return what a tap entered, in a few words: what it was first of all; that nobody is sure says more than that."""
-    rows = log_rows(view, visit.settings.currency, tap)
-    unsure = REASONS[NOT_SURE]
-    row = next((row for row in rows if row.kind == DECIDE and row.line.startswith(unsure)), rows[-1])
+    """Return what a tap entered, in a few words: its last entry, but what was seen where only its numbers are not."""
+    rows = log_rows(view, visit.settings.currency, tap[-2:])
+    besides = rows[0].kind == DECIDE and rows[0].line.startswith(REASONS[WITHOUT_NUMBERS])
+    row = rows[-1] if besides else rows[0]
     more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
     return f"{row.line}{more}"
