@@ -211,6 +211,44 @@ def test_undo_takes_back_all_that_one_tap_entered_and_nothing_before_it(bench, j
     assert list(kept(bench, job)) == ["run_1"]
 
 
+def test_two_taps_within_one_second_are_two(bench, job):
+    first = record(bench, job, RUN, by="AB", now=NOON)
+    record(bench, job, "note: of another person", by="CD", now=NOON)
+    second = record(bench, job, "- note: both\n- note: of one tap", by="AB", now=NOON)
+    assert len({line.at for line in (*first, *second)}) == 1
+    assert [line.tap for line in (*first, *second)] == [2, 4, 4]
+    assert job_view(bench, job).lines[-2:] == second
+    assert [line.tap for line in undo(bench, job, "note_3", by="AB", now=NOON)] == [6, 6]
+    assert list(kept(bench, job)) == ["run_1", "note_1"]
+    undo(bench, job, "run_1", by="AB", now=NOON)
+    assert list(kept(bench, job)) == ["note_1"]
+    undo(bench, job, "note_1", by="CD", now=after(1))
+    assert kept(bench, job) == {}
+
+
+def test_what_is_told_of_the_machine_is_a_tap_by_itself_within_one_second_too(bench, job):
+    record(bench, job, RUN, by="AB", now=NOON)
+    line = describe(bench, job, "machine: {card: none}", by="AB", now=NOON)
+    assert line.tap == line.seq == 3
+    undo(bench, job, "intake_2", by="AB", now=NOON)
+    assert job_view(bench, job).lines[-1].tap == 4
+    assert (job_view(bench, job).job.missing, list(kept(bench, job))) == ((), ["run_1"])
+    undo(bench, job, "run_1", by="AB", now=NOON)
+    assert kept(bench, job) == {}
+
+
+def test_lines_from_before_taps_were_marked_are_taken_back_by_their_second(bench, job):
+    at = in_utc(NOON)
+    notes = [LogLine(1 + n, f"note_{n}", "note", f"note: old {n}", "AB", at) for n in (1, 2)]
+    with bench.store.writing() as connection:
+        append_lines(connection, job, notes)
+    record(bench, job, "note: marked", by="AB", now=NOON)
+    undo(bench, job, "note_3", by="AB", now=NOON)
+    assert list(kept(bench, job)) == ["note_1", "note_2"]
+    undo(bench, job, "note_2", by="AB", now=after(3))
+    assert kept(bench, job) == {}
+
+
 def test_undo_of_a_correction_puts_back_what_was_before_it(bench, job):
     record(bench, job, RUN, by="AB", now=NOON)
     record(bench, job, "correct: {entry: run_1, load: office}", by="AB", now=after(20))
@@ -328,6 +366,7 @@ def test_two_tablets_at_once_lose_nothing(bench, job, tmp_path, url):
     other.store.close()
     view = job_view(bench, job)
     assert [line.seq for line in view.lines] == list(range(1, 2 * each + 2))
+    assert [line.tap for line in view.lines] == [line.seq for line in view.lines]
     said = [entry.text for entry in view.job.log]
     for initials in ("AB", "CD"):
         assert [text for text in said if text.startswith(initials)] == [f"{initials} {n}" for n in range(each)]

@@ -1,6 +1,7 @@
 """One history of tables for SQLite and PostgreSQL, from the first revision to what the code expects."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
@@ -55,7 +56,9 @@ def test_a_database_of_the_first_revision_is_brought_up_to_date_with_all_that_is
     bring_up_to_date(engine, "r0001")
     with engine.execution_options(is_writing=True).begin() as connection:
         number = add_job(connection, book_hash="old", initials="AB", at="2030-06-14")
-        append_lines(connection, number, [LINE])
+        words = "(:job, :seq, :entry, :kind, :text, :initials, :at)"
+        line = {each.name: getattr(LINE, each.name) for each in fields(LINE) if each.name != "tap"}
+        connection.execute(text(f"INSERT INTO log VALUES {words}"), {"job": number, **line})
         tables = set(connection.dialect.get_table_names(connection))
     assert "person" not in tables
     engine.dispose()
@@ -63,7 +66,16 @@ def test_a_database_of_the_first_revision_is_brought_up_to_date_with_all_that_is
     with store.reading() as connection:
         assert get_job(connection, number).book_hash == "old"
         assert read_log(connection, number) == (LINE,)
+        assert LINE.tap is None
         assert {"person", "photo", "spell", "setting"} <= set(connection.dialect.get_table_names(connection))
+    marked = replace(LINE, seq=2, entry="run_2", tap=2)
+    with store.writing() as connection:
+        append_lines(connection, number, [marked])
+    with store.reading() as connection:
+        assert read_log(connection, number) == (LINE, marked)
+    for change in ("UPDATE log SET tap = 1", "DELETE FROM log"):
+        with pytest.raises(DBAPIError, match="only added to"), store.writing() as connection:
+            connection.execute(text(change))
     store.close()
 
 

@@ -154,7 +154,8 @@ def undo(bench: Bench, number: int, entry: str, *, by: str, now: datetime) -> tu
         if tap[-1].kind == INTAKE:
             heads = [line for line in on_file.lines if line.kind == INTAKE]
             before = [line.text for line in heads if line.seq < tap[-1].seq]
-            line = LogLine(len(on_file.lines) + 1, f"{INTAKE}_{len(heads) + 1}", INTAKE, before[-1], by, at)
+            seq = len(on_file.lines) + 1
+            line = LogLine(seq, f"{INTAKE}_{len(heads) + 1}", INTAKE, before[-1], by, at, tap=seq)
             job, mistakes = replace(on_file, lines=(*on_file.lines, line)).parse()
             if job is None:
                 raise JobFileError(mistakes)
@@ -188,7 +189,7 @@ def with_lines(job: Job, known: int, on_file: OnFile, by: str, at: str) -> tuple
     texts = write_entries(job, on_file.book, first=known)
     seq = len(on_file.lines)
     lines = [
-        LogLine(seq + n, entry.id, kind_of(entry), text.removeprefix(ITEM), by, at)
+        LogLine(seq + n, entry.id, kind_of(entry), text.removeprefix(ITEM), by, at, tap=seq + 1)
         for n, (entry, text) in enumerate(zip(new, texts, strict=True), 1)
     ]
     return job, lines
@@ -278,7 +279,7 @@ def _entries(on_file: OnFile) -> list[LogLine]:
 def intake_line(job: Job, book: Book, seq: int, n: int, by: str, at: str) -> LogLine:
     """Return the line, the ``n``-th of its kind, that says what is known of the machine, and the complaint."""
     text = write_job(replace(job, told=(), log=()), book)
-    return LogLine(seq, f"{INTAKE}_{n}", INTAKE, "" if text == "{}\n" else text, by, at)
+    return LogLine(seq, f"{INTAKE}_{n}", INTAKE, "" if text == "{}\n" else text, by, at, tap=seq)
 
 
 def _takes_back(log: Sequence[Entry], last: str) -> Correct:

@@ -23,15 +23,16 @@ def last_lines(lines: Sequence[LogLine], *, by: str, now: datetime) -> tuple[Log
         now: the moment.
 
     Returns:
-        Their lines of one second, in order: a tap enters all that it enters in one.  What is known of the machine is
-        entered by itself, and the opening of the job is not.
+        Their lines with the mark of one tap, in order; of lines from before there were marks, those of one second.
+        What is known of the machine is entered by itself, and the opening of the job is not taken back.
     """
     mine = [line for line in lines if line.initials == by]
     if not mine or now - datetime.fromisoformat(mine[-1].at) > UNDO:
         return ()
-    if mine[-1].kind == INTAKE:
-        return (mine[-1],) if mine[-1].seq > 1 else ()
-    return tuple(line for line in mine if line.at == mine[-1].at and line.kind != INTAKE)
+    last = mine[-1]
+    if last.kind == INTAKE:
+        return (last,) if last.seq > 1 else ()
+    return tuple(line for line in mine if (line.tap, line.at) == (last.tap, last.at) and line.kind != INTAKE)
 
 
 def last_tap(lines: Sequence[LogLine], log: Sequence[Entry], *, by: str, now: datetime) -> tuple[LogLine, ...]:

@@ -20,6 +20,7 @@ class LogLine:
         text: what was entered, in the job file's own form.
         initials: of whoever entered it.
         at: when it was entered, as ISO 8601 in UTC.
+        tap: the place of the first line that was entered by the same tap; None = entered before that was kept.
     """
 
     seq: int
@@ -28,6 +29,7 @@ class LogLine:
     text: str
     initials: str
     at: str
+    tap: int | None = None
 
 
 class OvertakenError(Exception):

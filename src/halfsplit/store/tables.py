@@ -22,7 +22,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
-REVISION = "r0004"
+REVISION = "r0005"
 """The revision of the migrations that makes these tables."""
 
 
@@ -105,6 +105,7 @@ LOG = Table(
     _text("text", None),
     _text("initials"),
     _text("at", None),
+    Column("tap", Integer),
     PrimaryKeyConstraint("job", "seq"),
     UniqueConstraint("job", "entry"),
     sqlite_strict=True,
