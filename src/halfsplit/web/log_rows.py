@@ -62,7 +62,7 @@ def log_rows(view: JobView, currency: str, lines: Sequence[LogLine] | None = Non
     asked = view.lines if lines is None else lines
     has_corrections = any(isinstance(entered.get(line.entry), Correct) for line in asked)
     names = entry_names(job, book) if has_corrections else {}
-    heads = _heads(view)
+    heads = _heads(view) if any(line.kind == INTAKE for line in asked) else {}
     rows = []
     for line in reversed(asked):
         now = standing.get(line.entry)

@@ -22,6 +22,7 @@ from halfsplit.web.entry_fields import (
     options_of,
     read_number,
 )
+from halfsplit.web.machine_words import plain
 from halfsplit.web.texts import say, texts
 
 KIND, CARD = "kind", "card"
@@ -78,7 +79,7 @@ def _age(job: Job) -> Field[Job]:
 
 
 def _fact(fact: Fact, job: Job, shape: str = SELECT) -> Field[Job]:
-    answers = (Option("", say("dont_know")), *(Option(word, _plain(word)) for word in fact.values))
+    answers = (Option("", say("dont_know")), *(Option(word, plain(word)) for word in fact.values))
 
     def put(now: Job, said: str) -> Job:
         return _with_fact(now, fact.id, said or None)
@@ -135,7 +136,7 @@ def _of_part(title: str, part: OwnedPart, name: str, help_: str) -> Field[Job]:
     value = part.fields.get(name, "")
     said = f"{value:g}" if isinstance(value, int | float) else str(value)
     words = TOLD_BY_FIELD.get((kind_of(part.slot), name), ("", {}))[1]
-    answers = tuple(Option(word, _plain(word)) for word in dict.fromkeys((*words, said)) if word) if words else ()
+    answers = tuple(Option(word, plain(word)) for word in dict.fromkeys((*words, said)) if word) if words else ()
     if answers:
         answers = (Option("", say("dont_know")), *answers)
     shape, unit = SELECT if answers else TEXT, UNITS.get(name, "")
@@ -168,7 +169,3 @@ def _as_value(said: str) -> object:
 
 def _parts_of(kind: str, job: Job) -> list[OwnedPart]:
     return [part for part in job.parts if kind_of(part.slot) == kind]
-
-
-def _plain(word: str) -> str:
-    return word.replace("_", " ").replace("ddr", "DDR")

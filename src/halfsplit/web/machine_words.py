@@ -9,7 +9,7 @@ def machine_words(job: Job, book: Book) -> list[str]:
     """Return what is known of a machine, a few words each."""
     said = []
     for name, value in job.machine.items():
-        words = f"{value:g}" if isinstance(value, int | float) else str(value).replace("_", " ").replace("ddr", "DDR")
+        words = f"{value:g}" if isinstance(value, int | float) else plain(str(value))
         if name == "age_years":
             said.append(say("machine.years", years=words))
         else:
@@ -29,3 +29,8 @@ def _fact(name: str, book: Book) -> str:
     if f"fact.{name}" in texts():
         return say(f"fact.{name}")
     return book.facts[name].title if name in book.facts else name.replace("_", " ")
+
+
+def plain(word: str) -> str:
+    """Return a value of a fact as people write it."""
+    return word.replace("_", " ").replace("ddr", "DDR")
