@@ -113,7 +113,7 @@ def note_contact(bench: Bench, number: int, *, now: datetime) -> None:
 
 
 def start_time(bench: Bench, number: int, *, by: str, now: datetime) -> None:
-    """Let somebody's time go to a job from now on; it ends at the job that it went to before.
+    """Let somebody's time go to a job from now on, if that is open; it ends at the job that it went to before.
 
     Raises:
         StoreError: HS711 there is no such job.
@@ -122,8 +122,8 @@ def start_time(bench: Bench, number: int, *, by: str, now: datetime) -> None:
         running = spells.running_spell(connection, by)
     if running is None or running.job != number:  # who only looks again keeps nobody waiting that writes
         with bench.store.writing() as connection:
-            jobs.get_job(connection, number)
-            spells.start_spell(connection, number, by, in_utc(now))
+            if jobs.get_job(connection, number).is_open:
+                spells.start_spell(connection, number, by, in_utc(now))
 
 
 def call_away(bench: Bench, *, by: str, now: datetime) -> None:
