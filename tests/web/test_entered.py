@@ -80,6 +80,16 @@ def test_of_a_look_that_nobody_is_sure_of_that_is_said(opened, client):
     assert part(answer).all("form")[0].attrs["data-entry"] == "decide_1"
 
 
+def test_of_several_looks_the_one_that_was_not_fine_is_said(opened, client):
+    looks = (
+        "- inspect: {at: paste, seen: fine}\n- inspect: {at: inside, seen: dust}\n- inspect: {at: fan.1, seen: fine}"
+    )
+    answer = send(client, f"{opened.address}/enter", entry=looks)
+    assert part(answer).text == "whole inside, before a hand goes in (photo): dust and 2 more Take it back"
+    answer = send(client, f"{opened.address}/enter", entry=looks.replace("dust", "fine"))
+    assert part(answer).text == "print of the thermal paste: fine and 2 more Take it back"
+
+
 def test_each_undo_says_what_it_took_back_and_what_can_be_taken_back_next(opened, client, clock):
     address = opened.address
     for seconds, look in ((0, LOOK), (3, "inspect: {at: inside, seen: dust}"), (5, "inspect: {at: paste, seen: dry}")):

@@ -100,7 +100,7 @@ def _is_past(rung: str, ending: Ending, book: Book) -> bool:
 
 
 def _fine(entry: Entry, book: Book) -> str:
-    return book.inspections[entry.what.partition(".")[0]].seen[-1] if isinstance(entry, Inspect) else INSIDE
+    return book.inspections[entry.what.partition(".")[0]].fine if isinstance(entry, Inspect) else INSIDE
 
 
 def _what(entry: Entry, book: Book) -> str:

@@ -210,7 +210,7 @@ def _p_seen(inspection: Inspection, said: str, word: str, catch: float) -> float
         return catch
     others = len(inspection.seen) - 2
     slips = P_OTHER_WORD if others > 0 else 0.0
-    if said == inspection.seen[-1]:
+    if said == inspection.fine:
         return max(0.0, 1.0 - catch - slips) if catch < 1.0 else LEAST_WEIGHT
     return slips / max(1, others)
 
@@ -218,4 +218,4 @@ def _p_seen(inspection: Inspection, said: str, word: str, catch: float) -> float
 def _p_seen_fine(inspection: Inspection, said: str) -> float:
     """Return P(a look says a word | nothing is there)."""
     alarm = inspection.false_alarm.p
-    return 1.0 - alarm if said == inspection.seen[-1] else alarm / (len(inspection.seen) - 1)
+    return 1.0 - alarm if said == inspection.fine else alarm / (len(inspection.seen) - 1)

@@ -145,7 +145,7 @@ class _Looker:
 
     def _is_fine(self, place: str, word: str) -> bool:
         look = self._look(place)
-        return look is not None and word == look.seen[-1]
+        return look is not None and word == look.fine
 
 
 def _joints(course: Course) -> frozenset[str]:

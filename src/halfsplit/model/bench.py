@@ -83,6 +83,11 @@ class Inspection:
     false_alarm: Strength
     asks: str = ""
 
+    @property
+    def fine(self) -> str:
+        """The word for a thing at which nothing is wrong."""
+        return self.seen[-1]
+
 
 @dataclass(frozen=True)
 class Tool:

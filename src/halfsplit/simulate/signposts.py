@@ -22,7 +22,7 @@ def pointed_at(book: Book, entry: Entry) -> tuple[str, ...]:
     match entry:
         case Inspect():
             what = entry.what.partition(".")[0]
-            is_fine = entry.seen == book.inspections[what].seen[-1]
+            is_fine = entry.seen == book.inspections[what].fine
             return () if is_fine else _repairs(book, _seen(book, what, entry.seen), number_of(entry.what))
         case Measure():
             what = entry.what.partition(".")[0]

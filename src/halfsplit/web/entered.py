@@ -13,6 +13,9 @@ from starlette.responses import Response
 
 from halfsplit.actions import JobView, job_view
 from halfsplit.actions.taps import UNDO, last_lines, last_tap
+from halfsplit.job.units import kind_of
+from halfsplit.model.book import Book
+from halfsplit.model.job import Entry, Inspect
 from halfsplit.store.log import LogLine
 from halfsplit.web.log_rows import log_rows
 from halfsplit.web.passing import DECIDE, REASONS, WITHOUT_NUMBERS
@@ -90,9 +93,18 @@ def entered(visit: Visit, view: JobView) -> Entered | None:
 
 
 def _said(tap: Sequence[LogLine], visit: Visit, view: JobView) -> str:
-    """Return what a tap entered, in a few words: its last entry, but what was seen where only its numbers are not."""
-    rows = log_rows(view, visit.settings.currency, tap[-2:])
-    besides = rows[0].kind == DECIDE and rows[0].line.startswith(REASONS[WITHOUT_NUMBERS])
-    row = rows[-1] if besides else rows[0]
+    """Return what a tap entered, in a few words: what it passed over, or what was not fine, or else its first entry."""
+    rows = log_rows(view, visit.settings.currency, tap)
+    decided, first = rows[0], rows[-1]
+    if decided.kind == DECIDE and not decided.line.startswith(REASONS[WITHOUT_NUMBERS]):
+        row = decided
+    else:
+        log = view.job.log if view.job is not None else ()
+        fine = {entry.id for entry in log if _is_fine(entry, view.spoken)}
+        row = next((each for each in reversed(rows) if each.entry not in fine), first)
     more = say("job.undo_more", many=str(len(tap) - 1)) if len(tap) > 1 else ""
     return f"{row.line}{more}"
+
+
+def _is_fine(entry: Entry, book: Book) -> bool:
+    return isinstance(entry, Inspect) and entry.seen == book.inspections[kind_of(entry.what)].fine

@@ -151,7 +151,7 @@ def _meant(course: Course, log: Iterable[Entry], book: Book) -> frozenset[str]:
 def _all_fine(places: Iterable[Touched], book: Book) -> str:
     """Return what is entered when all that nobody has looked at yet is fine, or "" where that is not several."""
     unseen = [place for place in places if not place.seen]
-    fine = [_choice(place, book.inspections[kind_of(place.look)].seen[-1]).entry for place in unseen]
+    fine = [_choice(place, book.inspections[kind_of(place.look)].fine).entry for place in unseen]
     return "\n".join(fine) if len(fine) > 1 else ""
 
 
