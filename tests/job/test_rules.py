@@ -14,6 +14,8 @@ from halfsplit.model.bench import Hazard
 HIGH = "no_power_from_high_supply"
 MEMORY = "no_memory_after_overvoltage"
 SHORTED = "no_processor_into_shorted_board"
+SMOKE = "no_power_after_smoke"
+BURNT = "burnt_plug_both_halves"
 TOO_HIGH = "measure: {at: rail_12v, volts: 14.5, id: high}"
 REPLACED = "repair: {do: replace_supply}"
 LENT = "setup: {supply: shelf.supply_a}"
@@ -30,12 +32,12 @@ SMOKE_LOOKS = (
 )
 
 
-def rules(*log: str, told: str = "[]") -> Rules:
-    return Rules(job_of(*log, told=told), BOOK, {}, {})
+def rules(*log: str, told: str = "[]", machine: str = "{}") -> Rules:
+    return Rules(job_of(*log, told=told, machine=machine), BOOK, {}, {})
 
 
-def raised(*log: str, told: str = "[]") -> list[str]:
-    return [stop.id for stop in rules(*log, told=told).whatever_comes()]
+def raised(*log: str, told: str = "[]", machine: str = "{}") -> list[str]:
+    return [stop.id for stop in rules(*log, told=told, machine=machine).whatever_comes()]
 
 
 def before(entry: str, *log: str, told: str = "[]") -> list[str]:
@@ -216,7 +218,8 @@ def test_a_look_at_a_machine_that_is_off_is_allowed_while_a_stop_stands(check):
 
 def clearing(rule: Hazard) -> bool:
     cleared = rule.cleared
-    return bool(cleared.repairs or cleared.seen or cleared.all_seen or cleared.facts or cleared.measured)
+    by = cleared.repairs or cleared.seen or cleared.all_seen or cleared.facts or cleared.measured
+    return bool(by or (rule.mended and set(rule.mended) == set(rule.raised.seen)))
 
 
 def test_every_rule_that_bars_can_be_lifted():
@@ -249,5 +252,68 @@ def test_liquid_that_was_seen_ends_all_power_as_one_that_was_told_of(seen):
     at, _, word = seen.partition(": ")
     look = f"inspect: {{at: {at}, seen: {word}}}"
     assert raised(look) == ["no_power_after_liquid"]
-    assert raised(look, *SPILL_LOOKS) == []
+    is_thing = at in BOOK.hazards["no_power_after_liquid"].mended
+    assert raised(look, *SPILL_LOOKS) == (["no_power_after_liquid"] if is_thing else [])
     assert raised(*SPILL_LOOKS, look) == ["no_power_after_liquid"]
+
+
+# A thing that was seen to be bad
+
+MENDED = [
+    (rule, look, repair)
+    for rule in BOOK.hazards.values()
+    for look, repairs in rule.mended.items()
+    for repair in repairs
+]
+IDS = [f"{look}-{repair}" for _, look, repair in MENDED]
+
+
+def seen_bad(rule: Hazard, look: str) -> str:
+    return f"inspect: {{at: {look}, seen: {rule.raised.seen[look][0]}}}"
+
+
+@pytest.mark.parametrize(("rule", "look", "repair"), MENDED, ids=IDS)
+def test_what_was_seen_to_be_bad_bars_until_that_is_mended_or_seen_to_be_fine(rule, look, repair):
+    bad = seen_bad(rule, look)
+    assert rule.id in raised(bad)
+    assert rule.id not in raised(bad, f"repair: {{do: {repair}}}")
+    assert rule.id not in raised(bad, f"inspect: {{at: {look}, seen: {BOOK.inspections[look].fine}}}")
+    assert rule.id in raised(bad, f"inspect: {{at: {look}, seen: unsure}}")
+    assert rule.id in raised(bad, f"repair: {{do: {repair}}}", bad)
+
+
+@pytest.mark.parametrize(("rule", "look", "repair"), MENDED, ids=IDS)
+def test_work_elsewhere_does_not_lift_it_and_fine_looks_elsewhere_do_not(rule, look, repair):
+    bad = seen_bad(rule, look)
+    for other in set(rule.cleared.repairs) - set(rule.mended[look]):
+        assert rule.id in raised(bad, f"repair: {{do: {other}}}"), other
+    for others in (SPILL_LOOKS, SMOKE_LOOKS):
+        assert rule.id in raised(bad, *(each for each in others if f"at: {look}," not in each))
+
+
+def test_of_two_things_that_were_seen_to_be_bad_each_is_mended():
+    board, card = "inspect: {at: board, seen: scorched}", "inspect: {at: card, seen: scorched}"
+    assert SMOKE in raised(board, card, "repair: {do: replace_card}")
+    assert SMOKE in raised(board, card, "repair: {do: replace_board}")
+    assert SMOKE not in raised(board, card, "repair: {do: replace_card}", "repair: {do: replace_board}")
+
+
+def test_smoke_that_was_told_of_needs_more_than_the_thing_seen_to_be_fine_again():
+    card, fine = "inspect: {at: card, seen: scorched}", "inspect: {at: card, seen: fine}"
+    assert SMOKE in raised(card, fine, told="[smoke]")
+    assert SMOKE not in raised(card, "repair: {do: replace_card}", told="[smoke]")
+
+
+def test_a_repair_at_one_of_several_mends_that_one():
+    leads = [f"inspect: {{at: drive_power_plug.{number}, seen: burnt}}" for number in (1, 2)]
+    first = "repair: {do: replace_drive_power_lead, at: drive_power_plug.1}"
+    drives = "{drives: [sata, sata]}"
+    assert BURNT not in raised(leads[0], first, machine=drives)
+    assert BURNT in raised(leads[1], first, machine=drives)
+    assert BURNT in raised(*leads, first, machine=drives)
+    assert BURNT not in raised(*leads, "repair: replace_supply", machine=drives)
+
+
+def test_before_a_mended_thing_no_look_is_offered_that_would_clear_it():
+    stops = rules("inspect: {at: card, seen: scorched}").whatever_comes()
+    assert rules("inspect: {at: card, seen: scorched}").to_be_seen(stops) is None

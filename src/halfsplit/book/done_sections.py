@@ -7,7 +7,7 @@ from halfsplit.book.conditions import read_conditions, read_only, read_setup
 from halfsplit.book.desk import Desk
 from halfsplit.book.form import Form
 from halfsplit.book.machine_sections import forms_of, pair_of
-from halfsplit.book.triggers import read_trigger
+from halfsplit.book.triggers import read_mended, read_trigger
 from halfsplit.model.bench import LEAVES_OFF, REFERS, REPLACES, Check, Hazard, Inspection, Minutes, Opening, Repair
 from halfsplit.model.machine import Fact
 
@@ -56,20 +56,22 @@ def read_openings(desk: Desk) -> Mapping[str, Opening]:
 
 
 def read_hazards(desk: Desk, facts: Mapping[str, Fact], inspections: Mapping[str, Inspection]) -> Mapping[str, Hazard]:
-    """Read ``hazards``; each has its caution (HS328)."""
+    """Read ``hazards``; each has its caution (HS328), and mends what raises it (HS343)."""
     hazards = {}
     for form in forms_of(desk, "hazards", "hazard"):
         if "caution" not in form.slots and not form.is_blank:
             so = f"hazard '{form.id}' has no caution"
             should = "whoever is told of a hazard is told what to do about it"
             desk.say(form.place, "HS328", so, should, "Write 'caution: ...'")
+        raised = read_trigger(form, "raised", facts, inspections)
         hazards[form.id] = Hazard(
             form.id,
             form.prose("title"),
             form.prose("caution", ""),
             form.choice("bars", BARS, ""),
-            read_trigger(form, "raised", facts, inspections),
+            raised,
             read_trigger(form, "cleared", facts, inspections),
+            read_mended(form, raised),
         )
         form.close()
     return MappingProxyType(hazards)

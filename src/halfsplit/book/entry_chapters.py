@@ -198,7 +198,7 @@ def hazard_chapters(hazard: Hazard, book: Book, speech: Speech) -> Chapters:
         ("caution", [hazard.caution]),
         ("bars", _filled(_BARS[hazard.bars])),
         ("raised by", _trigger(hazard.raised, book)),
-        ("cleared by", _trigger(hazard.cleared, book)),
+        ("cleared by", [*_trigger(hazard.cleared, book), *_mended(hazard, book)]),
         ("met in", met),
     ]
 
@@ -216,6 +216,13 @@ def _trigger(trigger: Trigger, book: Book) -> list[str]:
     lines += [f"done: {book.repairs[repair].title}" for repair in trigger.repairs]
     lines += only_lines(trigger.facts, book)
     return [*lines, *(f"suspected from {p:g} on: {book.faults[fault].title}" for fault, p in trigger.faults.items())]
+
+
+def _mended(hazard: Hazard, book: Book) -> Iterable[str]:
+    """Yield what alone clears what a look raised, one look a line."""
+    for look, repairs in hazard.mended.items():
+        done = " or ".join(book.repairs[repair].title for repair in repairs)
+        yield f"raised by '{book.inspections[look].title}' only by a newer look there, or: {done}"
 
 
 def _looks(seen: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:

@@ -29,6 +29,22 @@ def read_trigger(form: Form, key: str, facts: Mapping[str, Fact], inspections: M
     return trigger
 
 
+def read_mended(form: Form, raised: Trigger) -> Mapping[str, tuple[str, ...]]:
+    """Return inspection -> the repairs there that clear what a look raised; no such look raises the rule: HS343."""
+    desk = form.desk
+    found = {}
+    for name, (at, node) in form.entries("mended"):
+        if desk.id_at(at.place, name, ("inspections",), drops=True) is None:
+            continue
+        if name not in raised.seen:
+            so, should = f"no look at '{name}' raises hazard '{form.id}'", "what is mended is what was seen to be bad"
+            desk.say(at.place, "HS343", so, should, f"Write '{name}' under 'raised: seen:' too, or take it out here")
+        words = words_of(desk, items_of(node), f"'{name}'")
+        ids = (desk.id_at(place, word, ("repairs",), drops=True) for place, word in words)
+        found[name] = tuple(each for each in ids if each is not None)
+    return MappingProxyType(found)
+
+
 def _read_words(
     form: Form, key: str, section: str, options: Callable[[str], tuple[str, ...]]
 ) -> Mapping[str, tuple[str, ...]]:

@@ -115,16 +115,18 @@ def look_out(
 
 
 def price_of(repair: Repair, book: Book) -> int:
-    """Return what a repair costs in parts, in cents: a new one, or what the owner no longer has.
+    """Return what is paid for parts in a repair, in cents.
 
     What is referred to others is not mended for nothing: it is taken to cost what a new one does (estimate).
     """
     kind = book.kinds.get(repair.part or repair.at)
-    if kind is None:
-        return 0
-    if repair.does in (REPLACES, REFERS):
-        return kind.price_cents
-    return kind.worth_cents if repair.does == LEAVES_OFF else 0
+    return kind.price_cents if kind is not None and repair.does in (REPLACES, REFERS) else 0
+
+
+def loss_of(repair: Repair, book: Book) -> int:
+    """Return the worth of what the owner does without after a repair, in cents."""
+    kind = book.kinds.get(repair.part or repair.at)
+    return kind.worth_cents if kind is not None and repair.does == LEAVES_OFF else 0
 
 
 class _Outlook:
@@ -219,7 +221,7 @@ class _Outlook:
         actions += [
             Action(
                 name,
-                self._rates.of(minutes[name]) + price[name] + brought[name],
+                self._rates.of(minutes[name]) + price[name] + loss_of(found.repair, self._book) + brought[name],
                 chain[name][-1] if chain[name] else "",
                 powers=True,
                 cures=self._cures(found),

@@ -7,7 +7,7 @@ from halfsplit.job.advised import StopPoint
 from halfsplit.job.amounts import amount
 from halfsplit.job.corrections import apply_corrections
 from halfsplit.job.numbers import side_of
-from halfsplit.job.units import OWNER, kind_of
+from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.bench import NEVER, REPLACES, Check, Hazard, Repair, Trigger
 from halfsplit.model.book import Book
 from halfsplit.model.job import YES, ChangeSetup, Entry, Inspect, Job, Measure, RepairDone, Run, Told
@@ -29,12 +29,14 @@ class _Raised:
 
     Args:
         looks: what looks have shown since: inspection -> the word.
+        is_of_a_thing: whether a thing was seen to be bad that has to be mended.
     """
 
     rule: Hazard
     why: str
     supply: str
     looks: Mapping[str, str]
+    is_of_a_thing: bool
 
     def stop(self) -> StopPoint:
         line = f"{self.rule.title}: {self.why}" if self.why else self.rule.title
@@ -94,7 +96,7 @@ class Rules:
         for each in self._raised:
             if each.rule.id in barring:
                 wanted = each.rule.cleared.all_seen.items()
-                if not wanted:
+                if not wanted or each.is_of_a_thing:
                     return None
                 found |= {what: words for what, words in wanted if each.looks.get(what) not in words}
         return found
@@ -148,27 +150,44 @@ class Rules:
             found, looks = self._raised_by_log(rule)
             suspected = self._suspected(rule) if not found else None
             if suspected is not None:
-                found = {OWNER: suspected}
-            yield from (_Raised(rule, why, supply, looks) for supply, why in found.items())
+                found = {(OWNER, ""): suspected}
+            for supply in dict.fromkeys(supply for supply, _ in found):
+                of = {thing: why for (held, thing), why in found.items() if held == supply}
+                yield _Raised(rule, next(iter(of.values())), supply, looks, any(of))
 
-    def _raised_by_log(self, rule: Hazard) -> tuple[Mapping[str, str], Mapping[str, str]]:
-        """Return why a rule is raised, for each supply that it is about, and what looks have shown since.
+    def _raised_by_log(self, rule: Hazard) -> tuple[Mapping[tuple[str, str], str], Mapping[str, str]]:
+        """Return why a rule is raised, and what looks have shown since.
 
-        Of a rule that is about no supply the owner's stands for all.
+        It is raised for each supply that it is about, and by each thing that was seen to be bad and has to be mended;
+        "" stands for no such thing.  Of a rule that is about no supply the owner's stands for all.
         """
-        found = {} if rule.raised != NEVER else {OWNER: ""}
+        found = {} if rule.raised != NEVER else {(OWNER, ""): ""}
         looks: dict[str, str] = {}
         for entry, held in zip(self._entries, self._supplies, strict=True):
             supply = held if rule.bars == SUPPLY and getattr(entry, "on", OWNER) == OWNER else OWNER
             raising = self._why(rule.raised, entry)
             if isinstance(entry, Inspect) and entry.on == OWNER:
-                looks[entry.what.partition(".")[0]] = entry.seen
+                looks[kind_of(entry.what)] = entry.seen
             if raising:
-                found[supply] = raising
+                is_thing = isinstance(entry, Inspect) and kind_of(entry.what) in rule.mended
+                found[supply, entry.what if isinstance(entry, Inspect) and is_thing else ""] = raising
                 looks.clear()
-            elif self._why(rule.cleared, entry) or _are_all_seen(rule.cleared, looks):
-                found.pop(supply, None)
+                continue
+            if self._why(rule.cleared, entry) or _are_all_seen(rule.cleared, looks):
+                found.pop((supply, ""), None)
+            for each in [each for each in found if each[1] and self._is_mended(rule, each[1], entry)]:
+                del found[each]
         return found, looks
+
+    def _is_mended(self, rule: Hazard, thing: str, entry: Entry) -> bool:
+        """Return whether an entry that does not raise a rule clears what a look raised: by its place, "card.1"."""
+        look = self._book.inspections[kind_of(thing)]
+        if isinstance(entry, Inspect):
+            return entry.what == thing and entry.on == OWNER and entry.seen in look.seen
+        if not isinstance(entry, RepairDone) or entry.do not in rule.mended[look.id]:
+            return False
+        numbers = {number_of(thing), number_of(entry.to)} - {""}
+        return len(numbers) < 2 or self._book.repairs[entry.do].at != look.at
 
     def _suspected(self, rule: Hazard) -> str | None:
         """Return the fault whose suspicion alone raises a rule, or None; what was done since may have cleared it."""

@@ -194,6 +194,8 @@ class Hazard:
             or "" for a caution only.
         raised: what raises it; a rule that bars and has nothing to raise it is raised from the start.
         cleared: what clears it again.
+        mended: inspection -> the repairs there that clear what such a look raised; besides them only a newer look there
+            that raises nothing does, and nothing of ``cleared``.
     """
 
     id: str
@@ -202,6 +204,7 @@ class Hazard:
     bars: str = ""
     raised: Trigger = NEVER
     cleared: Trigger = NEVER
+    mended: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True)

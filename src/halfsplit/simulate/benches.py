@@ -12,7 +12,7 @@ from halfsplit.job.findings import RunSeen
 from halfsplit.job.kept import Kept
 from halfsplit.job.machine import age_of, facts_of, is_offered, share_of
 from halfsplit.job.openings import OpeningsOf
-from halfsplit.job.outlook import ASKS, price_of
+from halfsplit.job.outlook import ASKS, loss_of, price_of
 from halfsplit.job.pictures import is_picture
 from halfsplit.job.rules import POWER, Rules
 from halfsplit.job.units import OWNER, kind_of
@@ -163,7 +163,7 @@ class Bench:
         out = self._taken_out(repair, at)
         self._passed.clear()
         self._pay(repair.minutes, repair.opening, powers=False)
-        self.bill.parts += price_of(repair, self.book)
+        self.bill.parts += price_of(repair, self.book) + loss_of(repair, self.book)
         if repair.does == REPLACES and repair.at in self.book.kinds:
             self.bill.replaced += 1
             self.bill.needless += not any(self.world.is_bad(unit) for unit in out)
@@ -208,7 +208,7 @@ class Bench:
         hands = sum(each.minutes_open + each.minutes_close for each in there)
         own = repair.minutes
         minutes = Minutes(own.hands_on + hands, own.place + hands, own.days)
-        return price_of(repair, self.book) + self.rates.of(minutes)
+        return price_of(repair, self.book) + loss_of(repair, self.book) + self.rates.of(minutes)
 
     def chain(self, opening: str) -> tuple[str, ...]:
         """Return what must be opened for something and is not open, the outermost first."""
@@ -228,11 +228,15 @@ class Bench:
                 check = self._check_at(look) if self._is_raised(rule) else ""
                 if check:
                     self.check(check)
-            for name in rule.cleared.repairs if self._is_raised(rule) else ():
-                places = self.places(self.book.repairs[name])
+            for name in (*self._mending(rule), *rule.cleared.repairs):
+                places = self.places(self.book.repairs[name]) if self._is_raised(rule) else ()
                 if places:
                     self.repair(name, places[0])
-                    break
+
+    def _mending(self, rule: Hazard) -> Iterable[str]:
+        """Yield the repairs of what was seen that raises a rule."""
+        for what in dict.fromkeys(kind_of(entry.what) for entry in self.job.log if isinstance(entry, Inspect)):
+            yield from rule.mended.get(what, ())
 
     def _check_at(self, look: str) -> str:
         """Return the first check that makes a look without a power-up, "" where there is none."""
