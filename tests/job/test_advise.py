@@ -312,3 +312,26 @@ def _weighed():
     found = weighed()
     assert isinstance(found, Weighed)
     return found
+
+
+KILLED = "run: {not: boot_drive, signs: {drive_missing: yes, burnt_smell: yes}, of: 4}"
+WRONG_LEAD = "inspect: {at: modular_lead_wires, seen: wrong_wire}"
+LEADS = "{kind: built, age_years: 3, card: none, drives: [sata], supply: {shape: standard size, modular: yes}}"
+PART, KILLER = "replace_drive@drive.1", "replace_power_lead@supply_lead_plug"
+
+
+def worth(found, name):
+    return next(each for each in found.proposals if each.id == name)
+
+
+def test_a_part_that_was_killed_is_replaced_after_what_killed_it_and_not_before():
+    """Common practice, no source: a host that harmed a part gets no other one until the cause is out."""
+    log = (KILLED, KILLED, WRONG_LEAD)
+    found = advice(*log, machine=LEADS, complaint="picture_then_stops")
+    assert {each.fault for each in found.leading[:2]} == {"wrong_modular_lead", "wrong_modular_lead>owner.drive.1"}
+    assert found.leading[1].title == "drive harmed by: modular lead of another supply"
+    assert found.top != PART
+    assert worth(found, KILLER).value > worth(found, PART).value
+    mended = advice(*log, "repair: {do: replace_power_lead}", machine=LEADS, complaint="picture_then_stops")
+    assert worth(mended, PART).value > worth(mended, PART).cents
+    assert mended.leading[0].fault == "wrong_modular_lead>owner.drive.1"

@@ -186,7 +186,7 @@ class Adviser:
         self._agreed = agreed_on(self._log, rates)
         self._proof = next((action.tells for action in situation.actions if action.id == PROVE), None)
         self._cures = {action.id: action.cures for action in situation.actions if action.cures is not None}
-        self._titles = [folded.roots[name].title for name in self._outlook.faults]
+        self._titles = self._outlook.titles
 
     def advice(self, shown: str, weighed: Weighed | None) -> Advice:
         """Return the advice."""

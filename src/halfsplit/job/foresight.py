@@ -15,7 +15,7 @@ from halfsplit.job.changes import Course, Moment
 from halfsplit.job.findings import OTHER, Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.kept import Kept
-from halfsplit.job.mended import Brought, Mended, Mender
+from halfsplit.job.mended import Brought, Hold, Mended, Mender
 from halfsplit.job.results import kept_of
 from halfsplit.job.run_views import learn
 from halfsplit.job.scale_views import ScaleView, tell_scales
@@ -89,7 +89,7 @@ class Mends:
     Args:
         repair: the repair.
         at: the part or joint that it is done to, with its number.
-        goes: root id -> P(the root has no hold of the owner's machine afterwards | state), shape (states,).
+        goes: as in ``Mended``.
         taken_out: the units that it takes out.
         brings: how many new faults that matter the work itself is expected to bring; what opening the machine
             disturbs is not among them.
@@ -264,6 +264,10 @@ class Foresight:
             return None
         taken_out = frozenset(self.standing.slots.values()) - frozenset(setup.slots.values())
         return Mends(repair, at, goes, taken_out, sum(map(self._p_brought, mended.brings)))
+
+    def holds(self, root: str) -> tuple[Hold, ...]:
+        """Return the holds of a root that may have harmed something in the machine, its own first; none of others."""
+        return self._mender.holds.get(root, ())
 
     def _mended(self, moment: Moment, setup: Setup) -> Mended:
         """Return what a repair leaves; its moment is an object of the walks, and stays as long as these."""

@@ -1,37 +1,58 @@
 """The matrices by which a root moves on: row = state before, column = state after, each row adds up to 1."""
 
+from collections.abc import Collection, Mapping
+
 import numpy as np
 
 from halfsplit.job.changes import Powered
-from halfsplit.job.roots import Plan
-from halfsplit.job.units import Foothold
+from halfsplit.job.roots import SPENT, Plan, State, Victim
 from halfsplit.model.arrays import Floats
 
 
-def cure_matrix(plan: Plan, *, goes: float = 0.0, comes: float = 0.0, mends: dict[str, float] | None = None) -> Floats:
+def cure_matrix(
+    plan: Plan, *, goes: float = 0.0, comes: float = 0.0, mends: Mapping[str, float] | None = None
+) -> Floats:
     """Return the matrix of a cure and of work: absent -> a pattern by its share, present -> absent, harm mended.
 
-    A state that has done harm keeps it when its cause goes, and so stays.
+    Harm that was done stays when its cause goes, and a cause stays when its harm is mended.
     """
     shares = [state.share for state in plan.states]
-    size = 1 + len(plan.states)
-    matrix = np.eye(size)
-    matrix[0, 0] -= comes
+    matrix = np.zeros((1 + len(plan.states), 1 + len(plan.states)))
+    matrix[0, 0] = 1.0 - comes
     matrix[0, 1:] = np.array(shares) * comes
+    rows = {_left(state): row for row, state in enumerate(plan.states, 1)}
+    rows |= {(state.fault, SPENT.id, _NO_HARM): 0 for state in plan.states}
     for row, state in enumerate(plan.states, 1):
-        if not state.victims:
-            matrix[row, row] -= goes
-            matrix[row, 0] += goes
-    names = {(state.pattern.id, state.victims): row for row, state in enumerate(plan.states, 1)}
-    for row, state in enumerate(plan.states, 1):
+        into = {_left(state): 1.0}
         for victim in state.victims:
             p = (mends or {}).get(victim.fault, 0.0)
-            left = tuple(other for other in state.victims if other != victim)
-            if p > 0.0 and (state.pattern.id, left) in names:
-                into = names[state.pattern.id, left]
-                matrix[row, into] += matrix[row, row] * p
-                matrix[row, row] *= 1.0 - p
+            into = _split(into, rows, {each: (*each[:2], each[2] - {victim}) for each in into}, p)
+        into = _split(into, rows, {each: (each[0], SPENT.id, each[2]) for each in into}, goes)
+        for each, p in into.items():
+            matrix[row, rows[each]] += p
     return matrix
+
+
+_NO_HARM = frozenset[Victim]()
+
+_Left = tuple[str, str, frozenset[Victim]]
+"""What is left in a state: its fault and pattern, and what that harmed."""
+
+
+def _left(state: State) -> _Left:
+    return state.fault, state.pattern.id, frozenset(state.victims)
+
+
+def _split(
+    into: Mapping[_Left, float], rows: Collection[_Left], then: Mapping[_Left, _Left], p: float
+) -> dict[_Left, float]:
+    """Return P(what is left) after something that happens with a chance; where it would leave no state, it does not."""
+    found: dict[_Left, float] = {}
+    for each, held in into.items():
+        share = p if then[each] in rows and then[each] != each else 0.0
+        found[then[each]] = found.get(then[each], 0.0) + held * share
+        found[each] = found.get(each, 0.0) + held * (1.0 - share)
+    return {each: held for each, held in found.items() if held > 0.0}
 
 
 def harm_matrix(plan: Plan, change: Powered) -> Floats | None:
@@ -48,8 +69,12 @@ def harm_matrix(plan: Plan, change: Powered) -> Floats | None:
         step = np.eye(size)
         for row, state in enumerate(plan.states, 1):
             harm = state.pattern.harm
-            own: frozenset[Foothold] = frozenset(f for at in state.at for f in plan.footholds.get(at, ()))
-            if harm is None or own.isdisjoint(together) or victim.fault != harm.as_fault or victim in state.victims:
+            if (
+                harm is None
+                or plan.own(state).isdisjoint(together)
+                or victim.fault != harm.as_fault
+                or victim in state.victims
+            ):
                 continue
             into = names.get((state.pattern.id, tuple(sorted((*state.victims, victim), key=lambda one: one.unit))))
             if into is not None:

@@ -30,11 +30,33 @@ class Brought:
 
 
 @dataclass(frozen=True)
+class Hold:
+    """A hold that a root may have of the owner's machine: its own, or by a part that it harmed.
+
+    Args:
+        id: the root's id, with the part.
+        root: the root's id.
+        unit: the part; "" = its own.
+        fault: the fault that the part then has; "" = its own.
+        there: the states in which it is there, 1 or 0, shape (states,).
+        again: those in which what harmed the part is there itself, and would harm another one, 1 or 0.
+    """
+
+    id: str
+    root: str
+    unit: str
+    fault: str
+    there: Floats
+    again: Floats
+
+
+@dataclass(frozen=True)
 class Mended:
     """What a repair leaves.
 
     Args:
-        goes: root id -> P(the root has no hold of the owner's machine afterwards | state), shape (states,).
+        goes: root id -> P(the root has no hold of the owner's machine afterwards | state), shape (states,).  Of a root
+            that harmed something in it, the id of each hold -> P(that hold is gone | state), 0 where it was not there.
         brings: the faults that it may bring.
     """
 
@@ -50,6 +72,9 @@ class Mender:
         roots: its roots.
         doings: what plans do.
         before: the footholds of the owner's machine as it stands.
+
+    Attributes:
+        holds: root id -> the holds of a root that may have harmed something in the machine, its own first.
     """
 
     def __init__(self, plans: Plans, roots: Roots, doings: Doings, before: frozenset[Foothold]) -> None:
@@ -60,11 +85,14 @@ class Mender:
         self._gone_now: dict[int, Floats] = {}
         self._by_name = {id(plan): plan for plan in plans}
         self._inside = {
-            id(plan) for plan in plans if plan.id in roots.number and not plan.all_footholds.isdisjoint(before)
+            id(plan)
+            for plan in plans
+            if plan.id in roots.number and not (plan.all_footholds | plan.victims).isdisjoint(before)
         }
+        self.holds = {plan.id: self._holds(plan) for plan in plans if plan.id in roots.number and plan.victims & before}
         self._at: dict[Foothold, list[int]] = {}
         for name in self._inside:
-            for foothold in self._by_name[name].all_footholds:
+            for foothold in self._by_name[name].all_footholds | self._by_name[name].victims:
                 self._at.setdefault(foothold, []).append(name)
 
     def by(self, moment: Moment, now: frozenset[Foothold]) -> Mended:
@@ -81,6 +109,9 @@ class Mender:
         changed = self._before ^ now
         goes: dict[str, Floats] = {}
         for plan in sorted((self._by_name[name] for name in hit), key=lambda plan: plan.id):
+            if plan.id in self.holds:
+                goes |= self._holds_gone(plan, moves.get(id(plan)), now)
+                continue
             is_as_it_was = plan.all_footholds.isdisjoint(changed) and plan.victims.isdisjoint(changed)
             gone = self._gone(plan) if is_as_it_was else _gone_from(plan, now)
             after = moves[id(plan)] @ gone if id(plan) in moves else gone
@@ -95,6 +126,34 @@ class Mender:
         ]
         return Mended(goes, tuple(each for each in brings if each.comes > 0.0))
 
+    def _holds(self, plan: Plan) -> tuple[Hold, ...]:
+        """Return the holds of a root that may have harmed something in the machine."""
+        harmed = {(victim.unit, victim.fault) for state in plan.states for victim in state.victims}
+        own = _held_by(plan, "", self._before)
+        there = {("", ""): own}
+        there |= {each: _held_by(plan, each[0], self._before) for each in sorted(harmed) if each[0] in self._before}
+        return tuple(
+            Hold(
+                f"{plan.id}>{unit}" if unit else plan.id,
+                plan.id,
+                unit,
+                fault,
+                self._roots.of(plan, states),
+                self._roots.of(plan, own * states if unit else np.zeros(len(own))),
+            )
+            for (unit, fault), states in there.items()
+        )
+
+    def _holds_gone(self, plan: Plan, moves: Floats | None, now: frozenset[Foothold]) -> dict[str, Floats]:
+        """Return id of each hold that a repair may take away -> P(it is gone | state)."""
+        found = {}
+        for hold in self.holds[plan.id]:
+            gone = 1.0 - _held_by(plan, hold.unit, now)
+            after = self._roots.of(plan, gone if moves is None else moves @ gone) * hold.there
+            if after.any():
+                found[hold.id] = after
+        return found
+
     def _gone(self, plan: Plan) -> Floats:
         """Return which states have no hold of the owner's machine as it stands."""
         if id(plan) not in self._gone_now:
@@ -105,3 +164,11 @@ class Mender:
 def _gone_from(plan: Plan, footholds: frozenset[Foothold]) -> Floats:
     """Return which states of a root have no hold of some footholds, 1 or 0; the first is where it is absent."""
     return np.array([1.0, *(float(plan.held(state).isdisjoint(footholds)) for state in plan.states)])
+
+
+def _held_by(plan: Plan, unit: str, footholds: frozenset[Foothold]) -> Floats:
+    """Return in which states a root has a hold of some footholds, 1 or 0: by a unit that it harmed, or "" its own."""
+    holds = (
+        plan.own(state) if not unit else {victim.unit for victim in state.victims} & {unit} for state in plan.states
+    )
+    return np.array([0.0, *(float(not footholds.isdisjoint(each)) for each in holds)])

@@ -16,7 +16,9 @@ from halfsplit.job.findings import Finding
 from halfsplit.job.folded import Folded
 from halfsplit.job.foresight import Foreseen, Foresight, Mends
 from halfsplit.job.kept import Kept
+from halfsplit.job.lines import title_of_slot
 from halfsplit.job.machine import age_of, is_offered, share_of
+from halfsplit.job.mended import Hold
 from halfsplit.job.openings import OpeningsOf
 from halfsplit.job.reached import Reached
 from halfsplit.job.units import OWNER, kind_of_unit
@@ -33,6 +35,11 @@ LEAST_SUSPECTED = 1e-3
 
 ASKS = "ask"
 
+_NOT_YET, _MENDABLE = 1, 2
+"""States of a part that was harmed: another one would be harmed as well as long as the cause is there, or not."""
+
+_TINY = 1e-12
+
 
 @dataclass(frozen=True)
 class Outlook:
@@ -47,7 +54,8 @@ class Outlook:
         proof: what it costs to prove a mended machine, in cents.
         due: what is left of that as it is now: runs that it passed since the last work on it are not done again.
         due_runs: the runs of the proof that are left.
-        faults: root ids, in the order of the situation's faults.
+        faults: ids of roots, and of parts that they harmed, in the order of the situation's faults.
+        titles: what these are called.
         minutes: action id -> its own minutes.
         price: action id -> money for parts, in cents.
         risk: action id -> expected damage of a check, and the faults that a repair itself brings, in cents.
@@ -67,6 +75,7 @@ class Outlook:
     due: float
     due_runs: tuple[str, ...]
     faults: tuple[str, ...]
+    titles: tuple[str, ...]
     minutes: Mapping[str, Minutes]
     price: Mapping[str, float]
     risk: Mapping[str, float]
@@ -148,35 +157,67 @@ class _Outlook:
         roots = folded.evidence.roots
         there = worlds.states > 0
         waiting = self._foresight.waiting
-        self._columns = np.array(
-            [
-                number
-                for number, root in enumerate(roots)
-                if (folded.roots[root.id].in_machine or root.id in waiting)
-                and folded.roots[root.id].fault
-                and folded.roots[root.id].matters
-                and not book.faults[folded.roots[root.id].fault].is_normal
-                and there[:, number].any()
-            ],
-            dtype=np.int64,
-        )
-        self._ids = tuple(roots[number].id for number in self._columns)
+        suspected = [
+            number
+            for number, root in enumerate(roots)
+            if (folded.roots[root.id].in_machine or root.id in waiting)
+            and folded.roots[root.id].fault
+            and folded.roots[root.id].matters
+            and not book.faults[folded.roots[root.id].fault].is_normal
+            and there[:, number].any()
+        ]
+        self._holds = [hold for number in suspected for hold in self._holds_of(roots[number].id)]
+        number_of = {roots[number].id: number for number in suspected}
+        self._columns = np.array([number_of[hold.root] for hold in self._holds], dtype=np.int64)
+        self._ids = tuple(hold.id for hold in self._holds)
         self._place = {name: place for place, name in enumerate(self._ids)}
-        self._p_there = self._p_states[self._columns, 1:]
+        masks = np.array([hold.there for hold in self._holds]).reshape(len(self._holds), -1)
+        self._p_there = (self._p_states[self._columns] * masks)[:, 1:]
         self._mends = {f"{found.repair.id}@{found.at}": found for found in self._repairs()}
+        apart, self._apart = self._worlds_apart(worlds)
         goes = {name: self._takes(found) for name, found in self._mends.items()}
-        states, self._after = closed_under(goes, worlds, self._columns, steps=steps)
-        self._ends = states[:, self._columns] > 0
+        states, self._after = closed_under(goes, apart, self._apart, steps=steps)
+        self._ends = states[:, self._apart] > 0
         if steps is None:
-            none = np.zeros(len(states) - len(worlds.weights))
-            worlds = Worlds(states, np.concatenate([worlds.weights, none]))
+            made = states[len(worlds.weights) :, : len(roots)]
+            none = np.zeros(len(made))
+            worlds = Worlds(np.concatenate([worlds.states, made]), np.concatenate([worlds.weights, none]))
             self._foresight.worlds = worlds
         self._worlds = worlds
-        self._has = worlds.states[:, self._columns] > 0
+        self._has = self._ends[: len(worlds.weights)]
+
+    def _holds_of(self, root: str) -> tuple[Hold, ...]:
+        """Return the holds of a suspected root; one that is aside, and is to be put back, counts as there."""
+        states = np.arange(self._p_states.shape[1])
+        whole = Hold(root, root, "", "", np.where(states > 0, 1.0, 0.0), np.zeros(len(states)))
+        own, *harm = self._foresight.holds(root) or (whole,)
+        return whole if root in self._foresight.waiting else own, *harm
+
+    def _worlds_apart(self, worlds: Worlds) -> tuple[Worlds, Ints]:
+        """Return the worlds with what was harmed in columns of its own, and the column of each hold, shape (F,).
+
+        A root that harmed something and the part that it harmed are mended one by one.
+        """
+        states, columns = [worlds.states.copy()], self._columns.copy()
+        for place, (root, hold) in enumerate(zip(self._columns, self._holds, strict=True)):
+            is_there = hold.there[worlds.states[:, root]] > 0.0
+            if hold.unit:
+                is_killed_again = (hold.again[worlds.states[:, root]] > 0.0) & (self._steps is not None)
+                columns[place] = worlds.states.shape[1] + len(states) - 1
+                states.append(np.where(is_there, np.where(is_killed_again, _NOT_YET, _MENDABLE), 0)[:, None])
+            else:
+                states[0][:, root] = np.where(is_there, states[0][:, root], 0)
+        return Worlds(np.concatenate(states, axis=1), worlds.weights), columns
 
     def _takes(self, mends: Mends) -> dict[int, Floats]:
-        """Return the columns of the suspected roots that a repair may take away -> P(it goes | state)."""
-        return {int(self._columns[self._place[name]]): p for name, p in mends.goes.items() if name in self._place}
+        """Return the columns of the suspected holds that a repair may take away -> P(it goes | state of the column)."""
+        found = {}
+        for name, by_state in mends.goes.items():
+            if name in self._place:
+                place = self._place[name]
+                is_mendable = np.where(np.arange(len(by_state)) == _MENDABLE, self._mean(place, by_state), 0.0)
+                found[int(self._apart[place])] = is_mendable if self._holds[place].unit else by_state
+        return found
 
     def whole(self) -> Outlook:
         """Return the outlook."""
@@ -255,6 +296,7 @@ class _Outlook:
             due,
             tuple(open_runs),
             self._ids,
+            tuple(map(self._title, self._holds)),
             minutes,
             price,
             risk,
@@ -266,6 +308,13 @@ class _Outlook:
                 for name in sorted(waits & foreseen.keys())
             },
         )
+
+    def _title(self, hold: Hold) -> str:
+        root = self._folded.roots[hold.root].title
+        if not hold.unit:
+            return root
+        slot = hold.unit.partition(".")[2]
+        return f"{title_of_slot(slot, self._book)} harmed by: {root}"
 
     def _gets_to(self, starts: Sequence[Finding], rung: str) -> Floats:
         """Return of each result of a start whether the machine gets to a rung in it, 1 or 0, shape (S,)."""
@@ -290,7 +339,7 @@ class _Outlook:
         """Return the repairs that may cure a fault that is likely enough."""
         p = self._p_there.sum(axis=1)
         likely = {name for name, each in zip(self._ids, p.tolist(), strict=True) if each >= LEAST_SUSPECTED}
-        faults = {self._folded.roots[name].fault for name in likely}
+        faults = {hold.fault or self._folded.roots[hold.root].fault for hold in self._holds if hold.id in likely}
         named = {cure.repair for fault in faults for cure in self._book.faults[fault].cures}
         found = []
         for repair in self._book.repairs.values():
@@ -315,7 +364,7 @@ class _Outlook:
     def _mean(self, place: int, by_state: Floats) -> float:
         """Return the mean of a value by state over the worlds in which a fault is there."""
         p = self._p_there[place]
-        return float(p @ by_state[1:] / p.sum())
+        return float(p @ by_state[1:] / max(p.sum(), _TINY))
 
     def _shows_in_proof(self, foreseen: Mapping[str, Foreseen]) -> Floats | None:
         """Return P(the fault does something while the machine is proved | root, state), or None where no run can be."""

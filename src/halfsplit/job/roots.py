@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
+from operator import itemgetter
 from types import MappingProxyType
 
 from halfsplit.job.changes import Course, Powered
@@ -14,7 +15,7 @@ from halfsplit.model.book import Book
 from halfsplit.model.faults import Act, Ending, Fault, Pattern, Strength
 from halfsplit.model.machine import Standing
 
-MOST_STATES = 8
+MOST_STATES = 12
 """A root has at most so many states; further harm is left out."""
 
 P_NEW_PART_BAD = 0.02
@@ -39,6 +40,10 @@ class Victim:
     fault: str
     pattern: Pattern
     at: frozenset[str]
+
+
+SPENT = Pattern("", 0.0)
+"""What a fault does whose cause is mended: nothing by itself, only the harm that it did is left."""
 
 
 @dataclass(frozen=True)
@@ -118,9 +123,12 @@ class Plan:
         return frozenset(at for at, group in self.footholds.items() if not group.isdisjoint(footholds))
 
     def held(self, state: State) -> frozenset[Foothold]:
-        """Return the units and pairs that it has a foothold on in one state."""
-        own = frozenset(foothold for at in state.at for foothold in self.footholds.get(at, ()))
-        return own | {victim.unit for victim in state.victims}
+        """Return the units and pairs that it has a foothold on in one state, those that it harmed among them."""
+        return self.own(state) | {victim.unit for victim in state.victims}
+
+    def own(self, state: State) -> frozenset[Foothold]:
+        """Return the units and pairs that the fault itself has a foothold on in one state."""
+        return frozenset(foothold for at in state.at for foothold in self.footholds.get(at, ()))
 
 
 def plan_roots(
@@ -258,6 +266,7 @@ def _with_harm(plan: Plan, book: Book, powered: Sequence[tuple[frozenset[Foothol
     if not any(state.pattern.harm for state in plan.states):
         return plan
     more: list[tuple[float, State]] = []
+    spent: dict[str, tuple[float, State]] = {}
     for state in plan.states:
         harm = state.pattern.harm
         if harm is None or harm.as_fault not in book.faults:
@@ -274,11 +283,15 @@ def _with_harm(plan: Plan, book: Book, powered: Sequence[tuple[frozenset[Foothol
         victims = [Victim(unit, harm.as_fault, shown, frozenset({harm.part})) for unit in units]
         for many in range(1, len(victims) + 1):
             for group in combinations(victims, many):
-                name = "+".join([state.name, *(f"harm:{victim.unit}" for victim in group)])
+                harmed = [f"harm:{victim.unit}" for victim in group]
                 p = state.share * harm.chance.p**many
-                more.append((p, State(name, state.fault, state.pattern, 0.0, state.at, group)))
-    more.sort(key=lambda harmed: (-harmed[0], len(harmed[1].victims)))
-    states = (*plan.states, *(state for _, state in more))[: MOST_STATES - 1]
+                more.append(
+                    (p, State("+".join([state.name, *harmed]), state.fault, state.pattern, 0.0, state.at, group))
+                )
+                left = State("+".join(harmed), state.fault, SPENT, 0.0, frozenset(), group)
+                spent[left.name] = max((p, left), spent.get(left.name, (0.0, left)), key=itemgetter(0))
+    found = [sorted(each, key=lambda harmed: (-harmed[0], len(harmed[1].victims))) for each in (more, spent.values())]
+    states = (*plan.states, *(state for each in found for _, state in each))[: MOST_STATES - 1]
     return replace(plan, states=states)
 
 

@@ -121,8 +121,8 @@ class Nature:
 
 
 def number_of_state(plan: Plan, name: str) -> int:
-    """Return the number of a root's state; harm that there is no room for is left out, the last first."""
-    names = {state.name: number for number, state in enumerate(plan.states, 1)}
+    """Return the number of a root's state; harm that there is no room for is left out, 0 = all of it."""
+    names = {"": 0} | {state.name: number for number, state in enumerate(plan.states, 1)}
     while name not in names:
         name = name.rpartition("+")[0]
     return names[name]
@@ -236,9 +236,9 @@ class World:
         found = []
         for name, state in self.states.items():
             plan = self.plans[name]
-            if not (plan.fault and plan.fault.is_normal):
-                held = plan.held(plan.states[number_of_state(plan, state) - 1])
-                found.append((name, frozenset[object](held)))
+            number = number_of_state(plan, state)
+            if number and not (plan.fault and plan.fault.is_normal):
+                found.append((name, frozenset[object](plan.held(plan.states[number - 1]))))
         return found
 
     def _time(self) -> int:
@@ -277,7 +277,7 @@ class World:
 
     def _move(self, plan: Plan, matrix: Floats) -> None:
         before = self.states.pop(plan.id, ABSENT)
-        row = number_of_state(plan, before) if before else 0
+        row = number_of_state(plan, before)
         into = _pick(self._nature.rng, matrix[row].tolist())
         if into:
             state = plan.states[into - 1]
