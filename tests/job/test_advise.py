@@ -329,7 +329,7 @@ def test_a_part_that_was_killed_is_replaced_after_what_killed_it_and_not_before(
     log = (KILLED, KILLED, WRONG_LEAD)
     found = advice(*log, machine=LEADS, complaint="picture_then_stops")
     assert {each.fault for each in found.leading[:2]} == {"wrong_modular_lead", "wrong_modular_lead>owner.drive.1"}
-    assert found.leading[1].title == "drive harmed by: modular lead of another supply"
+    assert found.leading[1].title == "drive no.\u00a01 harmed by: modular lead of another supply"
     assert found.top != PART
     assert worth(found, KILLER).value > worth(found, PART).value
     mended = advice(*log, "repair: {do: replace_power_lead}", machine=LEADS, complaint="picture_then_stops")
