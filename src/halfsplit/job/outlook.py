@@ -166,7 +166,7 @@ class _Outlook:
             and not book.faults[folded.roots[root.id].fault].is_normal
             and there[:, number].any()
         ]
-        self._holds = [hold for number in suspected for hold in self._holds_of(roots[number].id)]
+        self._holds = [hold for number in suspected for hold in self._holds_of(number, roots[number].id)]
         number_of = {roots[number].id: number for number in suspected}
         self._columns = np.array([number_of[hold.root] for hold in self._holds], dtype=np.int64)
         self._ids = tuple(hold.id for hold in self._holds)
@@ -186,12 +186,13 @@ class _Outlook:
         self._worlds = worlds
         self._has = self._ends[: len(worlds.weights)]
 
-    def _holds_of(self, root: str) -> tuple[Hold, ...]:
+    def _holds_of(self, number: int, root: str) -> tuple[Hold, ...]:
         """Return the holds of a suspected root; one that is aside, and is to be put back, counts as there."""
         states = np.arange(self._p_states.shape[1])
         whole = Hold(root, root, "", "", np.where(states > 0, 1.0, 0.0), np.zeros(len(states)))
         own, *harm = self._foresight.holds(root) or (whole,)
-        return whole if root in self._foresight.waiting else own, *harm
+        likely = [hold for hold in harm if float(self._p_states[number] @ hold.there) > 0.0]
+        return whole if root in self._foresight.waiting else own, *likely
 
     def _worlds_apart(self, worlds: Worlds) -> tuple[Worlds, Ints]:
         """Return the worlds with what was harmed in columns of its own, and the column of each hold, shape (F,).
