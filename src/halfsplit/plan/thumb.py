@@ -308,7 +308,6 @@ class Thumb:
             moves.into[lines],
             moved[lines],
         )
-        unmoved = weights[world] - moved
         gain, loss = shown[:, into] * moved, shown[:, world] * moved
         after = np.tile(sums, (len(repairs) + 1, 1, 1))
         by_set = np.tile(sets, (len(repairs) + 1, 1, 1))
@@ -322,13 +321,9 @@ class Thumb:
         told = np.maximum(by_set, 0.0).reshape(-1, many).T
         kinds = np.flatnonzero(told.any(axis=1))
         told = told[kinds]
-        # whether a repair worked is no doubt where something else shows all the same: the re-check of that tells it
-        alike = unmoved * np.minimum(shown[0, into], shown[0, world])
-        for worlds_of, change in ((world, -alike), (into, alike)):
-            place = turn * many + self.set_of[worlds_of]
-            by_set[:, 0] += np.bincount(place, change, len(after) * many).reshape(-1, many)
-        bits = _bits(np.maximum(by_set, 0.0).reshape(-1, many).T[kinds]).reshape(p.shape)
-        to_pay = np.minimum(known + self.cents_a_bit * bits, self._blind.cost(told, kinds).reshape(p.shape))
+        to_pay = np.minimum(
+            known + self.cents_a_bit * _bits(told).reshape(p.shape), self._blind.cost(told, kinds).reshape(p.shape)
+        )
         bad = np.minimum(to_pay[:, 0], p[:, 0] * self.situation.stopping)
         can_replace = np.isfinite(self.situation.replacing)
         ends = np.minimum(end[:, 1], p[:, 1] * self.situation.replacing) if can_replace else end[:, 1]
