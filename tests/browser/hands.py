@@ -292,6 +292,7 @@ class Hands:
                 if is_claimed(said.seen, seen.seen):
                     self.tap(failing)
                 else:
+                    self.settle()
                     self._something_else([seen])
                 return False
             self.tap(self.page.get_by_test_id(f"proof-{run}"))
