@@ -14,8 +14,10 @@ from halfsplit.job.kept import Kept
 from halfsplit.job.lines import result_line
 from halfsplit.job.outlook import look_out
 from halfsplit.job.pictures import is_picture, picture
+from halfsplit.job.reports import read_report
 from halfsplit.model.bench import Sign
 from halfsplit.model.job import Run
+from halfsplit.model.ladder import NO_STOP
 from halfsplit.model.rates import Rates
 
 KEPT = Kept(BOOK)
@@ -91,3 +93,14 @@ def test_no_two_answers_of_a_check_are_told_apart_only_by_what_they_do_not_say(c
                 assert not [each for each, was in usual(one).items() if not was and there[each]], (name, line, longer)
                 many += 1
     assert many
+
+
+@pytest.mark.parametrize("minutes", [1.0, 3.0, 30.0, 240.0])
+def test_an_answer_leaves_what_it_stands_for_possible(minutes):
+    """What is tapped is entered: a stop that looks so, with a picture, is not ruled out by what the answer says."""
+    effects = Effects(BOOK)
+    eyes = Eyes(effects, (picture("card", "self_test"), picture("card", "system")), minutes)
+    for stop in (*(stop for stop, _, _ in effects.stops), NO_STOP):
+        seen = eyes.seen(stop, (True, True))
+        report = read_report(seen.as_seen(["card"]), ("card",), effects, minutes=minutes)
+        assert report.stops.get(stop, 1.0) > 0.0, (stop, seen.ending)

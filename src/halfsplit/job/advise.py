@@ -241,14 +241,14 @@ class Adviser:
     def _top(self, of_all: Proposal, free: Sequence[Proposal], shown: str) -> tuple[str, bool]:
         """Return what to show first, and whether it is kept from before; ``of_all`` is the best, barred or not.
 
-        As long as nothing was mended there is nothing to prove: the next of the runs is then there to bring the
-        complaint out, as a check of its own.
+        As long as nothing was mended, or it likely does not hold, there is nothing to prove: the next of the runs is
+        then there to bring the complaint out, as a check of its own.
         """
         if not free:
             return "", False
         by_id = {each.id: each for each in free}
         name, kept = self._best(of_all, free, by_id, shown)
-        if name == PROVE and not any(isinstance(entry, RepairDone) for entry in self._log):
+        if name == PROVE and not (any(isinstance(entry, RepairDone) for entry in self._log) and self._likely_holds()):
             name = next((run for run in PROVING if run in by_id), PROVE)
         return name, kept
 
@@ -313,7 +313,11 @@ class Adviser:
 
     def _is_to_be_proved(self, best: Proposal) -> bool:
         """Return whether to prove it before it is handed back: where it likely holds, and that was not shown yet."""
-        if self._proof is None or best.id != HAND_BACK:
+        return best.id == HAND_BACK and self._likely_holds()
+
+    def _likely_holds(self) -> bool:
+        """Return whether a proof of the machine as it is more likely holds than not."""
+        if self._proof is None:
             return False
         return float(self._outlook.situation.weights @ self._proof[:, 0]) > LIKELY_MENDED
 

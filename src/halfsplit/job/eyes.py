@@ -5,7 +5,7 @@ froze and one that has loaded its system are one ending, unless a sign that was 
 """
 
 from collections.abc import Mapping, Sequence
-from math import sqrt
+from math import inf, sqrt
 from types import MappingProxyType
 
 import numpy as np
@@ -24,7 +24,16 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
 )
 """Kind of stop -> how it is put in a line."""
 
-_MINUTE = 60.0
+_AFTER_LOG_IN = (
+    (15.0, "within seconds", 3.0),
+    (60.0, "within a minute of log-in", 30.0),
+    (inf, "minutes after log-in", 600.0),
+)
+"""Of a stop after log-in: the end of the last time band that a line is for, the line, and the seconds that it enters.
+
+Who sees it is right to a factor (``reports.TIMES_OFF``): these times stand for all of their bands.
+"""
+
 _RUNG_BITS = 6
 
 
@@ -133,9 +142,7 @@ class Eyes:
         middle = sqrt((BAND_SECONDS[0], *BAND_SECONDS)[band] * BAND_SECONDS[band])
         if self._watched_seconds < middle or (kind in STANDS and not is_lit):
             return self._stays(proved, is_lit=is_lit)
-        is_early = BAND_SECONDS[band] <= _MINUTE
-        when = "within a minute of log-in" if is_early else "minutes after log-in"
-        seconds = BAND_SECONDS[3] / 2 if is_early else BAND_SECONDS[4]
+        when, seconds = next((when, at) for until, when, at in _AFTER_LOG_IN if BAND_SECONDS[band] <= until)
         return self._kept(Ending(f"{KIND_WORDS[kind]} {when}", self._rungs[-1][0], "", kind, seconds))
 
     def _kept(self, ending: Ending) -> Ending:
