@@ -169,8 +169,8 @@ class Rules:
             if isinstance(entry, Inspect) and entry.on == OWNER:
                 looks[kind_of(entry.what)] = entry.seen
             if raising:
-                is_thing = isinstance(entry, Inspect) and kind_of(entry.what) in rule.mended
-                found[supply, entry.what if isinstance(entry, Inspect) and is_thing else ""] = raising
+                thing = entry.what if isinstance(entry, Inspect) and kind_of(entry.what) in rule.mended else ""
+                found[supply, thing] = raising
                 looks.clear()
                 continue
             if self._why(rule.cleared, entry) or _are_all_seen(rule.cleared, looks):
