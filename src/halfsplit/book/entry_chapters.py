@@ -221,8 +221,8 @@ def _trigger(trigger: Trigger, book: Book) -> list[str]:
 def _mended(hazard: Hazard, book: Book) -> Iterable[str]:
     """Yield what alone clears what a look raised, one look a line."""
     for look, repairs in hazard.mended.items():
-        done = " or ".join(book.repairs[repair].title for repair in repairs)
-        yield f"raised by '{book.inspections[look].title}' only by a newer look there, or: {done}"
+        done = "; ".join(book.repairs[repair].title for repair in repairs)
+        yield f"where '{book.inspections[look].title}' raised it, only a newer look there, or one of these: {done}"
 
 
 def _looks(seen: Mapping[str, tuple[str, ...]], book: Book) -> list[str]:
