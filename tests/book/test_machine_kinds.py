@@ -150,6 +150,27 @@ def test_without_a_picture_of_its_own_the_boards_socket_is_not_tried(without: st
     assert "shelf_card" in offered(f"{{{without}}}")
 
 
+@pytest.mark.parametrize("without", ["card: none", "case_size: mini"])
+def test_a_machine_that_has_no_graphics_card_has_a_picture_of_its_own(without: str) -> None:
+    """Nobody owns a machine that never had a picture; what was told otherwise stands."""
+    assert facts(f"{{kind: built, {without}}}")["own_picture"] == "there"
+    assert facts(f"{{kind: built, {without}, processor: {{graphics: no}}}}")["own_picture"] == "none"
+    assert facts(f"{{kind: built, {without}, own_picture: none}}")["own_picture"] == "none"
+
+
+def test_with_a_card_in_it_nothing_is_known_of_a_picture_of_its_own() -> None:
+    for machine in ("{kind: built}", "{kind: built, card: {}}", "{kind: built, case_size: mini, card: {}}"):
+        assert "own_picture" not in facts(machine), machine
+
+
+def test_where_it_has_no_card_a_dark_run_after_a_repair_is_a_fault_and_not_how_it_is() -> None:
+    dark = ("repair: replace_supply", "run: {reached: starts, picture: no, signs: {fans_turn: yes}}")
+    weighed = weigh_log(*dark, machine="{kind: built, card: none}")
+    assert "no_own_picture_normal" not in roots(weighed.folded)
+    assert weighed["board_dead"] > 0.1
+    assert weigh_log(*dark, machine="{kind: built, card: {}}")["no_own_picture_normal"] > 0.2
+
+
 def test_graphics_without_a_socket_are_no_picture() -> None:
     assert facts("{processor: {graphics: yes}}")["own_picture"] == "there"
     assert facts("{processor: {graphics: yes}, board: {video_output: no}}")["own_picture"] == "none"

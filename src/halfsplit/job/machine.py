@@ -15,6 +15,9 @@ NO_FACTS: Mapping[str, object] = MappingProxyType({})
 
 AGE = "age_years"
 
+OWN_PICTURE, THERE = "own_picture", "there"
+"""The fact that a machine gives a picture without a graphics card, and its value where it does."""
+
 USUAL_AGE_YEARS = 5.0
 """The age that the book's bases are for, in years."""
 
@@ -72,7 +75,7 @@ def facts_of(job: Job, book: Book, mistakes: list[Mistake]) -> Mapping[str, obje
             if str(value) in values:
                 found[fact] = values[str(value)]
     if any(kind_of(part.slot) == "board" and str(part.fields.get("video_output")) == "no" for part in job.parts):
-        found["own_picture"] = "none"  # graphics in the processor are of no use without a socket
+        found[OWN_PICTURE] = "none"  # graphics in the processor are of no use without a socket
     headroom = _headroom(job)
     if headroom:
         found["power_headroom"] = headroom
@@ -81,6 +84,8 @@ def facts_of(job: Job, book: Book, mistakes: list[Mistake]) -> Mapping[str, obje
             if len(meant) == 1:
                 found[fact] = meant[0]
     found |= job.machine
+    if _lacks("card", job, found, book):
+        found.setdefault(OWN_PICTURE, THERE)  # nobody owns a machine that never had a picture
     age = found.get(AGE)
     if age is not None and not (isinstance(age, int | float) and age >= 0):
         do = "Write the age in years, such as 6, or leave it out"
@@ -164,6 +169,14 @@ def shelf_part(kind: str, facts: Mapping[str, object], book: Book) -> ShelfPart 
     shares = [share_of(part.fits, facts, book) for part in parts]
     enough = min(LEAST_SHARE, max(shares, default=0.0))
     return next((part for part, share in zip(parts, shares, strict=True) if share >= enough > 0.0), None)
+
+
+def _lacks(kind: str, job: Job, facts: Mapping[str, object], book: Book) -> bool:
+    """Return whether it is known that the owner's machine has no part of a kind."""
+    if any(kind_of(part.slot) == kind for part in job.parts):
+        return False
+    only = book.kinds[kind].only if kind in book.kinds else {}
+    return kind in job.missing or any(fact in facts and facts[fact] not in values for fact, values in only.items())
 
 
 def _headroom(job: Job) -> str:

@@ -14,7 +14,7 @@ from numpy.random import Generator
 
 from halfsplit.job.complaints import CLASSES
 from halfsplit.job.fold import MOST_MACHINES
-from halfsplit.job.machine import AGE, facts_of, share_of
+from halfsplit.job.machine import AGE, OWN_PICTURE, THERE, facts_of, share_of
 from halfsplit.job.occurrence import events_told, start_of
 from halfsplit.job.roots import Plan
 from halfsplit.job.told import IN_USE_MINUTES, HomeReader, HomeRun
@@ -55,9 +55,6 @@ PARTS: Mapping[str, float] = MappingProxyType(
     {"card": 0.6, "radio": 0.4, "optical": 0.2, "lighting": 0.15, "add_on_card": 0.1, "usb_device": 0.5}
 )
 """Kind of part that a machine may have or lack -> the share that has it (estimates)."""
-
-OWN_PICTURE, THERE = "own_picture", "there"
-"""The fact that a machine gives a picture without a graphics card, and its value where it does."""
 
 ASKED: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
