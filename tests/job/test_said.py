@@ -1,7 +1,7 @@
 """What a run was seen to show, in words: each answer of a check says all that it enters."""
 
 from functools import cache
-from itertools import permutations
+from itertools import permutations, product
 
 import pytest
 from folding import BOOK, job_of
@@ -72,10 +72,12 @@ def test_a_run_without_a_picture_came_as_far_as_a_sign_proves():
     eyes = Eyes(effects, ["caps_lock_answers"], 5.0)
     stop = BOOK.ladder.stop_before("loader", "resets")
     assert eyes.seen(stop, [False]).ending == Ending(
-        "resets before the self-test is done", "starts", "self_test", "resets"
+        "no picture, resets within a minute", "starts", kind="resets", seconds=30.0
     )
     seen = eyes.seen(stop, [True])
-    assert seen.ending == Ending("no picture, resets after 'self-test done'", "self_test", kind="resets")
+    assert seen.ending == Ending(
+        "no picture, resets within a minute and after 'self-test done'", "self_test", kind="resets", seconds=30.0
+    )
     assert seen.as_seen(["card"]).signs == {"caps_lock_answers": "yes"}
 
 
@@ -95,12 +97,15 @@ def test_no_two_answers_of_a_check_are_told_apart_only_by_what_they_do_not_say(c
     assert many
 
 
+@pytest.mark.parametrize("stresses", [(), ("memory",), ("processor", "card")])
+@pytest.mark.parametrize("visible", list(product([False, True], repeat=3)))
 @pytest.mark.parametrize("minutes", [1.0, 3.0, 30.0, 240.0])
-def test_an_answer_leaves_what_it_stands_for_possible(minutes):
-    """What is tapped is entered: a stop that looks so, with a picture, is not ruled out by what the answer says."""
+def test_an_answer_leaves_what_it_stands_for_possible(minutes, visible, stresses):
+    """What is tapped is entered: a stop that looks so is not ruled out by what the answer says."""
     effects = Effects(BOOK)
-    eyes = Eyes(effects, (picture("card", "self_test"), picture("card", "system")), minutes)
-    for stop in (*(stop for stop, _, _ in effects.stops), NO_STOP):
-        seen = eyes.seen(stop, (True, True))
-        report = read_report(seen.as_seen(["card"]), ("card",), effects, minutes=minutes)
+    eyes = Eyes(effects, (picture("card", "self_test"), picture("card", "system"), "caps_lock_answers"), minutes)
+    proved = effects.ladder.needs_stop("self_test") if visible[2] else 0
+    for stop in (*(stop for stop, _, _ in effects.stops if stop >= proved), NO_STOP):
+        seen = eyes.seen(stop, visible)
+        report = read_report(seen.as_seen(["card"]), ("card",), effects, minutes=minutes, stresses=frozenset(stresses))
         assert report.stops.get(stop, 1.0) > 0.0, (stop, seen.ending)

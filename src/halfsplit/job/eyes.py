@@ -24,14 +24,14 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
 )
 """Kind of stop -> how it is put in a line."""
 
-_AFTER_LOG_IN = (
-    (15.0, "within seconds", 3.0),
-    (60.0, "within a minute of log-in", 30.0),
-    (inf, "minutes after log-in", 600.0),
+_TIMES = (
+    (15.0, "within seconds", "within seconds", 3.0),
+    (60.0, "within a minute", "within a minute of log-in", 30.0),
+    (inf, "after minutes", "minutes after log-in", 600.0),
 )
-"""Of a stop after log-in: the end of the last time band that a line is for, the line, and the seconds that it enters.
+"""Of a stop: the last second that a line is for, the line counted from the start, from log-in, and what it enters.
 
-Who sees it is right to a factor (``reports.TIMES_OFF``): these times stand for all of their bands.
+Who sees it is right to a factor (``reports.TIMES_OFF``): these times stand for all that looks so.
 """
 
 _RUNG_BITS = 6
@@ -50,9 +50,9 @@ class Eyes:
         self._asks = tuple(asks)
         self._places = {stop: (place, kind) for stop, place, kind in effects.stops}
         self._rungs = [(rung.id, rung.title) for rung in effects.ladder.rungs]
+        self._earliest, self._latest = zip(*(rung.seconds for rung in effects.ladder.rungs), strict=True)
         self._starts = effects.ladder.place("starts")
         self._first_picture = effects.ladder.place(STAGES["self_test"])
-        self._self_test = effects.ladder.place("self_test")
         signs = effects.book.signs
         self._proves = [effects.ladder.place(signs[name].proves) if name in signs else -1 for name in asks]
         self._pictures = [is_picture(name) for name in asks]
@@ -118,17 +118,18 @@ class Eyes:
         if kind in STANDS and not is_lit:
             return self._stays(min(proved, place - 1), is_lit=False)
         if not is_lit or place <= self._first_picture:
-            return self._stops_dark(kind, proved)
+            return self._stops_dark(place, kind, proved)
         line = f"{KIND_WORDS[kind]} before '{self._rungs[place][1]}'"
         return self._kept(Ending(line, not_reached=self._rungs[place][0], kind=kind))
 
-    def _stops_dark(self, kind: str, proved: int) -> Ending:
-        """Return the ending of a run that stops by itself without a picture; signs may prove how far it came."""
-        if proved >= self._self_test:
-            rung, title = self._rungs[proved]
-            return self._kept(Ending(f"no picture, {KIND_WORDS[kind]} after '{title}'", rung, kind=kind))
-        line = f"{KIND_WORDS[kind]} before the self-test is done"
-        return self._kept(Ending(line, self._rungs[self._starts][0], "self_test", kind))
+    def _stops_dark(self, place: int, kind: str, proved: int) -> Ending:
+        """Return the ending of a run that stops by itself without a picture: its time, and how far signs prove it."""
+        is_rung = place < len(self._rungs)
+        usual = sqrt(self._earliest[place - 1] * self._latest[place]) if is_rung else inf
+        when, seconds = next((when, at) for until, when, _, at in _TIMES if usual <= until)
+        rung, title = self._rungs[max(proved, self._starts)]
+        after = f" and after '{title}'" if proved > self._starts else ""
+        return self._kept(Ending(f"no picture, {KIND_WORDS[kind]} {when}{after}", rung, "", kind, seconds))
 
     def _stays(self, proved: int, *, is_lit: bool) -> Ending:
         """Return the ending of a run that stays on: with a picture it is seen to log in, else only what signs prove."""
@@ -142,7 +143,9 @@ class Eyes:
         middle = sqrt((BAND_SECONDS[0], *BAND_SECONDS)[band] * BAND_SECONDS[band])
         if self._watched_seconds < middle or (kind in STANDS and not is_lit):
             return self._stays(proved, is_lit=is_lit)
-        when, seconds = next((when, at) for until, when, at in _AFTER_LOG_IN if BAND_SECONDS[band] <= until)
+        if not is_lit:
+            return self._stops_dark(len(self._rungs) + band, kind, proved)
+        when, seconds = next((when, at) for until, _, when, at in _TIMES if BAND_SECONDS[band] <= until)
         return self._kept(Ending(f"{KIND_WORDS[kind]} {when}", self._rungs[-1][0], "", kind, seconds))
 
     def _kept(self, ending: Ending) -> Ending:

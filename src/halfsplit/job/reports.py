@@ -56,16 +56,18 @@ def read_report(
     Returns:
         Stops below a rung that was reached weigh 0, and so do those at or above one that was not.  A stop
         told with its time weighs 1 in the bands within a factor of ``TIMES_OFF``, and at the rungs that a
-        machine may be at by then.  Signs of which somebody was unsure are left out.
+        machine may be at by then; where it was not seen to be up, the time is counted from the start.
+        Signs of which somebody was unsure are left out.
     """
     ladder = effects.ladder
-    reached = seen.reached or (_reached_by(stresses, effects) if not seen.not_reached else "")
+    loaded = _reached_by(stresses, effects)
+    reached = seen.reached or ("" if seen.not_reached else loaded)
     low = ladder.needs_stop(reached) if reached else 0
     high = ladder.needs_stop(seen.not_reached) if seen.not_reached else NO_STOP + 1
     if seen.stayed:
         weights = _stayed(effects, minutes)
     elif seen.stop is not None:
-        weights = _stopped(seen, seen.stop, effects, is_loaded=bool(stresses))
+        weights = _stopped(seen, seen.stop, effects, is_loaded=bool(loaded) and reached == loaded)
     else:
         weights = {}
     every = [*(stop for stop, _, _ in effects.stops), NO_STOP]
@@ -141,8 +143,10 @@ def _places_told(seen: Seen, seconds: float, effects: Effects, *, is_loaded: boo
     if seen.not_reached:
         highest = ladder.place(seen.not_reached)
         return dict.fromkeys((at for at in ladder.places_by(seconds) if at <= highest), 1.0) or None
-    if seconds >= ladder.rungs[-1].seconds[0] or is_loaded or seen.reached == ladder.rungs[-1].id:
-        first, last = band_of(seconds / TIMES_OFF), band_of(seconds * TIMES_OFF)
+    is_up = is_loaded or seen.reached == ladder.rungs[-1].id
+    if is_up or seconds >= ladder.rungs[-1].seconds[0]:
+        first = band_of(seconds / TIMES_OFF) if is_up else 0  # counted from the start, log-in may be just over
+        last = band_of(seconds * TIMES_OFF)
         places |= dict.fromkeys(range(len(ladder.rungs) + first, len(ladder.rungs) + last + 1), 1.0)
     if not is_loaded:
         places |= dict.fromkeys(ladder.places_by(seconds), 1.0)
