@@ -1,10 +1,10 @@
 """Whole jobs in a real browser, on machines that answer as the simulator says; taps and keys are held to the budgets.
 
-One runs here; `./dev bench page` runs them all.
+Those with a budget or with several faults run here; `./dev bench page` runs them all.
 """
 
 import pytest
-from browser.flows import DEAD, FLOWS, RESTARTS, TO_FIRST_ADVICE, Flow, finish, take_in, told
+from browser.flows import DEAD, FLOWS, RESTARTS, THREE, TO_FIRST_ADVICE, Flow, finish, take_in, told
 from browser.hands import Hands
 from browser.machines import BOOK, Machine
 
@@ -27,6 +27,17 @@ def test_a_dead_supply_is_found_mended_proven_and_collected_in_25_taps(page):
     assert hands.taps <= DEAD.most_taps, told(hands)
     assert hands.unanswered == [], told(hands)
     assert "power supply" in page.locator("main").inner_text()
+
+
+def test_three_faults_one_behind_the_other_are_found_on_a_machine_without_a_graphics_card(page):
+    """Each hides the next: no start, then no picture, then no drive; a dark run after a repair is no proof."""
+    hands = take_in(THREE, page)
+    assert finish(THREE, hands), told(hands)
+    assert hands.machine.left() == (), told(hands)
+    assert hands.keys <= 5 * hands.taps, told(hands)
+    text = page.locator("main").inner_text()
+    for root in dict(THREE.states):
+        assert BOOK.faults[root.partition("@")[0]].owner_says in text, told(hands)
 
 
 def test_three_faults_behind_restarts_are_found_in_the_order_of_the_cards_from_intake_to_collection(page, tmp_path):

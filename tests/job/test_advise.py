@@ -157,6 +157,27 @@ def test_a_plug_seen_half_in_is_pushed_home():
     assert found.proposal(found.top).p > 0.5
 
 
+CLOGGED = "inspect: {at: cooler, seen: clogged}"
+HOT = "run: {load: processor, minutes: 1, reached: log_in, stop: none, signs: {processor_hot: yes}}"
+MOVED = "run: {minutes: 3, touched: card_power_plug, reached: log_in, stop: {freezes: 3 s}}"
+HALF_IN = "inspect: {at: card_power_plug, seen: half_in}"
+
+
+def test_what_is_as_good_as_found_is_mended_before_anything_else_is_looked_for():
+    """Common practice, no source: a plug that is seen half in, and whose touch froze the machine, is pushed home."""
+    machine = "{kind: built, age_years: 6.5, card: {}, memory: [8, 8], drives: [sata]}"
+    log = (COUNTER, HOT, CLOGGED, MOVED)
+    before = advice(*log, machine=machine, complaint="starts_misbehaves")
+    assert before.proposal("reseat_card_power_plug@card_power_plug").p < 0.9
+    found = advice(*log, HALF_IN, machine=machine, complaint="starts_misbehaves")
+    mends = found.proposal("reseat_card_power_plug@card_power_plug")
+    assert found.top == mends.id
+    assert mends.p > 0.9
+    assert found.proposals[0].kind == CHECK  # alone by what is left to pay one would look on
+    after = advice(*log, HALF_IN, "repair: reseat_card_power_plug", machine=machine, complaint="starts_misbehaves")
+    assert after.top != mends.id
+
+
 @pytest.mark.parametrize("starts", [1, 3])
 def test_after_a_cure_by_another_supply_the_suspect_goes_back_before_one_is_bought(starts):
     found = advice(

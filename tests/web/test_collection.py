@@ -20,12 +20,12 @@ def found(page):
     return [each.text for each in page.all("section")[0].all("p")]
 
 
-def test_a_repair_after_which_it_still_failed_found_nothing(desk):
+def test_a_repair_of_what_nobody_saw_after_which_it_still_failed_found_nothing(desk):
     faults = desk.bench.book.faults
     page = page_of(
         desk,
         "run: {not: starts}",
-        "inspect: {at: front_switch_leads, seen: off}",
+        "inspect: {at: front_switch_leads, seen: fine}",
         "repair: {do: reseat, at: front_switch_leads}",
         "run: {not: starts}",
         "inspect: {at: front_panel, seen: no_click}",
@@ -35,6 +35,23 @@ def test_a_repair_after_which_it_still_failed_found_nothing(desk):
     assert found(page) == [faults["front_switch_stuck"].owner_says]
     done = [each.text for each in page.all("section")[1].all("li")]
     assert len(done) == 2
+
+
+def test_what_was_seen_and_mended_is_told_even_if_another_fault_still_hid_it(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: self_test, signs: {memory_complaint: yes}}",
+        "inspect: {at: memory_seat.1, seen: dirty}",
+        "inspect: {at: drive_data_plug.1, seen: off}",
+        "repair: {do: reseat, at: drive_data_plug.1}",
+        "run: {not: self_test, signs: {memory_complaint: yes}}",
+        "repair: {do: leave_module_out, at: memory.2}",
+        "run: {cold: yes, reached: log_in, stop: none}",
+    )
+    told = found(page)
+    assert told[0] == faults["sata_lead_not_home"].owner_says
+    assert told[1:] != [faults["memory_not_home"].owner_says]  # what was seen of the other module
 
 
 def test_a_machine_that_came_further_after_a_repair_was_mended_of_something_even_if_it_was_dark_before(desk):

@@ -57,6 +57,9 @@ SAME_SHARE = 0.1
 SAME_CENTS = 200.0
 """... and above this sum, in cents."""
 
+FOUND = 0.9
+"""What a repair cures so surely is found: it is mended before anything else is looked for (estimate)."""
+
 LIKELY_MENDED = 0.5
 """Nothing that more likely than this holds goes back unproved."""
 
@@ -263,12 +266,35 @@ class Adviser:
         clearing = self._clearing(of_all, free)
         if clearing:
             return clearing, False
+        found = self._found(free)
+        if found:
+            return found, found == shown
         before = by_id.get(shown)
         if before is not None and before.id != best.id and self._may_stay(before):
             margin = max(SAME_SHARE * best.total, SAME_CENTS)
             if before.total - best.total <= margin:
                 return before.id, True
         return best.id, False
+
+    def _found(self, free: Sequence[Proposal]) -> str:
+        """Return the repair of what is as good as found, the cheapest that takes no part; "" where there is none.
+
+        It is paid now or later, and what is looked for after it is seen the clearer.  A look before it saves at most
+        what it would cost in vain: where that is no more than the look costs, it is mended first.
+        """
+        best = free[0]
+        if best.kind != CHECK:
+            return ""
+        found = [
+            (each.cents, each.id)
+            for each in free
+            if each.kind == REPAIR
+            and each.p >= FOUND
+            and each.price <= 0.0
+            and (1.0 - each.p) * each.cents <= best.cents
+            and each.total - best.total <= max(SAME_SHARE * best.total, SAME_CENTS)
+        ]
+        return min(found)[1] if found else ""
 
     def _clearing(self, barred: Proposal, free: Sequence[Proposal]) -> str:
         """Return the look that helps to clear what bars the best of all, where that pays; "" where it does not.

@@ -145,8 +145,8 @@ def _places_told(seen: Seen, seconds: float, effects: Effects, *, is_loaded: boo
         return dict.fromkeys((at for at in ladder.places_by(seconds) if at <= highest), 1.0) or None
     is_up = is_loaded or seen.reached == ladder.rungs[-1].id
     if is_up or seconds >= ladder.rungs[-1].seconds[0]:
-        first = band_of(seconds / TIMES_OFF) if is_up else 0  # counted from the start, log-in may be just over
-        last = band_of(seconds * TIMES_OFF)
+        before = 0.0 if is_up else ladder.rungs[-1].seconds[1]  # counted from the start, log-in may be late
+        first, last = band_of(seconds / TIMES_OFF - before), band_of(seconds * TIMES_OFF)
         places |= dict.fromkeys(range(len(ladder.rungs) + first, len(ladder.rungs) + last + 1), 1.0)
     if not is_loaded:
         places |= dict.fromkeys(ladder.places_by(seconds), 1.0)

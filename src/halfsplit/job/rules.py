@@ -148,7 +148,7 @@ class Rules:
             if not rule.bars or self._is_fact(rule.cleared):
                 continue
             found, looks = self._raised_by_log(rule)
-            suspected = self._suspected(rule) if not found else None
+            suspected = self._suspected(rule, looks) if not found else None
             if suspected is not None:
                 found = {(OWNER, ""): suspected}
             for supply in dict.fromkeys(supply for supply, _ in found):
@@ -189,9 +189,9 @@ class Rules:
         numbers = {number_of(thing), number_of(entry.to)} - {""}
         return len(numbers) < 2 or self._book.repairs[entry.do].at != look.at
 
-    def _suspected(self, rule: Hazard) -> str | None:
-        """Return the fault whose suspicion alone raises a rule, or None; what was done since may have cleared it."""
-        if any(self._why(rule.cleared, entry) for entry in self._entries):
+    def _suspected(self, rule: Hazard, looks: Mapping[str, str]) -> str | None:
+        """Return the fault whose suspicion alone raises a rule, or None; what was done or seen may have cleared it."""
+        if _are_all_seen(rule.cleared, looks) or any(self._why(rule.cleared, entry) for entry in self._entries):
             return None
         for fault, least in rule.raised.faults.items():
             if self._p.get(fault, 0.0) >= least:

@@ -9,6 +9,7 @@ from halfsplit import actions
 from halfsplit.actions import JobView
 from halfsplit.errors import InputError
 from halfsplit.job.corrections import apply_corrections
+from halfsplit.job.units import kind_of, number_of
 from halfsplit.job.weighed import Weighed, by_p
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
@@ -176,29 +177,30 @@ def show_copy(visit: Visit) -> Response:
 def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
     """Return the owner's sentence for each fault that a repair was done for, once.
 
-    A repair after which the machine came no further than before has not found anything.  Of the faults that a repair
-    cures the one is meant that most of the looks before it had shown, of several the commonest.  Where no look had
-    shown any they are the ones that were suspected most just before, as many as make up half of what it cures, and are
-    told as likely only; where they were hardly suspected at all, as after a repair that had cured them already, only if
-    no other repair has found anything.
+    Of the faults that a repair cures the one is meant that most of the looks at its place before it had shown, of
+    several the commonest.  Where no look had shown any they are the ones that were suspected most just before, as many
+    as make up half of what it cures, and are told as likely only; where they were hardly suspected at all, as after a
+    repair that had cured them already, only if no other repair has found anything.  A repair for what no look had
+    shown, after which the machine came no further than before, has not found anything.
     """
     looks: set[tuple[str, str]] = set()
     found: list[str] = []
     unlikely: list[tuple[float, str]] = []
     for place, entry in enumerate(log):
         if isinstance(entry, Inspect):
-            looks.add((entry.what.partition(".")[0], entry.seen))
-        if isinstance(entry, RepairDone) and _came_further(log[:place], log[place + 1 :], book):
+            looks.add((entry.what, entry.seen))
+        if isinstance(entry, RepairDone):
             cured = [
                 fault
                 for fault in book.faults.values()
                 if fault.owner_says and any(cure.repair == entry.do for cure in fault.cures)
             ]
-            best = max(cured, key=lambda fault: (len(_shows(fault) & looks), fault.base.p, fault.id), default=None)
-            if best is not None and _shows(best) & looks:
-                looks -= _shows(best)
+            shown = {fault.id: _shown(fault, looks, entry) for fault in cured}
+            best = max(cured, key=lambda fault: (len(shown[fault.id]), fault.base.p, fault.id), default=None)
+            if best is not None and shown[best.id]:
+                looks -= shown[best.id]
                 found.append(best.owner_says)
-            elif best is not None:
+            elif best is not None and _came_further(log[:place], log[place + 1 :], book):
                 p = _suspected_before(view, entry.id, book)
                 cured.sort(key=lambda fault: (p.get(fault.id, 0.0), fault.base.p, fault.id), reverse=True)
                 said, most = _as_likely(cured, p), p.get(cured[0].id, 0.0)
@@ -274,8 +276,14 @@ def _height(run: Run, book: Book) -> int:
     return max(missed, ladder.place(seen.reached) if seen.reached else -1)
 
 
-def _shows(fault: Fault) -> set[tuple[str, str]]:
-    return {(look.inspection, look.word) for pattern in fault.patterns for look in pattern.looks}
+def _shown(fault: Fault, looks: Iterable[tuple[str, str]], repair: RepairDone) -> set[tuple[str, str]]:
+    """Return the looks that have shown a fault where a repair was done: of two modules not those at the other one."""
+    shows = {(look.inspection, look.word) for pattern in fault.patterns for look in pattern.looks}
+    return {
+        (what, seen)
+        for what, seen in looks
+        if (kind_of(what), seen) in shows and len({number_of(what), number_of(repair.to)} - {""}) <= 1
+    }
 
 
 def _proved(log: tuple[Entry, ...], book: Book) -> Iterable[str]:
