@@ -83,7 +83,7 @@ RESTARTS = Flow(
     ),
     None,
     40,
-    (("reseat_card_power_plug", ("processor_fan_blocked", "held")),),
+    (("clean_cooler", ("processor_fan_blocked", "held")),),
 )
 """Three independent faults; the third one came in by the work on the first: a lead was pushed into the fan."""
 

@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from folding import fold
 from judges import weigh_all
 from oracles import enumerate_evidence
 
-from halfsplit.infer import compile_readings
+from halfsplit.infer import compile_readings, fields, weigh
 from halfsplit.model.evidence import Acts, Effect, Evidence, Reading, Root, SignAsked
 from halfsplit.model.ladder import NO_STOP
 
@@ -49,8 +50,10 @@ def draw_evidence(seed: int) -> Evidence:
     return Evidence((), roots, (run,), {})
 
 
+@pytest.mark.parametrize("most_bits", [0, fields.MAX_TABLE_BITS])
 @pytest.mark.parametrize("seed", range(8))
-def test_the_answer_is_that_of_the_twin(seed):
+def test_the_answer_is_that_of_the_twin(seed, most_bits, monkeypatch):
+    monkeypatch.setattr(fields, "MAX_TABLE_BITS", most_bits)  # codes in a table, and in a list
     evidence = draw_evidence(seed)
     said, true = weigh_all(evidence), enumerate_evidence(evidence)
     assert said.p_readings == pytest.approx(float(true.p_readings), rel=1e-9, abs=0)
@@ -63,3 +66,21 @@ def test_signs_that_were_not_there_make_no_classes_of_their_own(seed):
     evidence = draw_evidence(seed)
     field = compile_readings(evidence).fields["run"][0].field
     assert field.classes <= FEW_CLASSES
+
+
+DARK = """
+run: {with: {monitor: shelf.monitor_bench, keyboard: shelf.keyboard_bench}, reached: starts, stop: cuts_out,
+  picture: {card: {self_test: no, system: no}}, signs: {memory_complaint: no, processor_complaint: no,
+  card_complaint: no, burnt_smell: yes, spark_seen: yes, setup_opens: no, logo_screen: no, boot_complaint: no,
+  caps_lock_answers: no, drive_activity: no, error_screen: no, no_boot_drive_message: no}}
+""".replace("\n", " ")
+
+
+def test_a_dark_run_that_may_have_stopped_anywhere_takes_no_room_for_codes_that_there_are_not():
+    """Of 2 ** 33 numbers that its code could be some thousand are codes; the others had a place each, 64 GiB."""
+    evidence = fold(DARK, machine="{kind: built, card: {}, memory: [8, 8], drives: [sata]}").evidence
+    run = max(evidence.readings, key=lambda reading: len(reading.signs))
+    field = compile_readings(evidence).fields[run.id][0].field
+    assert field.bits > 24
+    assert len(field.weights) == len(field.codes) < 10_000
+    assert weigh(evidence).p_readings > 0.0

@@ -165,7 +165,7 @@ class Bounds:
         """Return the requirements that rows of a level meet, as a mask."""
         met = self.weighed[level][node]
         for item in self.asked:
-            met |= item.of_code[self.packing.code_of(codes, item.field)] << item.first
+            met |= item.of_code[self.packing.place_of(codes, item.field)] << item.first
         return met
 
     def beta_of_pairs(self, level: int, above: Ints, left: Ints, right: Ints, met: Ints) -> Floats:
@@ -208,7 +208,7 @@ class Bounds:
         met = np.zeros(len(node), dtype=np.int64)
         for item in self.asked:
             if item.field in done:
-                met |= item.of_code[self.packing.code_of(codes, item.field)] << item.first
+                met |= item.of_code[self.packing.place_of(codes, item.field)] << item.first
             else:
                 met |= ((1 << item.bits) - 1) << item.first
         beta: Floats = self.betas[0][node, met]

@@ -202,11 +202,12 @@ class Run:
         self.bits = len(marks) if len(living) > 1 else 0
         if self.bits == 0:
             code = dict.fromkeys(living, 0)
-        self.weights = np.zeros((1 << self.bits, self.size))
-        for c in living:
-            self.weights[code[c]] = weights[c]
+        rows = {code[c]: weights[c] for c in living}
+        self.codes = np.array(sorted(rows), dtype=np.int64)
+        self.weights = np.array([rows[each] for each in self.codes.tolist()])
         if bottom not in code:  # the setup alone cannot have shown this
-            self.bits, self.living, self.weights = 0, 0, np.zeros((1, self.size))
+            self.bits, self.living = 0, 0
+            self.codes, self.weights = np.zeros(1, dtype=np.int64), np.zeros((1, self.size))
         self.void = code[last] if last in code and self.bits else NEVER
         self._code_of_class = np.array([code.get(c, DEAD) for c in range(many)])
 
@@ -253,12 +254,16 @@ def _separating(below: Bools, living: Sequence[int], *, keep_tops: bool) -> list
 
     With ``keep_tops`` the maximal living classes stay in, so that no living class has every bit set.
     """
-    tops = {a for a in living if not any(below[a, b] for b in living if b != a)}
-    marks = list(living)
-    for m in living:
-        if keep_tops and m in tops:
-            continue
-        fewer = [mark for mark in marks if mark != m]
-        if len({tuple(below[x, fewer]) for x in living}) == len(living):
-            marks = fewer
+    own = below[np.ix_(living, living)]
+    is_top = own.sum(axis=1) == 1  # it is below itself alone
+    # Sets are told apart by a sum of one random number for each of their members: what differs in it is different.
+    number = np.random.default_rng(0).integers(1 << 63, size=len(living), dtype=np.uint64)
+    told = (own * number).sum(axis=1, dtype=np.uint64)
+    marks = []
+    for n, m in enumerate(living):
+        fewer = told - own[:, n] * number[n]
+        if (keep_tops and is_top[n]) or len(np.unique(fewer)) < len(living):
+            marks.append(m)
+        else:
+            told = fewer
     return marks

@@ -9,7 +9,7 @@ the join of two multisets is a small table of chances (each pairing of their mem
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from itertools import combinations_with_replacement
 from math import comb, factorial, prod
 
@@ -21,6 +21,9 @@ from halfsplit.model.evidence import Acts, Effect, Reading
 
 MAX_MULTISETS = 64
 """Equal runs are split into lots so small that one lot has at most this many multisets of classes."""
+
+MAX_TABLE_BITS = 12
+"""Codes of so many bits are looked up in a table, longer ones in the list of those that there are."""
 
 ROUNDING = 1e-12  # probabilities that add up to 1 within this leave nothing over
 
@@ -52,6 +55,7 @@ class Field:
         given: the contexts that its weights depend on.
         bits: how many bits a code takes; 0 when only one living class is left.
         has_dead: whether joins can be dead (all bits set); never with ``join``.
+        codes: the codes that there are, in order, shape (codes,); of a lot its multisets.
         weights: shape (codes, contexts of given joined); the weight of each code at the end.
         join: the table of a lot of equal runs, else None and joining is an OR.
         runs: how many runs this lot has.
@@ -65,6 +69,7 @@ class Field:
     given: tuple[str, ...]
     bits: int
     has_dead: bool
+    codes: Ints
     weights: Floats
     join: CountJoin | None
     runs: int
@@ -72,6 +77,19 @@ class Field:
     code_of: Mapping[Effect, int]
     multisets: Mapping[tuple[int, ...], int]
     void: int = NEVER
+
+    @cached_property
+    def _places(self) -> Ints | None:
+        """The place of each number that may be a code; None where they are too many for a table."""
+        if self.bits > MAX_TABLE_BITS:
+            return None
+        return np.minimum(np.searchsorted(self.codes, np.arange(1 << self.bits)), len(self.codes) - 1)
+
+    def place(self, codes: Ints) -> Ints:
+        """Return the places of codes among ``codes``; all of them have to be there."""
+        if self._places is not None:
+            return self._places[codes]
+        return np.searchsorted(self.codes, codes)
 
     @property
     def most(self) -> float:
@@ -138,7 +156,18 @@ def _plain(reading: Reading, run: Run, runs: int) -> Field:
     """Return the field of one run, or of several that no root can tell apart."""
     weights = run.weights**runs
     return Field(
-        reading.id, reading.given, run.bits, run.has_dead, weights, None, runs, run.living, run.code_of, {}, run.void
+        reading.id,
+        reading.given,
+        run.bits,
+        run.has_dead,
+        run.codes,
+        weights,
+        None,
+        runs,
+        run.living,
+        run.code_of,
+        {},
+        run.void,
     )
 
 
@@ -150,7 +179,8 @@ def _lot(reading: Reading, run: Run, runs: int) -> Field:
     closed = _closed_codes(run, codes)
     numbers = {members: n for n, members in enumerate(combinations_with_replacement(closed, runs))}
     dead_code = (1 << run.bits) - 1 if run.has_dead else None
-    weights = np.array([np.prod([run.weights[code] for code in members], axis=0) for members in numbers])
+    weight = dict(zip(run.codes.tolist(), run.weights, strict=True))
+    weights = np.array([np.prod([weight[code] for code in members], axis=0) for members in numbers])
     first: list[int] = []
     many: list[int] = []
     into: list[int] = []
@@ -171,7 +201,18 @@ def _lot(reading: Reading, run: Run, runs: int) -> Field:
     )
     bits = max(1, (len(numbers) - 1).bit_length())
     return Field(
-        reading.id, reading.given, bits, False, weights, join, runs, run.living, run.code_of, dict(numbers), run.void
+        reading.id,
+        reading.given,
+        bits,
+        False,
+        np.arange(len(numbers)),
+        weights,
+        join,
+        runs,
+        run.living,
+        run.code_of,
+        dict(numbers),
+        run.void,
     )
 
 

@@ -354,7 +354,7 @@ def pass_up(
             chance = chance * met.factor[which]
         for closing in closings.get(level + 1, ()):
             closes = closing.at[above[which]]
-            chance = np.where(closes, chance * closing.weights[packing.code_of(codes, closing.field)], chance)
+            chance = np.where(closes, chance * closing.weights[packing.place_of(codes, closing.field)], chance)
             packing.clear(codes, closing.field, closes)
         if level + 1 in closings:
             possible = np.flatnonzero(chance)

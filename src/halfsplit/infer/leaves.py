@@ -51,6 +51,10 @@ class Packing:
         """Return the code of one field out of packed codes of shape (rows, words)."""
         return (codes[:, self.word[field]] >> self.shift[field]) & ((1 << self.fields[field].bits) - 1)
 
+    def place_of(self, codes: Ints, field: int) -> Ints:
+        """Return the place of the code of one field among the field's codes, out of packed codes."""
+        return self.fields[field].place(self.code_of(codes, field))
+
     def clear(self, codes: Ints, field: int, rows: Bools) -> None:
         """Set the code of one field to 0 in some rows of ``codes``, in place."""
         mask = ((1 << self.fields[field].bits) - 1) << self.shift[field]

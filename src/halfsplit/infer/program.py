@@ -155,7 +155,7 @@ class Program:
         codes, weight = leaves.codes.copy(), leaves.weight
         for closing in self.closings.get(0, ()):
             closes = closing.at[node]
-            factor = np.where(closes, closing.weights[self.packing.code_of(codes, closing.field)], 1.0)
+            factor = np.where(closes, closing.weights[self.packing.place_of(codes, closing.field)], 1.0)
             weight = scaled(weight, factor)
             self.packing.clear(codes, closing.field, closes)
         return merged(Leaves(leaves.root, leaves.given, codes, leaves.state, weight))
@@ -174,7 +174,7 @@ class Program:
         weight = np.broadcast_to(self.walk.p_given, (len(codes), self.walk.joint)).copy()
         for f, by_given in enumerate(self._weights):
             if f not in self.closed and (inside is None or f in inside):
-                weight *= by_given[:, self.packing.code_of(codes, f)].T
+                weight *= by_given[:, self.packing.place_of(codes, f)].T
         return weight
 
     def top_weights(self, table: Table, inside: frozenset[int] | None = None) -> Floats:
@@ -186,7 +186,7 @@ class Program:
 
 def _mute(field: Field) -> Field:
     """Return a field that leaves no codes: its reading can only rule out roots of this group."""
-    return replace(field, bits=0, has_dead=False, join=None)
+    return replace(field, bits=0, has_dead=False, codes=np.zeros(1, dtype=np.int64), join=None)
 
 
 def _acts(root: Root, reading: str) -> tuple[Acts | None, ...]:

@@ -47,7 +47,7 @@ class Requirements:
         unmets: a factor for each of them that is not met; where there is one, the most that the reading weighs without
             it, over its largest weight.
         says: for each how much it says beside those chosen before: the natural log of 1 / P(it is met).
-        of_code: shape (codes of the field,): the requirements met by a code, as a small mask.
+        of_code: shape (codes of the field,), by their places: the requirements met by a code, as a small mask.
         brings: shape (states, 2 ** bits): P(one state is not dead and brings just this mask).
     """
 
@@ -254,19 +254,23 @@ def _required(field: Field) -> tuple[tuple[int, ...], tuple[float, ...], int]:
     least = float(weights[codes == field.void].max(initial=0.0))
     possible = codes[weights > least * _ABOVE]
     required = int(np.bitwise_and.reduce(possible)) if len(possible) else -1
-    hard = tuple(place for place in range(field.bits) if required >> place & 1) if required > 0 else ()
+    every = [place for place in range(field.bits) if required >> place & 1] if required > 0 else []
+    hard = tuple(every[:MAX_REQUIREMENTS])
     if field.join is not None:
         return hard, (least ** (1.0 / field.runs) * _ABOVE,) * len(hard), len(hard)
-    without = {place: float(weights[codes >> place & 1 == 0].max()) for place in range(field.bits) if place not in hard}
+    lacks = codes[:, None] >> np.arange(field.bits) & 1 == 0
+    without = np.where(lacks, weights[:, None], 0.0).max(axis=0)
     # a void report is without all of them, and weighs more than without one after the other
-    soft = [place for place, most in without.items() if most < SOFT and not (hard and least > 0.0)]
-    return (*hard, *soft), (*(least * _ABOVE for _ in hard), *(without[place] for place in soft)), len(hard)
+    is_soft = (without < SOFT) & ~np.isin(np.arange(field.bits), every) & (not (every and least > 0.0))
+    soft = sorted(np.flatnonzero(is_soft).tolist(), key=lambda place: float(without[place]))[:MAX_REQUIREMENTS]
+    unmets = (*(least * _ABOVE for _ in hard), *(float(without[place]) for place in sorted(soft)))
+    return (*hard, *sorted(soft)), unmets, len(hard)
 
 
 def _of_one_run(field: Field) -> tuple[Ints, Floats]:
     """Return the codes that one run may have, and the most that each weighs."""
     if field.join is None:
-        return np.arange(1 << field.bits), field.weights.max(axis=1)
+        return field.codes, field.weights.max(axis=1)
     codes = sorted({code for members in field.multisets for code in members})
     rows = [field.multisets[(code,) * field.runs] for code in codes]
     return np.array(codes, dtype=np.int64), field.weights[rows].max(axis=1)
@@ -276,13 +280,14 @@ def _of_run(walk: Walk, step: Step, field: Field, places: Sequence[int]) -> tupl
     """Return the requirements met by each code, and what each state brings, for a single run."""
     many = len(places)
     of_code = np.array(
-        [sum((code >> place & 1) << n for n, place in enumerate(places)) for code in range(1 << field.bits)],
+        [sum((code >> place & 1) << n for n, place in enumerate(places)) for code in field.codes.tolist()],
         dtype=np.int64,
     )
     if field.void != NEVER:
-        of_code[field.void] = 0  # no more can be met then
+        of_code[field.codes == field.void] = 0  # no more can be met then
     state, code, chance = step.draws.listed()
-    brings: Floats = np.bincount(state << many | of_code[code], chance, walk.states << many).astype(np.float64)
+    met = of_code[field.place(code)]
+    brings: Floats = np.bincount(state << many | met, chance, walk.states << many).astype(np.float64)
     return of_code, brings.reshape(walk.states, 1 << many)
 
 
