@@ -101,6 +101,23 @@ class TooLargeError(InputError):
         )
 
 
+class TooManySignsError(InputError):
+    """A run of which so many signs are told that they part it into more ways than can be weighed."""
+
+    def __init__(self, reading: str, most: int) -> None:
+        super().__init__(
+            [
+                Mistake(
+                    reading,
+                    "HS403",
+                    f"the signs told of this run part it into more than {most:,} ways in which it can have gone",
+                    "so many cannot be told apart in one run",
+                    "Leave out the signs that nobody looked for, or tell how far it came",
+                )
+            ]
+        )
+
+
 class MeasurementError(InputError):
     """A meter, a limit or a number from an instrument makes no sense."""
 

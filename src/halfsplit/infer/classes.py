@@ -15,6 +15,7 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
+from halfsplit.errors import TooManySignsError
 from halfsplit.model.arrays import Bools, Floats, Ints
 from halfsplit.model.evidence import NOTHING, Effect, Reading
 from halfsplit.model.ladder import NO_STOP
@@ -23,11 +24,21 @@ DEAD = -1
 NEVER = -1
 
 
+MAX_TOTALS = 1_000_000
+"""Totals of one run that are told apart; it takes some 30 s and 500 MB then."""
+
+MAX_BITS = 48
+"""Bits of a code; with the mark of the dead it has to go into one word (``leaves.WORD_BITS``)."""
+
 _ALWAYS = (0, 0, ())  # visible wherever it is shown
 
 
 class Run:
-    """The classes of one run of a reading."""
+    """The classes of one run of a reading.
+
+    Raises:
+        TooManySignsError: its signs part it into more ways than can be weighed.
+    """
 
     def __init__(self, reading: Reading, effects: Sequence[Effect], size: int) -> None:
         self.size = size
@@ -183,6 +194,8 @@ class Run:
             after: Ints = np.unique(self._alive(fresh[:, None] | letters))
             fresh = after[~_among(after, totals)]
             totals = np.sort(np.concatenate([totals, fresh]))
+            if len(totals) > MAX_TOTALS:
+                raise TooManySignsError(self.reading.id, MAX_TOTALS)
         return totals, np.searchsorted(totals, self._alive(totals[:, None] | letters))
 
     def _code(self, totals: Ints, weights: Floats, label: Ints, bottom: int) -> None:
@@ -202,6 +215,8 @@ class Run:
         self.bits = len(marks) if len(living) > 1 else 0
         if self.bits == 0:
             code = dict.fromkeys(living, 0)
+        if self.bits + self.has_dead > MAX_BITS:
+            raise TooManySignsError(self.reading.id, many)
         rows = {code[c]: weights[c] for c in living}
         self.codes = np.array(sorted(rows), dtype=np.int64)
         self.weights = np.array([rows[each] for each in self.codes.tolist()])

@@ -67,6 +67,7 @@ def weigh_folded(
 
     Raises:
         ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside; with all of them.
+        TooManySignsError: a run is told of by too many signs.
     """
     evidence = folded.evidence
     as_it_stands = compile_readings(evidence)
