@@ -14,6 +14,7 @@ class is below at least one maximal living class.
 from collections.abc import Collection, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.errors import TooManySignsError
 from halfsplit.model.arrays import Bools, Floats, Ints
@@ -182,21 +183,24 @@ class Run:
                 shown &= (totals & (1 << self.hidden_at[bit])) == 0
         return shown
 
-    def _reach(self, start: Ints, each: Ints) -> tuple[Ints, Ints]:
-        """Return every total that can be reached, in order, and for each and each letter which one follows.
+    def _reach(self, start: Ints, each: Ints) -> tuple[Ints, NDArray[np.int32]]:
+        """Return every total that can be reached, in order, and for each letter and each of them which one follows.
 
         The letters are those totals of one effect that are not joins of others: the others only lead where these do.
         """
         letters: Ints = np.array(_irreducible({*each.tolist()} - {int(start[0]), DEAD}), dtype=self._dtype)
         totals: Ints = np.unique(np.concatenate([start, each[each == DEAD]]))
         fresh = start
-        while len(fresh) and len(letters):
-            after: Ints = np.unique(self._alive(fresh[:, None] | letters))
+        while len(fresh) and len(letters):  # one letter at a time: all at once take many times the room
+            after: Ints = np.unique(np.concatenate([np.unique(self._alive(fresh | letter)) for letter in letters]))
             fresh = after[~_among(after, totals)]
             totals = np.sort(np.concatenate([totals, fresh]))
             if len(totals) > MAX_TOTALS:
                 raise TooManySignsError(self.reading.id, MAX_TOTALS)
-        return totals, np.searchsorted(totals, self._alive(totals[:, None] | letters))
+        follow = np.empty((len(letters), len(totals)), dtype=np.int32)
+        for row, letter in zip(follow, letters, strict=True):
+            row[:] = np.searchsorted(totals, self._alive(totals | letter))
+        return totals, follow
 
     def _code(self, totals: Ints, weights: Floats, label: Ints, bottom: int) -> None:
         first = np.unique(label, return_index=True)[1]
@@ -227,14 +231,14 @@ class Run:
         self._code_of_class = np.array([code.get(c, DEAD) for c in range(many)])
 
 
-def _classes(weights: Floats, follow: Ints) -> Ints:
+def _classes(weights: Floats, follow: NDArray[np.int32]) -> Ints:
     """Return the class of each total: the coarsest partition by weight that every letter respects."""
     label: Ints = np.unique(weights, axis=0, return_inverse=True)[1].ravel().astype(np.int64)
     while True:
         many = int(label.max()) + 1
         finer = label
-        for column in follow.T:
-            finer = np.unique(finer * many + label[column], return_inverse=True)[1].ravel()
+        for row in follow:
+            finer = np.unique(finer * many + label[row], return_inverse=True)[1].ravel()
         if int(finer.max()) + 1 == many:
             return label
         label = finer
