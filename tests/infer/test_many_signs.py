@@ -7,7 +7,7 @@ from judges import weigh_all
 from oracles import enumerate_evidence
 
 from halfsplit.errors import TooManySignsError
-from halfsplit.infer import classes, compile_readings, fields, leaves, weigh
+from halfsplit.infer import classes, compile_readings, fields, weigh
 from halfsplit.model.evidence import Acts, Effect, Evidence, Reading, Root, SignAsked
 from halfsplit.model.ladder import NO_STOP
 
@@ -87,14 +87,11 @@ def test_a_dark_run_that_may_have_stopped_anywhere_takes_no_room_for_codes_that_
     assert weigh(evidence).p_readings > 0.0
 
 
-def test_a_run_that_its_signs_part_into_too_many_ways_is_refused_and_says_so(monkeypatch):
-    monkeypatch.setattr(classes, "MAX_TOTALS", 1_000)
+@pytest.mark.parametrize(("limit", "most"), [("MAX_TOTALS", 1_000), ("WORD_BITS", 24)])
+def test_a_run_that_its_signs_part_into_too_many_ways_is_refused_and_says_so(limit, most, monkeypatch):
+    monkeypatch.setattr(classes, limit, most)
     evidence = fold(DARK, machine="{kind: built, card: {}, memory: [8, 8], drives: [sata]}").evidence
     with pytest.raises(TooManySignsError) as refused:
         compile_readings(evidence)
     (mistake,) = refused.value.mistakes
     assert (mistake.code, mistake.place) == ("HS403", max(evidence.readings, key=lambda each: len(each.signs)).id)
-
-
-def test_a_code_with_its_mark_goes_into_one_word():
-    assert classes.MAX_BITS == leaves.WORD_BITS

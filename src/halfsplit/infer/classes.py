@@ -28,8 +28,8 @@ NEVER = -1
 MAX_TOTALS = 1_000_000
 """Totals of one run that are told apart; it takes some 30 s and 500 MB then."""
 
-MAX_BITS = 48
-"""Bits of a code; with the mark of the dead it has to go into one word (``leaves.WORD_BITS``)."""
+WORD_BITS = 48
+"""Bits of codes in one machine word, which a code goes into with the mark of the dead; the rest holds a node."""
 
 _ALWAYS = (0, 0, ())  # visible wherever it is shown
 
@@ -219,7 +219,7 @@ class Run:
         self.bits = len(marks) if len(living) > 1 else 0
         if self.bits == 0:
             code = dict.fromkeys(living, 0)
-        if self.bits + self.has_dead > MAX_BITS:
+        if self.bits + self.has_dead > WORD_BITS:
             raise TooManySignsError(self.reading.id, many)
         rows = {code[c]: weights[c] for c in living}
         self.codes = np.array(sorted(rows), dtype=np.int64)

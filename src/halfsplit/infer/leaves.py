@@ -11,13 +11,11 @@ from functools import cached_property
 
 import numpy as np
 
+from halfsplit.infer.classes import WORD_BITS
 from halfsplit.infer.draws import AS_WRITTEN, Draws, Numbers, count_up
 from halfsplit.infer.fields import Field
 from halfsplit.model.arrays import Bools, Floats, Ints
 from halfsplit.model.evidence import Context, Root
-
-WORD_BITS = 48
-"""Bits of codes in one machine word; the rest of the word holds the number of the node."""
 
 STATE_BITS = 14
 """Bits of a state beside a word of codes, which leaves them free."""

@@ -262,9 +262,9 @@ def _required(field: Field) -> tuple[tuple[int, ...], tuple[float, ...], int]:
     without = np.where(lacks, weights[:, None], 0.0).max(axis=0)
     # a void report is without all of them, and weighs more than without one after the other
     is_soft = (without < SOFT) & ~np.isin(np.arange(field.bits), every) & (not (every and least > 0.0))
-    soft = sorted(np.flatnonzero(is_soft).tolist(), key=lambda place: float(without[place]))[:MAX_REQUIREMENTS]
-    unmets = (*(least * _ABOVE for _ in hard), *(float(without[place]) for place in sorted(soft)))
-    return (*hard, *sorted(soft)), unmets, len(hard)
+    most_said = np.argsort(without, kind="stable")
+    soft = sorted(most_said[is_soft[most_said]][:MAX_REQUIREMENTS].tolist())
+    return (*hard, *soft), (*(least * _ABOVE for _ in hard), *without[soft].tolist()), len(hard)
 
 
 def _of_one_run(field: Field) -> tuple[Ints, Floats]:

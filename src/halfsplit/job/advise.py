@@ -270,10 +270,8 @@ class Adviser:
         if found:
             return found, found == shown
         before = by_id.get(shown)
-        if before is not None and before.id != best.id and self._may_stay(before):
-            margin = max(SAME_SHARE * best.total, SAME_CENTS)
-            if before.total - best.total <= margin:
-                return before.id, True
+        if before is not None and before.id != best.id and self._may_stay(before) and _is_as_good(before, best):
+            return before.id, True
         return best.id, False
 
     def _found(self, free: Sequence[Proposal]) -> str:
@@ -292,7 +290,7 @@ class Adviser:
             and each.p >= FOUND
             and each.price <= 0.0
             and (1.0 - each.p) * each.cents <= best.cents
-            and each.total - best.total <= max(SAME_SHARE * best.total, SAME_CENTS)
+            and _is_as_good(each, best)
         ]
         return min(found)[1] if found else ""
 
@@ -495,6 +493,11 @@ def _misfits(weighed: Weighed | None) -> tuple[str, ...]:
         return ()
     conflict = weighed.conflict
     return tuple(entry for entry, log_m in conflict.without if conflict.log_m - log_m >= LEAST_BLAME)[:BLAMED]
+
+
+def _is_as_good(each: Proposal, best: Proposal) -> bool:
+    """Return whether what a proposal leaves to pay is hardly more than what the best one does."""
+    return each.total - best.total <= max(SAME_SHARE * best.total, SAME_CENTS)
 
 
 def _percent(share: float) -> str:

@@ -175,8 +175,7 @@ def _lacks(kind: str, job: Job, facts: Mapping[str, object], book: Book) -> bool
     """Return whether it is known that the owner's machine has no part of a kind."""
     if any(kind_of(part.slot) == kind for part in job.parts):
         return False
-    only = book.kinds[kind].only if kind in book.kinds else {}
-    return kind in job.missing or any(fact in facts and facts[fact] not in values for fact, values in only.items())
+    return kind in job.missing or (kind in book.kinds and share_of(book.kinds[kind].only, facts, book) == 0.0)
 
 
 def _headroom(job: Job) -> str:
