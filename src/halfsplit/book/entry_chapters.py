@@ -208,8 +208,8 @@ def _trigger(trigger: Trigger, book: Book) -> list[str]:
     lines = [f"told: {book.events[event].title}" for event in trigger.told]
     lines += [f"a run shows: {book.signs[sign].title}" for sign in trigger.shows]
     lines += _looks(trigger.seen, book)
-    together = "; ".join(_looks(trigger.all_seen, book))
-    lines += [f"all of these: {together}"] if together else []
+    together = _looks(trigger.all_seen, book)
+    lines += [f"all of these: {'; '.join(together)}"] if len(together) > 1 else together
     lines += [
         f"measured: {book.measurements[point].title}: {' or '.join(sides)}" for point, sides in trigger.measured.items()
     ]
