@@ -22,7 +22,7 @@ import numpy as np
 from halfsplit.infer.joins import Closing, Plan, add_up
 from halfsplit.infer.leaves import Packing, Step, Walk
 from halfsplit.infer.requirements import Requirements, choose_requirements, walk_sets
-from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints, Rows
 
 _ABOVE = 1.0 + 1e-11  # more than rounding can take from sums and products of positive numbers here
 
@@ -156,19 +156,19 @@ class Bounds:
             met = np.maximum(met, 0.0) + self._lost(rest.bit_count()) * whole
         return met
 
-    def beta(self, node: Ints, codes: Ints, level: int) -> Floats:
+    def beta(self, node: Rows, codes: Ints, level: int) -> Floats:
         """Return U for rows of a level."""
         beta: Floats = self.betas[level][node, self.met(node, codes, level)]
         return beta
 
-    def met(self, node: Ints, codes: Ints, level: int) -> Ints:
+    def met(self, node: Rows, codes: Ints, level: int) -> Ints:
         """Return the requirements that rows of a level meet, as a mask."""
         met = self.weighed[level][node]
         for item in self.asked:
             met |= item.of_code[self.packing.place_of(codes, item.field)] << item.first
         return met
 
-    def beta_of_pairs(self, level: int, above: Ints, left: Ints, right: Ints, met: Ints) -> Floats:
+    def beta_of_pairs(self, level: int, above: Rows, left: Rows, right: Rows, met: Ints) -> Floats:
         """Return U for pairs of rows that go into nodes of a level.
 
         Args:
@@ -200,7 +200,7 @@ class Bounds:
             weighed.append(mask)
         return tuple(weighed)
 
-    def beta_so_far(self, node: Ints, codes: Ints, done: Sequence[int]) -> Floats:
+    def beta_so_far(self, node: Rows, codes: Ints, done: Sequence[int]) -> Floats:
         """Return U for rows of leaves that have been walked through some fields only.
 
         What the other fields will bring is not known yet: they count as met.

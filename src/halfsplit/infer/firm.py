@@ -27,7 +27,7 @@ from halfsplit.infer.joins import Joined, Table, Up, add_up, pass_down, replay
 from halfsplit.infer.leaves import Leaves, Step
 from halfsplit.infer.posterior import Posterior
 from halfsplit.infer.program import Program, Solved
-from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints, Rows
 from halfsplit.model.evidence import Acts
 
 DRAWS = 200
@@ -138,7 +138,7 @@ def _steps_of(program: Program, wanted: Leaves, numbers: Numbers) -> tuple[Step,
     return tuple(steps)
 
 
-def _betas(up: Up, top: Floats, row: Ints, weight: Floats) -> Floats:
+def _betas(up: Up, top: Floats, row: Rows, weight: Floats) -> Floats:
     """Return what completes each row of level 0, over P, for each draw; shape (rows, draws)."""
     alphas = replay(up, add_up(row, weight, len(up.tables[0].node)))
     total = (alphas[-1] * top[:, None]).sum(axis=0)
@@ -146,11 +146,11 @@ def _betas(up: Up, top: Floats, row: Ints, weight: Floats) -> Floats:
     return beta
 
 
-def _p_there(root: Ints, row: Ints, weight: Floats, beta: Floats, roots: int) -> Floats:
+def _p_there(root: Ints, row: Rows, weight: Floats, beta: Floats, roots: int) -> Floats:
     return add_up(root, weight * beta[row], roots)
 
 
-def _slim(solved: Solved) -> tuple[Leaves, Ints, Up, Floats]:
+def _slim(solved: Solved) -> tuple[Leaves, Rows, Up, Floats]:
     """Return the leaves, their rows, the joins and the weights at the top, as far as they carry the answer."""
     up, betas = solved.up, solved.betas
     last = up.tables[-1]
@@ -160,7 +160,7 @@ def _slim(solved: Solved) -> tuple[Leaves, Ints, Up, Floats]:
     joins: list[Joined] = []
     for level in range(len(up.joined) - 1, -1, -1):
         joined, below, above = up.joined[level], up.tables[level], up.tables[level + 1]
-        number = np.full(len(above.node), -1)
+        number = np.full(len(above.node), -1, dtype=np.int32)
         number[kept] = np.arange(len(kept))
         alone = joined.right < 0
         flow = betas[level + 1][joined.into] * joined.chance * below.alpha[joined.left]
@@ -172,10 +172,10 @@ def _slim(solved: Solved) -> tuple[Leaves, Ints, Up, Floats]:
         used[right[right >= 0]] = True
         into = number[joined.into[record]]
         kept = np.flatnonzero(used)
-        place = np.cumsum(used) - 1
-        joins.append(Joined(place[left], np.where(right < 0, -1, place[right]), joined.chance[record], into))
+        place = np.cumsum(used, dtype=np.int32) - 1
+        joins.append(Joined(place[left], np.where(right < 0, np.int32(-1), place[right]), joined.chance[record], into))
         tables.append(Table(below.node[kept], below.codes[kept], below.alpha[kept]))
-    number = np.full(len(up.tables[0].node), -1)
+    number = np.full(len(up.tables[0].node), -1, dtype=np.int32)
     number[kept] = np.arange(len(kept))
     row = number[solved.row]
     stays = np.flatnonzero((row >= 0) & (solved.row_share >= LEAST_SHARE))

@@ -22,7 +22,7 @@ from typing import Protocol
 import numpy as np
 
 from halfsplit.infer.leaves import Packing, Walk
-from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.arrays import Bools, Floats, Ints, Rows
 
 
 class TooManyPairsError(Exception):
@@ -43,7 +43,7 @@ class Table:
         alpha: shape (rows,): probability that the roots of the node leave this code.
     """
 
-    node: Ints
+    node: Rows
     codes: Ints
     alpha: Floats
 
@@ -58,10 +58,10 @@ class Joined:
         into: the row above.
     """
 
-    left: Ints
-    right: Ints
+    left: Rows
+    right: Rows
     chance: Floats
-    into: Ints
+    into: Rows
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ class Plan:
         top_given: for each top node the joint context value it stands for, or -1 for all.
     """
 
-    leaf: Ints
+    leaf: Rows
     nodes: tuple[int, ...]
     pairs: tuple[tuple[Ints, Ints], ...]
     top_given: Ints
@@ -87,7 +87,7 @@ def plan_joins(walk: Walk, order: Sequence[int]) -> Plan:
     free = [i for i in order if not walk.is_bound[i]]
     bound = [i for i in order if walk.is_bound[i]]
     joint = walk.joint if bound else 1
-    leaf = np.zeros((len(order), walk.joint), dtype=np.int64)
+    leaf = np.zeros((len(order), walk.joint), dtype=np.int32)
     for n, i in enumerate(free):
         leaf[i, :] = n
     for g in range(joint):
@@ -118,18 +118,18 @@ def plan_joins(walk: Walk, order: Sequence[int]) -> Plan:
     return Plan(leaf, tuple(nodes), tuple(pairs), top_given)
 
 
-def merge_rows(node: Ints, codes: Ints, alpha: Floats) -> tuple[Table, Ints]:
+def merge_rows(node: Rows, codes: Ints, alpha: Floats) -> tuple[Table, Rows]:
     """Add up rows of equal node and codes; return the table and for each row given the row it went into."""
-    columns = [node, *(codes[:, w] for w in range(codes.shape[1]))]
+    columns: list[Ints | Rows] = [node, *(codes[:, w] for w in range(codes.shape[1]))]
     first, group = find_equal(columns)
     order = np.lexsort([column[first] for column in reversed(columns)])
-    rank = np.empty(len(first), dtype=np.int64)
+    rank = np.empty(len(first), dtype=np.int32)
     rank[order] = np.arange(len(first))
     first, into = first[order], rank[group]
     return Table(node[first], codes[first], add_up(into, alpha, len(first))), into
 
 
-def find_equal(columns: Sequence[Ints]) -> tuple[Ints, Ints]:
+def find_equal(columns: Sequence[Ints | Rows]) -> tuple[Rows, Rows]:
     """Find rows that are equal in all columns, by hashing; much faster than sorting when many are equal.
 
     Each row writes its number into its slot; all that are equal to the row that stays there belong to it, and
@@ -139,10 +139,10 @@ def find_equal(columns: Sequence[Ints]) -> tuple[Ints, Ints]:
         For each group one of its rows, and for each row its group.
     """
     rows = len(columns[0])
-    group = np.empty(rows, dtype=np.int64)
-    firsts = [np.zeros(0, dtype=np.int64)]
+    group = np.empty(rows, dtype=np.int32)
+    firsts = [np.zeros(0, dtype=np.int32)]
     many = 0
-    left = np.arange(rows)
+    left = np.arange(rows, dtype=np.int32)
     salt = 0
     while len(left):
         bits = max(4, (2 * len(left)).bit_length())
@@ -150,15 +150,15 @@ def find_equal(columns: Sequence[Ints]) -> tuple[Ints, Ints]:
         for column in columns:
             slots = (slots ^ column[left].astype(np.uint64)) * _ODD + np.uint64(salt)
         slots >>= np.uint64(64 - bits)
-        owner = np.empty(1 << bits, dtype=np.int64)
+        owner = np.empty(1 << bits, dtype=np.int32)
         owner[slots] = left
         mine = owner[slots]
         same = np.ones(len(left), dtype=bool)
         for column in columns:
             same &= column[mine] == column[left]
         owners = left[mine == left]
-        number = np.empty(rows, dtype=np.int64)
-        number[owners] = many + np.arange(len(owners))
+        number = np.empty(rows, dtype=np.int32)
+        number[owners] = np.arange(many, many + len(owners))
         group[left[same]] = number[mine[same]]
         firsts.append(owners)
         many += len(owners)
@@ -181,9 +181,9 @@ class Pairs:
         factor: what a pair counts; None = 1 each.
     """
 
-    above: Ints
-    left: Ints
-    right: Ints
+    above: Rows
+    left: Rows
+    right: Rows
     factor: Floats | None = None
 
 
@@ -197,14 +197,14 @@ class Keep(Protocol):
         """Return what each row of a level is multiplied by; 0 drops it."""
 
 
-def count_pairs(node: Ints, nodes: int, pairs: tuple[Ints, Ints]) -> int:
+def count_pairs(node: Rows, nodes: int, pairs: tuple[Ints, Ints]) -> int:
     """Return how many pairs of rows all joined nodes have together; a row carried up alone counts as one."""
     many = np.bincount(node, minlength=nodes)
     left, right = pairs
     return int((many[left] * np.where(right < 0, 1, many[right])).sum())
 
 
-def number_pairs(node: Ints, nodes: int, pairs: tuple[Ints, Ints]) -> tuple[Ints, Ints, Ints]:
+def number_pairs(node: Rows, nodes: int, pairs: tuple[Ints, Ints]) -> tuple[Rows, Rows, Rows]:
     """Return all pairs of rows of joined nodes as (node above, left row, right row or -1).
 
     Args:
@@ -222,14 +222,15 @@ def number_pairs(node: Ints, nodes: int, pairs: tuple[Ints, Ints]) -> tuple[Ints
     return above_of_row[which], row[which], row_right
 
 
-def spread_out(first: Ints, many: Ints) -> tuple[Ints, Ints]:
+def spread_out(first: Ints, many: Ints) -> tuple[Rows, Rows]:
     """Return first[i] .. first[i] + many[i] - 1 for each i, one after the other, as (i, number)."""
-    which = np.repeat(np.arange(len(many)), many)
-    number = np.arange(len(which)) + np.repeat(first - (np.cumsum(many) - many), many)
+    which = np.repeat(np.arange(len(many), dtype=np.int32), many)
+    number = np.repeat((first - (np.cumsum(many) - many)).astype(np.int32), many)
+    number += np.arange(len(which), dtype=np.int32)
     return which, number
 
 
-def join_codes(table: Table, left: Ints, right: Ints, packing: Packing) -> tuple[Ints, Ints, Floats]:
+def join_codes(table: Table, left: Rows, right: Rows, packing: Packing) -> tuple[Ints, Ints, Floats]:
     """Join pairs of rows; return (which pair, joined codes, chance), dead ones dropped.
 
     A pair gives several rows where a lot of equal runs is joined.
@@ -366,7 +367,7 @@ def pass_up(
             factor = keep.rows(fresh, level + 1)
             kept = factor > 0
             if not kept.all():
-                number = np.cumsum(kept) - 1
+                number = np.cumsum(kept, dtype=np.int32) - 1
                 stays = kept[into]
                 left, right, chance, into = left[stays], right[stays], chance[stays], number[into[stays]]
                 fresh = Table(fresh.node[kept], fresh.codes[kept], (fresh.alpha * factor)[kept])
@@ -412,7 +413,7 @@ def replay(up: Up, alpha: Floats) -> tuple[Floats, ...]:
     return tuple(alphas)
 
 
-def add_up(into: Ints, values: Floats, rows: int) -> Floats:
+def add_up(into: Ints | Rows, values: Floats, rows: int) -> Floats:
     """Add up values that go into the same row; shape (rows,) or (rows, variants)."""
     if values.ndim == 1:
         return np.bincount(into, weights=values, minlength=rows).astype(np.float64, copy=False)

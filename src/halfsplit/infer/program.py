@@ -38,7 +38,7 @@ from halfsplit.infer.leaves import (
     scaled,
     walk_log,
 )
-from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.arrays import Bools, Floats, Ints, Rows
 from halfsplit.model.evidence import Acts, Root
 
 WHOLE_PAIRS = 20_000
@@ -209,7 +209,7 @@ class Solved:
     """
 
     def __init__(
-        self, program: Program, leaves: Leaves, up: Up, row: Ints, *, dropped: float, bounds: Bounds | None
+        self, program: Program, leaves: Leaves, up: Up, row: Rows, *, dropped: float, bounds: Bounds | None
     ) -> None:
         self.program = program
         self.leaves = leaves
@@ -326,19 +326,19 @@ def solve_cut(program: Program, *, limit: int | None, target: float, log_p_least
     bounds = Bounds(program.walk, program.steps, program.packing, program.plan, program.closings)
     enough = target * float(np.exp(min(log_p_least - program.log_scale, 0.0))) if log_p_least < np.inf else 0.0
     budget = FIRST_PART_OF_P * bounds.p
-    for _ in range(MOST_PASSES):
+    passes = 0
+    while True:
+        passes += 1
         cut = Cut(bounds, budget=budget, max_pairs=limit or MAX_PAIRS)
-        leaves = program.walk_roots(program.steps, keep=cut.leaves)
-        solved = _run(program, leaves, NO_LIMIT, cut)
+        solved = _run(program, program.walk_roots(program.steps, keep=cut.leaves), NO_LIMIT, cut)
         pairs = sum(len(joined.into) for joined in solved.up.joined)
         is_hopeless = solved.dropped > solved.p and (cut.excess > 0 or pairs > HOPELESS_PAIRS)
-        if solved.dropped <= target * solved.p or is_hopeless:
-            break
-        if budget <= max(enough, target * solved.p):  # the budget was right: the pairs were too few
-            break
+        is_right = budget <= max(enough, target * solved.p)  # the budget was right: the pairs were too few
+        if solved.dropped <= target * solved.p or is_hopeless or is_right or passes == MOST_PASSES:
+            return solved
         less = 0.0 if solved.dropped <= solved.p else budget / (64 if pairs < SMALL_PAIRS or solved.p > 0 else 8)
         budget = max(NEARLY * target * solved.p, enough, less)
-    return solved
+        del solved  # the next pass takes as much room again
 
 
 def estimate(solved: Solved, *, passes: int, seed: int) -> Estimate:
@@ -362,7 +362,7 @@ def _run(program: Program, leaves: Leaves, max_pairs: int, cut: Cut | None) -> S
     if cut is not None:
         factor = cut.rows(table, 0)
         kept = factor > 0
-        number = np.cumsum(kept) - 1
+        number = np.cumsum(kept, dtype=np.int32) - 1
         stays = kept[row]
         leaves = Leaves(
             leaves.root[stays],

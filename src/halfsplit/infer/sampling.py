@@ -4,18 +4,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.infer.program import Solved
-from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints, Rows
 
 
 class _Choice:
     """Draws an item of a bucket, in proportion to its weight; buckets are numbered."""
 
-    def __init__(self, bucket: Ints, weight: Floats, buckets: int) -> None:
+    def __init__(self, bucket: Ints | Rows, weight: Floats, buckets: int) -> None:
         self.order = np.argsort(bucket, kind="stable")
         self.total = np.concatenate([[0.0], np.cumsum(weight[self.order])])
         self.first = np.searchsorted(bucket[self.order], np.arange(buckets + 1))
 
-    def draw(self, bucket: Ints, rng: np.random.Generator) -> Ints:
+    def draw(self, bucket: Ints | Rows, rng: np.random.Generator) -> Ints:
         low, high = self.total[self.first[bucket]], self.total[self.first[bucket + 1]]
         at = np.searchsorted(self.total, low + spread_out(bucket, rng) * (high - low), side="right") - 1
         # rounding must not leave the bucket, nor end on an item of no weight
@@ -23,7 +23,7 @@ class _Choice:
         return item
 
 
-def spread_out(bucket: Ints, rng: np.random.Generator) -> Floats:
+def spread_out(bucket: Ints | Rows, rng: np.random.Generator) -> Floats:
     """Return a number in [0, 1) for each draw, those of one bucket evenly spread and in random order, shape (N,).
 
     Latin hypercube sampling (McKay, Beckman and Conover, Technometrics 21, 1979): each draw alone is as if it were
@@ -54,8 +54,8 @@ def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDAr
     samples = len(wanted)
     levels = len(up.tables)
     # rows still to be taken apart, for each level: (sample, row)
-    waiting: list[list[tuple[Ints, Ints]]] = [[] for _ in range(levels)]
-    top_row = np.empty(samples, dtype=np.int64)
+    waiting: list[list[tuple[Ints, Rows]]] = [[] for _ in range(levels)]
+    top_row = np.empty(samples, dtype=np.int32)
     states = np.zeros((samples, len(program.group.roots)), dtype=np.int16)
 
     plain = np.flatnonzero(wanted < 0)
@@ -87,7 +87,7 @@ def sample_group(solved: Solved, wanted: Ints, rng: np.random.Generator) -> NDAr
     return states
 
 
-def _climb(solved: Solved, level: int, row: Ints, rng: np.random.Generator) -> tuple[Ints, Ints]:
+def _climb(solved: Solved, level: int, row: Rows, rng: np.random.Generator) -> tuple[Rows, Rows]:
     """From rows of a level draw the rows above that they went into, and the rows beside them (-1 = none)."""
     joined, table, beta = solved.likely.joined[level], solved.up.tables[level], solved.betas[level + 1]
     flow = beta[joined.into] * joined.chance
@@ -102,7 +102,7 @@ def _climb(solved: Solved, level: int, row: Ints, rng: np.random.Generator) -> t
     return joined.into[record[item]], beside[item]
 
 
-def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.random.Generator) -> tuple[Ints, Ints]:
+def _descend(solved: Solved, waiting: list[list[tuple[Ints, Rows]]], rng: np.random.Generator) -> tuple[Rows, Ints]:
     """Take rows apart down to the leaves; silent rows need not be: all below them left no code.
 
     Returns:
@@ -112,7 +112,7 @@ def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.ran
     for level in range(len(up.tables) - 1, 0, -1):
         joined, below = up.joined[level - 1], up.tables[level - 1]
         who = np.concatenate([who for who, _ in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)
-        row = np.concatenate([row for _, row in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int64)
+        row = np.concatenate([row for _, row in waiting[level]]) if waiting[level] else np.zeros(0, dtype=np.int32)
         loud = ~solved.is_silent[level][row]
         who, row = who[loud], row[loud]
         weight = below.alpha[joined.left] * joined.chance
@@ -123,12 +123,12 @@ def _descend(solved: Solved, waiting: list[list[tuple[Ints, Ints]]], rng: np.ran
         met = right >= 0
         waiting[level - 1] += [(who, left), (who[met], right[met])]
     who = np.concatenate([who for who, _ in waiting[0]]) if waiting[0] else np.zeros(0, dtype=np.int64)
-    row = np.concatenate([row for _, row in waiting[0]]) if waiting[0] else np.zeros(0, dtype=np.int64)
+    row = np.concatenate([row for _, row in waiting[0]]) if waiting[0] else np.zeros(0, dtype=np.int32)
     loud = ~solved.is_silent[0][row]
     return row[loud], who[loud]
 
 
-def _draw_given(solved: Solved, top_row: Ints, rng: np.random.Generator) -> Ints:
+def _draw_given(solved: Solved, top_row: Rows, rng: np.random.Generator) -> Ints:
     """Draw the joint context value of each sample."""
     table = solved.up.tables[-1]
     own = solved.program.plan.top_given[table.node[top_row]]

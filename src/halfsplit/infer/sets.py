@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from halfsplit.infer.program import Solved
-from halfsplit.model.arrays import Floats, Ints
+from halfsplit.model.arrays import Floats, Ints, Rows
 
 MAX_ROWS = 500
 """Named rows kept on one level of a large group: those with the largest shares of the answer."""
@@ -63,9 +63,11 @@ def group_sets(
             small = np.argsort(-share, kind="stable")[max_rows:]
             small = small[share[small] < LARGE_SHARE]
             dropped += float(share[small].sum())
-            row, names, alpha = np.delete(row, small), np.delete(names, small), np.delete(alpha, small)
+            stays = np.ones(len(share), dtype=bool)
+            stays[small] = False
+            row, names, alpha = row[stays], names[stays], alpha[stays]
     p = alpha * solved.top[row] / solved.p
-    _, names, p = _merge(np.zeros(len(p), dtype=np.int64), names, p)
+    _, names, p = _merge(np.zeros(len(p), dtype=np.int32), names, p)
     ids = [solved.program.group.roots[i].id for i in named]
     found = [
         (frozenset(ids[n] for n in range(len(ids)) if mask >> n & 1), float(share))
@@ -74,7 +76,7 @@ def group_sets(
     return sorted(found, key=lambda item: (-item[1], sorted(item[0]))), dropped
 
 
-def _merge(row: Ints, names: Ints, alpha: Floats) -> tuple[Ints, Ints, Floats]:
+def _merge(row: Rows, names: Ints, alpha: Floats) -> tuple[Rows, Ints, Floats]:
     order = np.lexsort((names, row))
     row, names = row[order], names[order]
     new = np.ones(len(order), dtype=bool)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.infer.joins import Pairs, Table, number_pairs, spread_out
-from halfsplit.model.arrays import Bools, Floats, Ints
+from halfsplit.model.arrays import Bools, Floats, Ints, Rows
 
 _LEVEL = 1024.0
 """Room for the logs of one run on one axis for all; no float has a larger log than 745."""
@@ -21,7 +21,7 @@ _LEVEL = 1024.0
 _BEST = 0.999
 """Each node above keeps its best pair: the least value is at most this share of it."""
 
-UOf = Callable[[Ints, Ints, Ints, Ints], Floats]
+UOf = Callable[[Rows, Rows, Rows, Ints], Floats]
 """(node above, left run, right run, met by each run) -> U of such pairs, over arrays."""
 
 
@@ -40,13 +40,13 @@ class Runs:
         first, many: shape (runs + 1,): where the runs lie.
     """
 
-    row: Ints
+    row: Rows
     alpha: Floats
     rest: Floats
     place: Floats
     rest_place: Floats
     run: Ints
-    node: Ints
+    node: Rows
     met: Ints
     first: Ints
     many: Ints
@@ -74,7 +74,7 @@ def find_runs(table: Table, met: Ints) -> Runs:
         rest[:-step] += np.where(run[step:] == run[:-step], rest[step:], 0.0)
         step *= 2
     return Runs(
-        np.append(order, -1),
+        np.append(order, -1).astype(np.int32),
         alpha,
         rest,
         run * _LEVEL - _log(alpha),
@@ -102,10 +102,10 @@ class Block:
         value: shape (blocks,): of all its pairs together.
     """
 
-    above: Ints
+    above: Rows
     u: Floats
-    left: Ints
-    right: Ints
+    left: Ints | Rows
+    right: Ints | Rows
     is_one: bool
     value: Floats
 
@@ -124,9 +124,9 @@ class Chosen:
     """
 
     least: float
-    above: Ints
+    above: Rows
     u: Floats
-    left: Ints
+    left: Rows
     first: Ints
     many: Ints
     short: Bools
@@ -157,7 +157,7 @@ class Stairs:
     def __init__(self, runs: Runs, nodes: int, pairs: tuple[Ints, Ints], u_of: UOf) -> None:
         self.runs = runs
         above, left, right = number_pairs(runs.node, nodes, pairs)
-        right = np.where(right < 0, len(runs.node), right)  # the run of the row that is none
+        right[right < 0] = len(runs.node)  # the run of the row that is none
         u = u_of(above, left, right, np.append(runs.met, 0))
         top, total = runs.alpha[runs.first], runs.rest[runs.first]
         most = top[left] * top[right] * u
@@ -193,7 +193,7 @@ class Stairs:
         short_value = float(np.where(tall, 0.0, self.all).sum())
         return Chosen(least, above, u, row, first_right, many, ~tall, short_value, (lower, lowest))
 
-    def _reach(self, run: Ints, alpha: Floats) -> Ints:
+    def _reach(self, run: Rows, alpha: Floats) -> Ints:
         """Return how many rows of each run have at least so much alpha; 1 at least."""
         reach = np.ones(len(run), dtype=np.int64)
         several = np.flatnonzero(self.runs.many[run] > 1)
@@ -239,7 +239,7 @@ class Stairs:
         factor = each / (self.runs.alpha[left] * self.runs.alpha[right] * block.u[at])
         return Pairs(block.above[at], self.runs.row[left], self.runs.row[right], factor)
 
-    def _draw_rows(self, start: Ints, rng: np.random.Generator) -> Ints:
+    def _draw_rows(self, start: Ints | Rows, rng: np.random.Generator) -> Ints:
         """Draw from each of these rows to the end of its run one, in proportion to alpha."""
         runs = self.runs
         run = runs.run[start]
