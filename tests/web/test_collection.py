@@ -54,6 +54,23 @@ def test_what_was_seen_and_mended_is_told_even_if_another_fault_still_hid_it(des
     assert told[1:] != [faults["memory_not_home"].owner_says]  # what was seen of the other module
 
 
+def test_what_was_seen_and_righted_by_a_step_of_a_check_is_told_as_it_was_seen(desk):
+    faults = desk.bench.book.faults
+    page = page_of(
+        desk,
+        "run: {not: boot_drive}",
+        "inspect: {at: drive_data_plug.1, seen: off}",
+        "inspect: {at: fan_plug.1, seen: off}",
+        "inspect: {at: memory_seat.1, seen: half_in}",
+        "repair: {do: reseat, at: memory_seat.1}",
+        "inspect: {at: drive_data_plug.1, seen: fine}",
+        "inspect: {at: memory_seat.1, seen: fine}",
+        "run: {cold: yes, reached: log_in, stop: none, of: 5}",
+    )
+    lead = "Seen by the way, and fine when it was looked at again: data lead of the drive, both ends: off."
+    assert found(page) == [faults["memory_not_home"].owner_says, lead]  # the plug of the fan was not looked at again
+
+
 def test_a_machine_that_came_further_after_a_repair_was_mended_of_something_even_if_it_was_dark_before(desk):
     faults = desk.bench.book.faults
     page = page_of(

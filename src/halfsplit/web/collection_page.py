@@ -48,7 +48,7 @@ class CollectionPage:
         name: what the job is called.
         brought: what it was brought in with.
         found: the sentences for the owner, of the faults that the repairs were for; where there are none, of what is
-            normal and was likely taken for one.
+            normal and was likely taken for one; and what was seen by the way and is not so any more.
         done: the repairs, in order.
         proved: what was run after the last repair, and held.
         unproved: why it is not proven that it holds, or "".
@@ -138,7 +138,10 @@ def collection_page(
         shop,
         row.name,
         book.complaints[row.complaint].title if row.complaint in book.complaints else "",
-        tuple(dict.fromkeys(_found(view, log, book) or [each.owner_says for each in normal if each.owner_says])),
+        (
+            *dict.fromkeys(_found(view, log, book) or [each.owner_says for each in normal if each.owner_says]),
+            *_righted(log, book, view.spoken),
+        ),
         tuple(dict.fromkeys(entry_in_words(entry, view.spoken) for entry in log if isinstance(entry, RepairDone))),
         proved,
         _unproved(log, proved, left),
@@ -190,11 +193,7 @@ def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
         if isinstance(entry, Inspect):
             looks.add((entry.what, entry.seen))
         if isinstance(entry, RepairDone):
-            cured = [
-                fault
-                for fault in book.faults.values()
-                if fault.owner_says and any(cure.repair == entry.do for cure in fault.cures)
-            ]
+            cured = _cured_by(entry, book)
             shown = {fault.id: _shown(fault, looks, entry) for fault in cured}
             best = max(cured, key=lambda fault: (len(shown[fault.id]), fault.base.p, fault.id), default=None)
             if best is not None and shown[best.id]:
@@ -209,6 +208,36 @@ def _found(view: JobView, log: Sequence[Entry], book: Book) -> Sequence[str]:
                 else:
                     unlikely.append((most, said))
     return found or [said for _, said in sorted(unlikely, reverse=True)[:1]]
+
+
+def _righted(log: Sequence[Entry], book: Book, spoken: Book) -> Iterable[str]:
+    """Yield what a look had found not fine that no repair was done for, and the last look there found fine.
+
+    A step of a check had put it right, as a plug that was taken off and put back, or the look was wrong.
+    """
+    odd: dict[str, Inspect] = {}
+    last: dict[str, str] = {}
+    for entry in log:
+        if isinstance(entry, Inspect):
+            last[entry.what] = entry.seen
+            if entry.seen != book.inspections[kind_of(entry.what)].fine:
+                odd.setdefault(entry.what, entry)
+        if isinstance(entry, RepairDone):
+            looks = {(look.what, look.seen) for look in odd.values()}
+            for what, _ in (each for fault in _cured_by(entry, book) for each in _shown(fault, looks, entry)):
+                odd.pop(what, None)
+    for what, look in odd.items():
+        if last[what] == book.inspections[kind_of(what)].fine:
+            yield say("collection.righted", seen=entry_in_words(look, spoken))
+
+
+def _cured_by(repair: RepairDone, book: Book) -> list[Fault]:
+    """Return the faults that a repair may be for, of those that the owner is told of."""
+    return [
+        fault
+        for fault in book.faults.values()
+        if fault.owner_says and any(cure.repair == repair.do for cure in fault.cures)
+    ]
 
 
 def _as_likely(faults: Sequence[Fault], p: Mapping[str, float]) -> str:
