@@ -32,6 +32,7 @@ from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
+from quantile import p95
 from store import EXAMPLES, SYLLABLES, fill, worked_on
 from store import OPEN as OPEN_JOBS
 from yardstick import yardstick
@@ -365,10 +366,6 @@ def resident_mb(pid: int) -> float:
 
 def tell(what: str, taken_ms: Sequence[float]) -> None:
     print(f"{what:<25} median {statistics.median(taken_ms):7.0f} ms   p95 {p95(taken_ms):7.0f} ms   of {len(taken_ms)}")
-
-
-def p95(taken_ms: Sequence[float]) -> float:
-    return sorted(taken_ms)[min(len(taken_ms) - 1, round(0.95 * len(taken_ms)))]
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
+from quantile import p95
 from sqlalchemy import insert, text
 
 from halfsplit.actions import (
@@ -160,10 +161,6 @@ def times(act: Callable[[], object], rounds: int = ROUNDS) -> list[float]:
         act()
         taken.append(1000.0 * (time.perf_counter() - begin))
     return sorted(taken)
-
-
-def p95(taken: list[float]) -> float:
-    return taken[min(len(taken) - 1, round(0.95 * len(taken)))]
 
 
 if __name__ == "__main__":

@@ -20,6 +20,8 @@ import time
 from pathlib import Path
 from urllib.parse import urlencode
 
+from quantile import p95
+
 TAPS = 40
 ADVICES = 8
 PAUSE_SECONDS = 0.1
@@ -104,10 +106,6 @@ def ranking_seconds(pid):
 
 def resident_mb(pid):
     return int(re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{pid}/status").read_text())[1]) / 1024
-
-
-def p95(values):
-    return statistics.quantiles(values, n=20)[-1]
 
 
 class Taps:
