@@ -67,15 +67,29 @@ class Answer:
     is_last: bool = False
 
 
+def pack(noun: object) -> memoryview:
+    """Return a noun as it is sent."""
+    packed = BytesIO()
+    _Packer(packed, pickle.HIGHEST_PROTOCOL).dump(noun)
+    return packed.getbuffer()
+
+
 def send(noun: object, pipe: IO[bytes]) -> None:
     """Send a noun.
 
     Raises:
         OSError: nobody is at the other end.
     """
-    packed = BytesIO()
-    _Packer(packed, pickle.HIGHEST_PROTOCOL).dump(noun)
-    pipe.write(packed.getbuffer())
+    send_packed(pack(noun), pipe)
+
+
+def send_packed(packed: memoryview, pipe: IO[bytes]) -> None:
+    """Send a noun that is packed already.
+
+    Raises:
+        OSError: nobody is at the other end.
+    """
+    pipe.write(packed)
     pipe.flush()
 
 

@@ -15,7 +15,7 @@ from halfsplit.job.weighed import Weighed
 from halfsplit.model.book import Book
 from halfsplit.model.job import Job
 from halfsplit.model.rates import Rates
-from halfsplit.ranking.parcel import TO_REST, Answer, BreakOff, Question, receive, send
+from halfsplit.ranking.parcel import TO_REST, Answer, BreakOff, Question, pack, receive, send, send_packed
 from halfsplit.ranking.ranks import Shelf
 
 WORKER = "halfsplit.ranking.worker"
@@ -60,7 +60,7 @@ class RankerProcess:
     """
 
     def __init__(self, book: Book, *, most_bytes: int = MOST_BYTES) -> None:
-        self._book = book
+        self._book = pack(book)  # once: every thread of the bench waits meanwhile, and a ranker ends now and then
         self._most_bytes = most_bytes
         self._lock = Lock()
         self._sending = Lock()
@@ -156,7 +156,7 @@ class RankerProcess:
             raise EOFError
         if not self._has_book:
             with self._sending:
-                send(self._book, _pipes(process)[0])
+                send_packed(self._book, _pipes(process)[0])
             self._has_book = True
         return process
 
