@@ -7,7 +7,7 @@ typing; each later result one tap; a dead supply 25 taps in all.
 from dataclasses import dataclass
 
 from browser.hands import Hands
-from browser.machines import Machine
+from browser.machines import BOOK, Machine
 from playwright.sync_api import Page
 
 TO_FIRST_ADVICE = 8
@@ -103,6 +103,12 @@ def finish(flow: Flow, hands: Hands) -> bool:
         return False
     hands.collect()
     return True
+
+
+def is_mended(root: str, hands: Hands) -> bool:
+    """Return whether the cards asked for a repair of a fault, and it was done."""
+    repairs = {cure.repair for cure in BOOK.faults[root].cures}
+    return any(line.partition(":")[0].partition("@")[0] in repairs for line in hands.path)
 
 
 def told(hands: Hands) -> str:
