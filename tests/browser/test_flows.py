@@ -8,7 +8,6 @@ from browser.flows import DEAD, FLOWS, RESTARTS, THREE, TO_FIRST_ADVICE, Flow, f
 from browser.hands import Hands
 from browser.machines import BOOK, Machine
 
-
 LEAD_OFF = "drive_data_plug.1: off"
 LEAD_SEEN_OFF = "data lead of the drive, both ends: off"
 """How the third of three faults stands in the steps that were taken, and on the page for collection."""

@@ -4,7 +4,7 @@ import pytest
 from web_reader import Browser
 
 from halfsplit import actions
-from halfsplit.web.collection_page import MOST_TOLD
+from halfsplit.web.owner_words import MOST_TOLD
 
 HEAD = "machine: {kind: built, card: none}\ncomplaint: nothing_happens\n"
 
