@@ -79,6 +79,16 @@ def test_all_amounts_are_finite_and_none_is_below_zero():
             assert sum(outcome.p for outcome in each.outcomes) <= 1.0 + 1e-9
 
 
+@pytest.mark.parametrize("log", [(), (COUNTER,), ("run: {reached: log_in, stop: {resets: 12 min}}",)])
+def test_whatever_a_page_leads_to_has_its_answers(log):
+    """The best, what may run alone, and what is to be thought of before money: a card without answers leads nowhere."""
+    found = advice(*log)
+    named = [*(each.id for each in found.proposals[:20]), *found.alone, *(doubt.check for doubt in found.doubts)]
+    checks = [each for each in map(found.proposal, named) if each is not None and each.kind == CHECK]
+    assert len(checks) >= 10
+    assert [each.id for each in checks if not any(outcome.entries for outcome in each.outcomes)] == []
+
+
 def test_after_a_spill_nothing_that_powers_it_up_is_on_top_until_it_is_dried():
     spill = "[{event: spill, ago: 1 day}]"
     found = advice(told=spill)

@@ -63,8 +63,8 @@ FOUND = 0.9
 LIKELY_MENDED = 0.5
 """Nothing that more likely than this holds goes back unproved."""
 
-EXPLAINED = 10
-"""Proposals of which the results are told: the best, and what is on the page already."""
+EXPLAINED = 20
+"""Proposals of which the results are told, the best: what a page shows of them, and as many as were passed over."""
 
 DOUBTED = 6
 """Checks that are thought of before money is committed, the best."""
@@ -194,17 +194,15 @@ class Adviser:
     def advice(self, shown: str, weighed: Weighed | None) -> Advice:
         """Return the advice."""
         ranked = self._ranking.ranked
-        proposals = tuple(
-            self._proposal(each, explain=n < EXPLAINED or each.id == shown) for n, each in enumerate(ranked)
-        )
+        proposals = tuple(map(self._proposal, ranked))
         free = [each for each in proposals if not any(stop.bars for stop in each.stop_points)]
         top, kept = self._top(proposals[0], free, shown)
         best = next((each for each in proposals if each.id == top), None)
-        if best is not None and best.id in self._outlook.foreseen:
-            best = replace(best, outcomes=self._outcomes(self._outlook.foreseen[best.id], is_top=True))
-            proposals = tuple(best if each.id == top else each for each in proposals)
+        alone = tuple(each.id for each in free if _runs_alone(each))
+        doubts = self._doubts(best) if best is not None else ()
+        named = {top, shown, *alone, *(doubt.check for doubt in doubts), *(each.id for each in ranked[:EXPLAINED])}
         return Advice(
-            proposals,
+            tuple(self._explained(each, is_top=each.id == top) if each.id in named else each for each in proposals),
             top,
             kept,
             self._leading(self._p_now),
@@ -212,9 +210,9 @@ class Adviser:
             self._spent,
             self._rates.worth(self._age),
             (*self._rules.whatever_comes(), *self._money_stops(free[0].total if free else 0.0)),
-            tuple(each.id for each in free if _runs_alone(each)),
+            alone,
             tuple(dict.fromkeys((*self._aside, *_misfits(weighed)))),
-            self._doubts(best) if best is not None else (),
+            doubts,
         )
 
     def _money_stops(self, to_go: float) -> tuple[StopPoint, ...]:
@@ -345,7 +343,7 @@ class Adviser:
             return False
         return float(self._outlook.situation.weights @ self._proof[:, 0]) > LIKELY_MENDED
 
-    def _proposal(self, ranked: Ranked, *, explain: bool) -> Proposal:
+    def _proposal(self, ranked: Ranked) -> Proposal:
         if ranked.id in _END_TITLES:
             return Proposal(ranked.id, END, _END_TITLES[ranked.id], "", ranked.cents, ranked.total, ranked.value, _NONE)
         outlook, parts = self._outlook, ranked.parts
@@ -372,11 +370,19 @@ class Adviser:
             price,
             chain,
             self._p_cures(parts) if mends else 0.0,
-            self._outcomes(seen[0]) if seen and explain else self._proved() if PROVE in parts else (),
+            self._proved() if PROVE in parts and not seen else (),
             tuple(dict.fromkeys(stops)),
             parts,
             tuple(self._folded.roots[root].title for root in seen[0].muddles[:MUDDLES]) if seen else (),
         )
+
+    def _explained(self, proposal: Proposal, *, is_top: bool) -> Proposal:
+        """Return a proposal with what its first check may come to."""
+        foreseen = self._outlook.foreseen
+        seen = next((foreseen[part] for part in proposal.parts if part in foreseen), None)
+        if seen is None:
+            return proposal
+        return replace(proposal, outcomes=self._outcomes(seen, is_top=is_top and proposal.id == seen.check.id))
 
     def _p_cures(self, parts: Sequence[str]) -> float:
         """Return the chance that repairs cure anything that matters."""
