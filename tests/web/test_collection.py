@@ -1,5 +1,7 @@
 """The page for collection tells what was wrong in the owner's words, and nothing that was only thought."""
 
+import time
+
 import pytest
 from web_reader import Browser
 
@@ -236,3 +238,23 @@ def test_where_no_fault_alone_was_likely_the_likeliest_are_told_as_one_of_them(d
     }
     assert 2 <= len(told) == len(set(told)) <= MOST_TOLD
     assert set(told) <= cured
+
+
+@pytest.fixture
+def far_east(monkeypatch):
+    """The clock of the computer is twelve hours ahead of UTC, without summer time (POSIX TZ)."""
+    monkeypatch.setenv("TZ", "XXX-12")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.parametrize("page", ["collection", "slip", "label"])
+def test_the_day_when_it_came_is_the_day_at_the_bench(desk, far_east, page):
+    """It came at noon of 14 June by UTC: at this bench that is midnight, and the 15th has begun."""
+    assert desk.clock().isoformat().startswith("2030-06-14T12:00")
+    number = actions.open_job(desk.bench, HEAD, by="AB", now=desk.clock())
+    text = Browser(desk).open(f"/jobs/{number}/{page}").text
+    assert "2030-06-15" in text
+    assert "2030-06-14" not in text

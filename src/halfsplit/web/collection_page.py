@@ -19,7 +19,7 @@ from halfsplit.web.machine_words import machine_words
 from halfsplit.web.owner_words import found_in_words, righted_in_words
 from halfsplit.web.passing import DECIDE, is_passing
 from halfsplit.web.rebuild_page import still_to_rebuild
-from halfsplit.web.screen import show
+from halfsplit.web.screen import day_of, show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
@@ -49,7 +49,7 @@ class CollectionPage:
         cautions: what to mind at home.
         is_weighed: whether what may still be there is known.
         is_collected: whether it has gone home.
-        opened_at: when it came.
+        came: the day when it came.
         agreed: what was agreed on or decided, in a few words each.
         refresh: the address at which it comes again as long as what may still be there is worked out, "" = it stays so.
     """
@@ -67,7 +67,7 @@ class CollectionPage:
     cautions: tuple[str, ...]
     is_weighed: bool
     is_collected: bool
-    opened_at: str
+    came: str
     agreed: tuple[str, ...]
     refresh: str
 
@@ -142,7 +142,7 @@ def collection_page(
         tuple(_cautions(log, book)),
         weighed is not None,
         row.state == COLLECTED,
-        row.opened_at,
+        day_of(row.opened_at),
         tuple(
             entry_in_words(entry, book, currency)
             for entry in log

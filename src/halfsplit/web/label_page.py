@@ -14,7 +14,7 @@ from halfsplit.job.units import OWNER, kind_of
 from halfsplit.model.book import Book
 from halfsplit.store.shelf import PartOnShelf
 from halfsplit.web.codes import JOB, SHELF, Code, qr_of
-from halfsplit.web.screen import show, whole_day
+from halfsplit.web.screen import day_of, show, whole_day
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
@@ -63,7 +63,7 @@ def show_label(visit: Visit) -> Response:
     code, number = Code(JOB, str(row.number)), f"{row.number}"
     qr = qr_of(code, say("label.of_job", number=number))
     complaint = book.complaints[row.complaint].title if row.complaint in book.complaints else ""
-    lines = (row.name, complaint, say("label.came", day=whole_day(row.opened_at[:10])))
+    lines = (row.name, complaint, say("label.came", day=whole_day(day_of(row.opened_at))))
     label = Label(qr, str(code), number, tuple(line for line in lines if line))
     tags = tuple(Label(qr, str(code), number, (title,)) for title in _parts(view, book))
     page = LabelPage(say("label.job_title", number=number), (label,), tags, f"/jobs/{row.number}")

@@ -86,11 +86,16 @@ def day_in_words(moment: str, now: datetime) -> str:
 
 
 def clock_time(moment: str) -> Markup:
-    """Return a moment as it is read off at the bench, in one line: day, hour, minute by the clock of its computer."""
+    """Return a moment as it is read off at the bench, in one line: month, day and time by the clock of its computer."""
     if not moment:
         return Markup()
-    shown = datetime.fromisoformat(moment).astimezone().strftime("%d.%m. %H:%M")
+    shown = datetime.fromisoformat(moment).astimezone().strftime("%m-%d %H:%M")
     return Markup('<time datetime="{}">{}</time>').format(moment, shown)
+
+
+def day_of(moment: str) -> str:
+    """Return the day of a moment, as in 2030-01-31, by the clock of the bench's computer."""
+    return datetime.fromisoformat(moment).astimezone().date().isoformat()
 
 
 def whole_day(day: str) -> Markup:

@@ -25,7 +25,7 @@ from halfsplit.web.drawings import memory_grid, output_grid
 from halfsplit.web.drawings.ladder import heads_shown
 from halfsplit.web.log_rows import entry_in_words
 from halfsplit.web.machine_words import machine_words
-from halfsplit.web.screen import show
+from halfsplit.web.screen import day_of, show
 from halfsplit.web.texts import say
 from halfsplit.web.visit import Visit
 
@@ -165,7 +165,7 @@ def show_slip(visit: Visit) -> Response:
     view = actions.job_view(visit.desk.bench, visit.number)
     book, job = view.on_file.book, view.job or Job()
     course = view.course if view.course is not None else walk_job(Job(), book)
-    return show(visit, "slip", slip_page(job, course, book, number=view.row.number, came=view.row.opened_at[:10]))
+    return show(visit, "slip", slip_page(job, course, book, number=view.row.number, came=day_of(view.row.opened_at)))
 
 
 def slip_page(job: Job, course: Course, book: Book, *, number: int = 0, came: str = "") -> SlipPage:
