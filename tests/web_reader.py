@@ -7,8 +7,8 @@ from starlette.testclient import TestClient
 
 from halfsplit.web import make_app
 
-VOID = {"meta", "link", "input", "img", "br", "hr", "area", "col", "source"}
-INLINE = {"a", "b", "i", "em", "strong", "span"}
+VOID = {"meta", "link", "input", "img", "br", "hr", "area", "col", "source", "wbr"}
+INLINE = {"wbr", "a", "b", "i", "em", "strong", "span"}
 HOME = "http://localhost:8600"
 
 

@@ -53,3 +53,29 @@ def test_a_slip_on_the_screen_keeps_its_words_in_their_cells(shop, size):
     assert any(page.locator(".slip .rows td small").all_inner_texts())  # it says how runs ended
     assert page.evaluate(OVER) == []
     page.context.close()
+
+
+CUT_OFF = """() => [...document.querySelectorAll(".label")].flatMap((label) => {
+  const edge = label.getBoundingClientRect();
+  const reach = (box) => Math.max(
+    edge.top - box.top, box.bottom - edge.bottom, edge.left - box.left, box.right - edge.right);
+  return [...label.querySelectorAll(".of > *")]
+    .filter((each) => reach(each.getBoundingClientRect()) > 0)
+    .map((each) => each.innerText);
+})"""
+"""What of a label lies beyond its edge."""
+
+
+@pytest.mark.parametrize("address", ["/shelf/labels", *(f"/jobs/{number}/label" for number in (2, 8))])
+def test_nothing_on_a_label_is_cut_off(shop, address):
+    """The number is read from a metre away, and the code is typed where it cannot be scanned."""
+    page = shop.open(address)
+    page.emulate_media(media="print")
+    assert page.locator(".label").count() >= 2
+    assert page.evaluate(CUT_OFF) == []
+    if address.endswith("/8/label"):
+        page.locator(".label.machine span").first.evaluate(
+            "(each) => { each.textContent = 'a name without an end '.repeat(9); }"
+        )
+        assert page.evaluate(CUT_OFF) == []
+    page.context.close()
