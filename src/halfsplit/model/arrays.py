@@ -6,5 +6,5 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Rows = NDArray[np.int32]
-"""Numbers of rows: there are many of them, and of rows far fewer than two thousand million."""
+"""Numbers of the rows of a table: there are many of them, each far below two thousand million."""
 Bools = NDArray[np.bool_]

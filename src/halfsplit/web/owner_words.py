@@ -6,7 +6,7 @@ from dataclasses import replace
 from halfsplit.actions import JobView
 from halfsplit.errors import InputError
 from halfsplit.job.corrections import apply_corrections
-from halfsplit.job.units import kind_of, number_of
+from halfsplit.job.units import OWNER, kind_of, number_of
 from halfsplit.model.book import Book
 from halfsplit.model.faults import Fault
 from halfsplit.model.job import Entry, Inspect, Job, RepairDone, Run
@@ -71,7 +71,7 @@ def righted_in_words(log: Sequence[Entry], book: Book, spoken: Book) -> Iterable
     odd: dict[str, Inspect] = {}
     last: dict[str, str] = {}
     for entry in log:
-        if isinstance(entry, Inspect):
+        if isinstance(entry, Inspect) and entry.on == OWNER:
             last[entry.what] = entry.seen
             if entry.seen != book.inspections[kind_of(entry.what)].fine:
                 odd.setdefault(entry.what, entry)
