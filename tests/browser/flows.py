@@ -71,7 +71,7 @@ THREE = Flow(
     ),
     ("nothing happens", "built, no graphics card", "5 to 8 years"),
     None,
-    45,
+    60,
 )
 RESTARTS = Flow(
     "restarts under load",
@@ -82,7 +82,7 @@ RESTARTS = Flow(
         *("starts again by itself", "in games, under load", "100"),
     ),
     None,
-    40,
+    60,
     (("clean_cooler", ("processor_fan_blocked", "held")),),
 )
 """Three independent faults; the third one came in by the work on the first: a lead was pushed into the fan."""
