@@ -122,6 +122,7 @@ def advise(
     Raises:
         ModelError: the job cannot be folded; with all of its mistakes.
         ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside.
+        TooManySignsError: one of its runs is told of by too many signs.
     """
     kept = kept if kept is not None and kept.book is book else Kept(book)
     folded, posterior = fold_and_weigh(job, book, kept)
@@ -134,6 +135,7 @@ def fold_and_weigh(job: Job, book: Book, kept: Kept | None = None) -> tuple[Fold
     Raises:
         ModelError: the job cannot be folded; with all of its mistakes.
         ImpossibleReadingsError: nothing was found that shows its readings, whatever was laid aside.
+        TooManySignsError: one of its runs is told of by too many signs.
     """
     folded = fold_job(job, book, kept)
     return folded, weigh_folded(folded, limit=ANSWER_PAIRS, target=ANSWER_TARGET).posterior
