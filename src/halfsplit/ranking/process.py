@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Mapping
+from functools import cached_property
 from threading import Lock
 from types import MappingProxyType
 from typing import IO, cast
@@ -60,7 +61,7 @@ class RankerProcess:
     """
 
     def __init__(self, book: Book, *, most_bytes: int = MOST_BYTES) -> None:
-        self._book = pack(book)  # once: every thread of the bench waits meanwhile, and a ranker ends now and then
+        self._book = book
         self._most_bytes = most_bytes
         self._lock = Lock()
         self._sending = Lock()
@@ -156,9 +157,14 @@ class RankerProcess:
             raise EOFError
         if not self._has_book:
             with self._sending:
-                send_packed(self._book, _pipes(process)[0])
+                send_packed(self._packed, _pipes(process)[0])
             self._has_book = True
         return process
+
+    @cached_property
+    def _packed(self) -> memoryview:
+        """The book, packed once: every thread of the bench waits meanwhile, and a ranker ends now and then."""
+        return pack(self._book)
 
     def _begin(self) -> "subprocess.Popen[bytes] | None":
         """Start another process, unless all is over."""
